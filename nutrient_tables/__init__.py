@@ -1,0 +1,57 @@
+"""Composition, household measures and sources of the foods, as plain tables.
+
+Every table is a UTF-8 comma-separated file with one header line, readable without this package:
+
+``foods.csv``
+    One food a row, kept by hand: its SR28 record, its kind, whether it is offered unasked
+    (`suitable`) or only when named (`on-request`), the largest share of a mix it may have, the
+    lactic acid that fermentation made in it, and the other words people use for it.
+``left_out.csv``
+    Foods a person may ask for that have no row, each with the reason. Kept by hand.
+``values.csv``
+    One value a row, per 100 g as fed, with the text SR28 prints. A nutrient that SR28 does not
+    give has no row: missing is not zero. Made by :mod:`nutrient_tables.build`.
+``household.csv``
+    What a cup, a can or an egg weighs. A row with millilitres is a volume and so a density; a row
+    without is a count of pieces. Made by :mod:`nutrient_tables.build`.
+``sources.csv``
+    The document behind each source key of the other tables.
+
+In ``foods.csv`` an estimate stands as ``judgement: `` and its reason where a source key would
+stand, so that nobody mistakes it for a published figure.
+"""
+
+from __future__ import annotations
+
+from importlib.resources import files
+from io import TextIOWrapper
+
+__all__ = ["open_table"]
+
+
+def open_table(name: str) -> TextIOWrapper:
+    """Open one of the tables for reading.
+
+    Parameters
+    ----------
+    name : str
+        The table's name without its ending, such as ``"foods"``.
+
+    Returns
+    -------
+    TextIOWrapper
+        The open file, as the `csv` module wants it. Close it, or use it in a `with` statement.
+
+    Raises
+    ------
+    FileNotFoundError
+        If there is no such table.
+
+    Examples
+    --------
+    >>> with open_table("foods") as table:
+    ...     table.readline().split(",")[:3]
+    ['id', 'record', 'name']
+    """
+    table = files(__name__).joinpath(f"{name}.csv").open("rb")
+    return TextIOWrapper(table, encoding="utf-8", newline="")
