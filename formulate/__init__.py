@@ -1,0 +1,1 @@
+"""Home-mixed milk for orphan lambs and kids: designed, checked and costed."""

@@ -1,0 +1,1 @@
+"""The mix as mathematics: matrices in, results out; no files, no printing, no pandas."""

@@ -1,0 +1,283 @@
+"""Design a mix: the cheapest whose reads lie in their bands, or why there is none.
+
+The *nearest* mix of a shelf that cannot meet its bands is, by one rule: the least sum, over
+demanded bands, of the miss divided by the band's width; safety ceilings, largest shares and
+stocks are kept; among equals the cheapest. A miss is a ratio, and a sum of ratios with
+different denominators is no linear program: the denominators are taken from the mix before
+and the program solved again until it no longer gains. On one basis (all as fed, say) the
+first solution is already exact.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.bands import Band, BandSet, Read, Role, Verdict, read_all
+from formulate.blend.problem import Limit, Problem, Shelf, build
+from formulate.blend.solve import (
+    Certificate,
+    Infeasible,
+    LinearProgram,
+    Optimal,
+    Unbounded,
+    solve,
+)
+from formulate.errors import InputError, SolverFault
+from formulate.foods import Composition
+
+__all__ = ["Mix", "NoMix", "Status", "design", "nearest", "optimise"]
+
+Array = NDArray[np.float64]
+
+#: Amounts below this share of the batch are the solver's dust.
+DUST = 1e-10
+
+
+class Status(StrEnum):
+    """What a mix is."""
+
+    OPTIMAL = "optimal"
+    NEAREST = "nearest"
+
+
+@dataclass(frozen=True)
+class Mix:
+    """Amounts of food, and what they read.
+
+    Parameters
+    ----------
+    status : Status
+    shelf : Shelf
+    bands : BandSet
+    grams : ndarray, shape (n_foods,)
+        Weight of each food [g as fed]; 0 where it is not used.
+    reads : tuple of Read
+    certificate : Certificate or None
+        Of the linear program behind it; None for the nearest mix, which minimises misses.
+    """
+
+    status: Status
+    shelf: Shelf
+    bands: BandSet
+    grams: Array
+    reads: tuple[Read, ...]
+    certificate: Certificate | None = None
+
+    @property
+    def weight(self) -> float:
+        """Weight of the batch [g]."""
+        return float(self.grams.sum())
+
+    @cached_property
+    def volume(self) -> float:
+        """Volume of the batch [mL], of its composition."""
+        return float(self.shelf.composition.row("volume") @ self.grams)
+
+    @property
+    def costs(self) -> Array:
+        """Cost of each food [money], shape (n_foods,); NaN where a used food has no price."""
+        return np.where(self.grams > 0, self.grams * self.shelf.price, 0.0)
+
+    @property
+    def cost(self) -> float | None:
+        """Cost of the batch [money]; None where a used food has no price."""
+        total = float(self.costs.sum())
+        return total if math.isfinite(total) else None
+
+    @property
+    def cost_per_litre(self) -> float | None:
+        """Cost of a litre [money/L]."""
+        return None if self.cost is None else self.cost / self.volume * 1e3
+
+    @property
+    def misses(self) -> tuple[Read, ...]:
+        """Reads outside their demanded or safety range."""
+        return tuple(
+            r
+            for r in self.reads
+            if r.verdict in (Verdict.BELOW, Verdict.ABOVE) and r.band.role is not Role.SHOWN
+        )
+
+
+@dataclass(frozen=True)
+class NoMix:
+    """The shelf cannot meet the bands. Holds no amounts of its own.
+
+    Parameters
+    ----------
+    problem : Problem
+    conflict : tuple of Limit
+        Fewest demands that already clash, whatever the others.
+    other_conflicts : tuple of tuple of Limit
+        Others of the same size.
+    nearest : Mix or None
+        None where the limits that are never relaxed clash among themselves.
+    """
+
+    problem: Problem
+    conflict: tuple[Limit, ...]
+    other_conflicts: tuple[tuple[Limit, ...], ...]
+    nearest: Mix | None
+
+
+def design(
+    shelf: Shelf, bands: BandSet, volume: float, like: Composition | None = None
+) -> Mix | NoMix:
+    """Find the cheapest mix that meets every demanded and safety band.
+
+    Parameters
+    ----------
+    shelf : Shelf
+        Every food needs a price [money per g].
+    bands : BandSet
+    volume : float
+        Batch [mL], exactly met.
+    like : Composition, optional
+        The food table, for the upper end of like foods under a ceiling.
+
+    Raises
+    ------
+    MissingComposition
+        If a floor needs a value that a food lacks.
+    InputError
+        If a food has no price or the volume is not above zero.
+    """
+    if not (volume > 0 and math.isfinite(volume)):
+        raise InputError(f"a batch of {volume:g} mL is no batch", "Ask for some volume.")
+    unpriced = [shelf.ids[j] for j in np.flatnonzero(~np.isfinite(shelf.price))]
+    if unpriced:
+        raise InputError(f"no price is known for {', '.join(unpriced)}")
+    problem = build(shelf, bands, volume, like)
+    result = optimise(problem)
+    if result is None:
+        from formulate.blend.explain import smallest_conflicts
+
+        conflicts = smallest_conflicts(problem)
+        return NoMix(problem, conflicts[0], tuple(conflicts[1:]), nearest(problem, like))
+    return finish(problem, result.x * volume, like, Status.OPTIMAL, result.certificate)
+
+
+def finish(
+    problem: Problem,
+    grams: Array,
+    like: Composition | None,
+    status: Status,
+    certificate: Certificate | None = None,
+) -> Mix:
+    """Drop the solver's dust and read the mix."""
+    grams = np.where(grams > DUST * problem.volume, grams, 0.0)
+    reads = read_all(problem.bands.bands, problem.shelf.composition, grams, like)
+    return Mix(status, problem.shelf, problem.bands, grams, reads, certificate)
+
+
+def optimise(problem: Problem, cost: Array | None = None) -> Optimal | None:
+    """Solve a problem per mL of mix; None where nothing meets it.
+
+    A food with a smallest useful amount is used at least that much or not at all: where the
+    optimum falls between, both are tried (a small tree, best bound kept).
+    """
+    program = problem.program(cost)
+    floors = problem.shelf.smallest / problem.volume
+    best: Optimal | None = None
+    todo = [(program.col_lower, program.col_upper)]
+    while todo:
+        lower, upper = todo.pop()
+        result = solve(replace(program, col_lower=lower, col_upper=upper))
+        if isinstance(result, Unbounded):
+            raise SolverFault("the mix has no cheapest form; a price must be below zero")
+        if isinstance(result, Infeasible):
+            continue
+        if best is not None and result.objective >= best.objective:
+            continue
+        between = np.flatnonzero(
+            (result.x > DUST) & (result.x < floors * (1 - 1e-9)) & (lower == 0)
+        )
+        if not between.size:
+            best = result
+            continue
+        j = between[np.argmin(result.x[between] / floors[between])]
+        used, unused = lower.copy(), upper.copy()
+        used[j], unused[j] = floors[j], 0.0
+        todo += [(used, upper), (lower, unused)]
+    return best
+
+
+def nearest(problem: Problem, like: Composition | None = None) -> Mix | None:
+    """Find the mix of least total miss; see the rule at the top of this module.
+
+    Returns
+    -------
+    Mix or None
+        None where safety ceilings, shares and stocks leave no mix at all.
+    """
+    composition = problem.shelf.composition
+    ends = [k for k, limit in enumerate(problem.limits) if limit.relaxable]
+    widths = np.array([_band(problem, k).width / _band(problem, k).scale for k in ends])
+    below = np.array([composition.row(_band(problem, k).denominator) for k in ends])
+    below = below.reshape(len(ends), len(problem.shelf.foods))
+    grams: Array | None = None
+    total = math.inf
+    denominators = np.median(below, axis=1) if ends else np.empty(0)
+    denominators = np.where(denominators > 0, denominators, 1.0)
+    for _ in range(10):
+        weights = problem.row_scale[ends] / (widths * denominators)
+        found = _least_miss(problem, ends, weights)
+        if found is None:
+            return None
+        denominators = below @ found
+        values = problem.rows[ends] @ found * problem.row_scale[ends]
+        low = problem.is_low[ends]
+        misses = np.maximum(np.where(low, -values, values), 0.0) / (widths * denominators)
+        if misses.sum() >= total * (1 - 1e-9) - 1e-12:
+            break
+        grams, total = found, float(misses.sum())
+    assert grams is not None
+    grams = grams / float(composition.row("volume") @ grams) * problem.volume
+    return finish(problem, grams, like, Status.NEAREST)
+
+
+def _band(problem: Problem, k: int) -> Band:
+    band = problem.limits[k].band
+    assert band is not None
+    return band
+
+
+def _least_miss(problem: Problem, ends: list[int], weights: Array) -> Array | None:
+    """Amounts per gram of mix with the least weighted sum of misses, then the cheapest."""
+    program = problem.program(
+        cost=np.zeros(len(problem.shelf.foods)), size=problem.shelf.composition.row("mass")
+    )
+    m, n = program.shape
+    k = len(ends)
+    give = np.zeros((m, k))
+    give[ends, np.arange(k)] = np.where(problem.is_low[ends], 1.0, -1.0)
+    elastic = LinearProgram(
+        cost=np.concatenate((np.zeros(n), weights)),
+        matrix=np.hstack((program.matrix, give)),
+        row_lower=program.row_lower,
+        row_upper=program.row_upper,
+        col_lower=np.zeros(n + k),
+        col_upper=np.full(n + k, math.inf),
+    )
+    first = solve(elastic)
+    if not isinstance(first, Optimal):
+        return None
+    price = np.where(np.isfinite(problem.shelf.price), problem.shelf.price, 0.0)
+    allowed = first.objective * (1 + 1e-9) + 1e-12
+    second = solve(
+        LinearProgram(
+            cost=np.concatenate((price, np.zeros(k))),
+            matrix=np.vstack((elastic.matrix, elastic.cost)),
+            row_lower=np.append(elastic.row_lower, -math.inf),
+            row_upper=np.append(elastic.row_upper, allowed),
+            col_lower=elastic.col_lower,
+            col_upper=elastic.col_upper,
+        )
+    )
+    return second.x[:n] if isinstance(second, Optimal) else first.x[:n]

@@ -1,0 +1,430 @@
+"""One engine: linear programs to HiGHS, answers with their certificate.
+
+``minimise c·x  subject to  row_lower ≤ A x ≤ row_upper,  col_lower ≤ x ≤ col_upper``
+
+Every optimum is checked here, in numpy, from the primal and dual vectors alone: a result whose
+residuals or duality gap exceed `TOLERANCE` is a `SolverFault`, not an answer.
+"""
+
+from __future__ import annotations
+
+import math
+import threading
+from dataclasses import dataclass, field
+from typing import Any
+
+import highspy
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.errors import SolverFault
+
+__all__ = [
+    "OPTIONS",
+    "TOLERANCE",
+    "Certificate",
+    "Infeasible",
+    "IntegerOptimal",
+    "LinearProgram",
+    "Optimal",
+    "Unbounded",
+    "solve",
+    "solve_integer",
+]
+
+Array = NDArray[np.float64]
+
+#: Largest relative residual or gap of an answer.
+TOLERANCE = 1e-9
+
+#: HiGHS options of a linear program. Mixes are small and dense: presolve costs more than it
+#: saves. (Presolve comes back when a first try fails; integers always use it.)
+OPTIONS: dict[str, Any] = {
+    "output_flag": False,
+    "log_to_console": False,
+    "threads": 1,
+    "random_seed": 0,
+    "presolve": "off",
+    "solver": "simplex",
+    "primal_feasibility_tolerance": 1e-10,
+    "dual_feasibility_tolerance": 1e-10,
+}
+
+
+@dataclass(frozen=True)
+class LinearProgram:
+    """Arrays of a linear program with n columns and m rows.
+
+    Parameters
+    ----------
+    cost : ndarray, shape (n,)
+    matrix : ndarray, shape (m, n)
+    row_lower, row_upper : ndarray, shape (m,)
+        −inf and inf where open.
+    col_lower, col_upper : ndarray, shape (n,)
+        −inf and inf where open.
+
+    Raises
+    ------
+    SolverFault
+        If a coefficient is not finite or a bound is NaN: solvers take those in silence and
+        report an optimum.
+    """
+
+    cost: Array
+    matrix: Array
+    row_lower: Array
+    row_upper: Array
+    col_lower: Array
+    col_upper: Array
+
+    def __post_init__(self) -> None:
+        # A sum is finite only if every term is; one pass and no temporary of booleans.
+        if not math.isfinite(float(self.cost.sum()) + float(self.matrix.sum())) and not (
+            np.isfinite(self.cost).all() and np.isfinite(self.matrix).all()
+        ):
+            raise SolverFault("a coefficient of the linear program is not a finite number")
+        for bound in (self.row_lower, self.row_upper, self.col_lower, self.col_upper):
+            if np.isnan(bound).any():
+                raise SolverFault("a bound of the linear program is not a number")
+
+    @property
+    def shape(self) -> tuple[int, int]:
+        """(rows, columns)."""
+        rows, columns = self.matrix.shape
+        return rows, columns
+
+
+@dataclass(frozen=True, slots=True)
+class Certificate:
+    """Proof of an optimum, each figure relative to the size of the numbers it compares.
+
+    Parameters
+    ----------
+    primal : float
+        Largest violation of a bound.
+    dual : float
+        Largest violation of a dual sign or of stationarity.
+    gap : float
+        |primal objective − dual objective|.
+    """
+
+    primal: float
+    dual: float
+    gap: float
+
+    @property
+    def worst(self) -> float:
+        """The largest of the three."""
+        return max(self.primal, self.dual, self.gap)
+
+
+@dataclass(frozen=True)
+class Optimal:
+    """An optimum.
+
+    Parameters
+    ----------
+    x : ndarray, shape (n,)
+        Amounts.
+    objective : float
+        c·x.
+    row_dual : ndarray, shape (m,)
+        Change of the objective for one unit of the row's active bound.
+    reduced_cost : ndarray, shape (n,)
+    basic_cols, basic_rows : ndarray of bool, shapes (n,) and (m,)
+        The optimal basis.
+    certificate : Certificate
+    """
+
+    x: Array
+    objective: float
+    row_dual: Array
+    reduced_cost: Array
+    basic_cols: NDArray[np.bool_]
+    basic_rows: NDArray[np.bool_]
+    certificate: Certificate
+
+
+@dataclass(frozen=True)
+class Infeasible:
+    """No x meets every bound. Holds no amounts."""
+
+
+@dataclass(frozen=True)
+class Unbounded:
+    """The objective has no floor. Holds no amounts."""
+
+
+@dataclass(frozen=True)
+class IntegerOptimal:
+    """The best whole-number answer found.
+
+    Parameters
+    ----------
+    x : ndarray, shape (n,)
+        Integer columns are exact whole numbers.
+    objective : float
+    bound : float
+        No answer is better than this.
+    complete : bool
+        Whether the search ended by itself, not at its time limit.
+    """
+
+    x: Array
+    objective: float
+    bound: float
+    complete: bool
+
+    @property
+    def gap(self) -> float:
+        """Proven relative distance from the best possible."""
+        return max(0.0, self.objective - self.bound) / max(abs(self.objective), 1e-12)
+
+
+@dataclass
+class _Local(threading.local):
+    """One HiGHS object a thread, made when first needed."""
+
+    engine: Any = field(default=None)
+
+
+_local = _Local()
+_S = highspy.HighsModelStatus
+
+
+def fresh_engine() -> Any:
+    """Make a HiGHS object that prints nothing, with the options of this module."""
+    engine = highspy.Highs()  # type: ignore[no-untyped-call]
+    for name, value in OPTIONS.items():
+        engine.setOptionValue(name, value)
+    return engine
+
+
+def pass_program(engine: Any, program: LinearProgram, integer: Array | None = None) -> None:
+    """Hand the arrays to HiGHS, row by row, zeros left out.
+
+    Parameters
+    ----------
+    engine : highspy.Highs
+    program : LinearProgram
+    integer : ndarray of int, shape (n,), optional
+        HiGHS variable type of each column.
+    """
+    rows, columns = program.matrix.shape
+    nonzero = program.matrix != 0
+    starts = np.zeros(rows + 1, dtype=np.int32)
+    np.cumsum(nonzero.sum(axis=1), out=starts[1:])
+    index = np.nonzero(nonzero)[1].astype(np.int32)
+    kinds = np.zeros(columns, dtype=np.int32) if integer is None else integer.astype(np.int32)
+    status = engine.passModel(
+        columns,
+        rows,
+        index.size,
+        int(highspy.MatrixFormat.kRowwise),
+        int(highspy.ObjSense.kMinimize),
+        0.0,
+        program.cost,
+        program.col_lower,
+        program.col_upper,
+        program.row_lower,
+        program.row_upper,
+        starts[:-1],
+        index,
+        program.matrix[nonzero],
+        kinds,
+    )
+    if status == highspy.HighsStatus.kError:
+        raise SolverFault("HiGHS refused the linear program")
+
+
+def solve(program: LinearProgram) -> Optimal | Infeasible | Unbounded:
+    """Solve a linear program.
+
+    Returns
+    -------
+    Optimal, Infeasible or Unbounded
+
+    Raises
+    ------
+    SolverFault
+        If HiGHS gives no clear answer or the certificate is out of tolerance.
+    """
+    if program.shape[0] == 0 and program.shape[1] == 0:
+        raise SolverFault("the linear program is empty")
+    if _local.engine is None:
+        _local.engine = fresh_engine()
+    engine = _local.engine
+    pass_program(engine, program)
+    engine.run()
+    outcome = outcome_of(engine, program)
+    if outcome is None:  # once more from scratch, by another road
+        engine = fresh_engine()
+        engine.setOptionValue("presolve", "on")
+        pass_program(engine, program)
+        engine.run()
+        outcome = outcome_of(engine, program)
+    if outcome is None:
+        raise SolverFault(f"HiGHS stopped without an answer: {engine.getModelStatus()}")
+    return outcome
+
+
+def outcome_of(engine: Any, program: LinearProgram) -> Optimal | Infeasible | Unbounded | None:
+    """Read an answer off the engine and certify it; None where there is no clear answer."""
+    status = engine.getModelStatus()
+    if status == _S.kInfeasible:
+        return Infeasible()
+    if status == _S.kUnbounded:
+        return Unbounded()
+    if status != _S.kOptimal:
+        return None
+    solution, basis = engine.getSolution(), engine.getBasis()
+    x = np.array(solution.col_value)
+    row_dual = np.array(solution.row_dual)
+    basic = highspy.HighsBasisStatus.kBasic
+    basic_cols = np.array([s == basic for s in basis.col_status], dtype=bool)
+    basic_rows = np.array([s == basic for s in basis.row_status], dtype=bool)
+    certificate = certify(program, x, row_dual)
+    if certificate.worst > TOLERANCE:
+        x, row_dual = _resolve_basis(program, x, basic_cols, basic_rows)
+        certificate = certify(program, x, row_dual)
+        if certificate.worst > TOLERANCE:
+            return None
+    return Optimal(
+        x=x,
+        objective=float(program.cost @ x),
+        row_dual=row_dual,
+        reduced_cost=program.cost - row_dual @ program.matrix,
+        basic_cols=basic_cols,
+        basic_rows=basic_rows,
+        certificate=certificate,
+    )
+
+
+def certify(program: LinearProgram, x: Array, row_dual: Array) -> Certificate:
+    """Measure how far (x, row_dual) is from proving itself optimal.
+
+    The dual of a two-sided row with dual y is worth y·lower where y > 0 and y·upper where
+    y < 0; the same for columns with the reduced cost. A dual that leans on an open bound is a
+    violation, not a value.
+    """
+    activity = program.matrix @ x
+    reduced = program.cost - row_dual @ program.matrix
+    values = np.concatenate((activity, x))
+    lower = np.concatenate((program.row_lower, program.col_lower))
+    upper = np.concatenate((program.row_upper, program.col_upper))
+    duals = np.concatenate((row_dual, reduced))
+    leaning = np.where(duals > 0, lower, upper)
+    finite = np.isfinite(leaning)
+    scale_x = max(1.0, float(np.abs(values).max(initial=0.0)))
+    scale_c = max(float(np.abs(program.cost).max(initial=0.0)), 1e-300)
+    primal = max(float((lower - values).max()), float((values - upper).max()), 0.0)
+    dual = float(np.abs(duals[~finite]).max(initial=0.0))
+    dual_objective = float(duals[finite] @ leaning[finite])
+    objective = float(program.cost @ x)
+    size = max(abs(objective), abs(dual_objective), scale_c * scale_x * 1e-6, 1e-300)
+    return Certificate(primal / scale_x, dual / scale_c, abs(objective - dual_objective) / size)
+
+
+def _resolve_basis(
+    program: LinearProgram,
+    x: Array,
+    basic_cols: NDArray[np.bool_],
+    basic_rows: NDArray[np.bool_],
+) -> tuple[Array, Array]:
+    """Solve the basis again in numpy: the last digits of a badly scaled optimum."""
+    active = ~basic_rows
+    square = program.matrix[np.ix_(active, basic_cols)]
+    row_dual = np.zeros(program.shape[0])
+    if square.shape[0] != square.shape[1]:
+        return x, row_dual
+    activity = program.matrix[active] @ x
+    nearer = np.abs(activity - program.row_lower[active]) <= np.abs(
+        program.row_upper[active] - activity
+    )
+    target = np.where(nearer, program.row_lower[active], program.row_upper[active])
+    better = x.copy()
+    rest = program.matrix[np.ix_(active, ~basic_cols)] @ x[~basic_cols]
+    try:
+        better[basic_cols] = np.linalg.solve(square, target - rest)
+        row_dual[active] = np.linalg.solve(square.T, program.cost[basic_cols])
+    except np.linalg.LinAlgError:
+        return x, row_dual
+    return better, row_dual
+
+
+def solve_integer(
+    program: LinearProgram,
+    integer: NDArray[np.bool_],
+    *,
+    time_limit: float = 30.0,
+    relative_gap: float = 0.0,
+) -> IntegerOptimal | Infeasible:
+    """Solve with some columns in whole numbers.
+
+    Parameters
+    ----------
+    program : LinearProgram
+    integer : ndarray of bool, shape (n,)
+        Which columns are whole numbers.
+    time_limit : float
+        Seconds of search; the best found by then comes back with its proven gap.
+    relative_gap : float
+        Stop when the gap is proved to be no larger.
+
+    Raises
+    ------
+    SolverFault
+        If the time ends before any answer, or the answer breaks a bound.
+    """
+    engine = fresh_engine()
+    engine.setOptionValue("presolve", "choose")
+    engine.setOptionValue("solver", "choose")
+    engine.setOptionValue("time_limit", float(time_limit))
+    engine.setOptionValue("mip_rel_gap", float(relative_gap))
+    engine.setOptionValue("mip_abs_gap", 0.0)
+    engine.setOptionValue("mip_feasibility_tolerance", 1e-9)
+    pass_program(engine, program, integer.astype(np.int32))
+    engine.run()
+    status = engine.getModelStatus()
+    if status in (_S.kInfeasible, _S.kUnboundedOrInfeasible):
+        return Infeasible()
+    info = engine.getInfo()
+    complete = status == _S.kOptimal
+    if not complete and (
+        status != _S.kTimeLimit or info.primal_solution_status != 2  # 2: a feasible point is held
+    ):
+        raise SolverFault(f"no whole-number answer in {time_limit:g} s ({status})")
+    x = np.array(engine.getSolution().col_value)
+    x[integer] = np.round(x[integer])
+    x = _settle(program, x, integer)
+    objective = float(program.cost @ x)
+    bound = objective if complete and relative_gap == 0 else float(info.mip_dual_bound)
+    return IntegerOptimal(x, objective, min(bound, objective), complete)
+
+
+def _settle(program: LinearProgram, x: Array, integer: NDArray[np.bool_]) -> Array:
+    """Fix the whole numbers and make the rest exact; refuse what breaks a bound."""
+    if not integer.all():
+        fixed_lower = np.where(integer, x, program.col_lower)
+        fixed_upper = np.where(integer, x, program.col_upper)
+        rest = solve(
+            LinearProgram(
+                program.cost,
+                program.matrix,
+                program.row_lower,
+                program.row_upper,
+                fixed_lower,
+                fixed_upper,
+            )
+        )
+        if isinstance(rest, Optimal):
+            return np.where(integer, x, rest.x)
+    activity = program.matrix @ x
+    residual = max(
+        float((program.row_lower - activity).max(initial=0.0)),
+        float((activity - program.row_upper).max(initial=0.0)),
+    )
+    if not integer.all() or residual > 1e-7 * max(1.0, float(np.abs(activity).max(initial=0.0))):
+        raise SolverFault(f"the whole-number answer breaks a bound by {residual:.2g}")
+    return x

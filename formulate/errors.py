@@ -1,0 +1,163 @@
+"""What can go wrong, as one tree.
+
+::
+
+    FormulateError                  exit status 3
+    ├── InputError (ValueError)     exit status 2: something a person wrote
+    │   ├── UnknownName             no such food, unit, measure, key; nearest names told
+    │   ├── AmbiguousName           several things go by that name; all of them told
+    │   ├── UnitError               an amount that cannot be turned into another unit
+    │   ├── MissingComposition      a demand needs a value that a food does not have
+    │   └── ManyFaults              every fault of a file at once
+    └── SolverFault (RuntimeError)  exit status 3: no answer that can be vouched for
+
+"The answer is no" (an infeasible mix, a recipe out of range) is a result, not an error.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+__all__ = [
+    "AmbiguousName",
+    "FormulateError",
+    "InputError",
+    "ManyFaults",
+    "MissingComposition",
+    "SolverFault",
+    "UnitError",
+    "UnknownName",
+    "nearest_names",
+]
+
+
+def nearest_names(name: str, known: Iterable[str], most: int = 3) -> tuple[str, ...]:
+    """Names in `known` that look like `name`, the likest first; words may stand in any order."""
+    from difflib import SequenceMatcher, get_close_matches
+
+    known = sorted(set(known))
+    words = set(name.lower().replace("-", " ").split())
+
+    def score(other: str) -> tuple[int, float]:
+        shared = len(words & set(other.lower().replace("-", " ").split()))
+        return (-shared, -SequenceMatcher(None, name.lower(), other.lower()).ratio())
+
+    alike = set(get_close_matches(name.lower(), known, n=most, cutoff=0.6))
+    alike |= {other for other in known if score(other)[0] < 0}
+    return tuple(sorted(alike, key=score)[:most])
+
+
+class FormulateError(Exception):
+    """Base of every error that this package raises on purpose."""
+
+    exit_status = 3
+
+
+class InputError(FormulateError, ValueError):
+    """Something a person wrote cannot be used.
+
+    Parameters
+    ----------
+    problem : str
+        What is wrong, quoting what was written.
+    remedy : str
+        What would be right; may be empty.
+    where : str
+        File, table and key, or the piece of typed text; may be empty and filled in later by
+        the code that knows (`at`).
+    """
+
+    exit_status = 2
+
+    def __init__(self, problem: str, remedy: str = "", where: str = "") -> None:
+        self.problem, self.remedy, self.where = problem, remedy, where
+        super().__init__(problem, remedy, where)
+
+    def at(self, where: str) -> InputError:
+        """Add the place, outermost first, and return the error itself."""
+        self.where = f"{where}: {self.where}" if self.where else where
+        self.args = (self.problem, self.remedy, self.where)
+        return self
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return _rebuild, (type(self), dict(self.__dict__))
+
+    def __str__(self) -> str:
+        text = f"{self.where}: {self.problem}" if self.where else self.problem
+        text = text if text.endswith((".", "?", "!")) else text + "."
+        return f"{text} {self.remedy}".rstrip()
+
+
+def _rebuild(cls: type[InputError], state: dict[str, Any]) -> InputError:
+    error = cls.__new__(cls)
+    error.__dict__.update(state)
+    error.args = (error.problem, error.remedy, error.where)
+    return error
+
+
+class UnknownName(InputError):
+    """A name that means nothing here.
+
+    Parameters
+    ----------
+    kind : str
+        What was looked for: "food", "unit", "measure", "key" ...
+    name : str
+        What was written.
+    known : iterable of str
+        All names that would do; the nearest are told.
+    hint : str
+        What to do when none is near.
+    """
+
+    def __init__(self, kind: str, name: str, known: Iterable[str] = (), hint: str = "") -> None:
+        self.kind, self.name = kind, name
+        self.nearest = nearest_names(name, known)
+        remedy = f"Did you mean {_either(self.nearest)}?" if self.nearest else ""
+        super().__init__(f'there is no {kind} called "{name}"', f"{remedy} {hint}".strip())
+
+
+class AmbiguousName(InputError):
+    """A name that several things go by."""
+
+    def __init__(self, kind: str, name: str, choices: Sequence[str]) -> None:
+        self.kind, self.name, self.choices = kind, name, tuple(choices)
+        super().__init__(
+            f'"{name}" could be more than one {kind}', f"Say which: {', '.join(choices)}."
+        )
+
+
+class UnitError(InputError):
+    """An amount whose unit does not fit what is asked of it."""
+
+
+class MissingComposition(InputError):
+    """A demand needs a value that some foods do not have."""
+
+    def __init__(self, measure: str, foods: Sequence[str], demand: str) -> None:
+        self.measure, self.foods = measure, tuple(foods)
+        super().__init__(
+            f"{', '.join(foods)} {'has' if len(foods) == 1 else 'have'} no value for {measure}, "
+            f"which {demand} needs",
+            "A missing value is not zero: add it to the food, or leave the food out.",
+        )
+
+
+class ManyFaults(InputError):
+    """Every fault of one file, told at once."""
+
+    def __init__(self, faults: Sequence[InputError]) -> None:
+        self.faults = tuple(faults)
+        super().__init__("; ".join(str(fault) for fault in faults))
+
+    def __str__(self) -> str:
+        return "\n".join(str(fault) for fault in self.faults)
+
+
+class SolverFault(FormulateError, RuntimeError):
+    """The solver gave no answer, or one whose certificate is out of tolerance."""
+
+
+def _either(names: Sequence[str]) -> str:
+    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
