@@ -430,11 +430,12 @@ def read_fields(content: bytes, records: Iterable[str]) -> Iterator[list[str]]:
     list of str
         One line's fields without their marks.
     """
-    wanted = {f"~{record}~" for record in records}
-    for line in content.decode("latin-1").splitlines():
+    wanted = {f"~{record}~".encode("latin-1") for record in records}
+    # Split before decoding: as text, Latin-1's 0x85 would count as the end of a line.
+    for line in content.splitlines():
         # Two thirds of a million lines: look at the first field before taking a line apart.
         if line[:7] in wanted:
-            yield [field.strip("~") for field in line.split("^")]
+            yield [field.strip("~") for field in line.decode("latin-1").split("^")]
 
 
 def read_release_file(release: Path, name: str) -> bytes:
@@ -476,9 +477,7 @@ def read_release_file(release: Path, name: str) -> bytes:
     raise BuildError(f"{release}: there is no {name} in this archive")
 
 
-def read_release(
-    release: Path, records: Iterable[str], digests: Mapping[str, str] = RELEASE_DIGESTS
-) -> Release:
+def read_release(release: Path, records: Iterable[str], digests: Mapping[str, str]) -> Release:
     """Read what some records hold, after making sure that the files are those of SR28.
 
     Parameters
@@ -487,7 +486,7 @@ def read_release(
         Folder or archive, see `read_release_file`.
     records : iterable of str
         The record numbers wanted.
-    digests : mapping of str to str, optional
+    digests : mapping of str to str
         The SHA-256 each file must have.
 
     Returns
@@ -692,7 +691,7 @@ def table_text(columns: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
 
 
 def make_tables(
-    foods: Sequence[Food], release_path: Path, digests: Mapping[str, str] = RELEASE_DIGESTS
+    foods: Sequence[Food], release_path: Path, digests: Mapping[str, str]
 ) -> dict[str, str]:
     """Make the text of both tables.
 
@@ -701,7 +700,7 @@ def make_tables(
     foods : sequence of Food
     release_path : Path
         Folder or archive with SR28.
-    digests : mapping of str to str, optional
+    digests : mapping of str to str
         The SHA-256 each file of the release must have.
 
     Returns
@@ -806,7 +805,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
     try:
         if options.release is None:
             raise BuildError(HOW_TO_GET_THE_RELEASE)
-        tables = make_tables(read_foods(options.tables / "foods.csv"), options.release)
+        foods = read_foods(options.tables / "foods.csv")
+        tables = make_tables(foods, options.release, RELEASE_DIGESTS)
         if options.check:
             faults = [first_difference(options.tables / name, tables[name]) for name in tables]
             for fault in filter(None, faults):
