@@ -254,6 +254,11 @@ class Composition:
         row: Array = self.per_gram[_ROW[name]]
         return row
 
+    def rows(self, names: Sequence[str]) -> Array:
+        """Rows of some measures [unit per g], shape (len(names), n_foods); a copy."""
+        rows: Array = self.per_gram[[_ROW[name] for name in names]]
+        return rows
+
 
 def stack_measures(components: Mapping[str, Array]) -> Array:
     """Add the derived measures to component rows [per g of food] and stack all of them."""

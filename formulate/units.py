@@ -26,10 +26,13 @@ __all__ = [
     "Amount",
     "Kitchen",
     "UnitKind",
+    "known_unit_words",
     "parse_amount",
     "parse_kitchen",
     "parse_number",
+    "parse_share",
     "parse_volume",
+    "take_unit",
     "unit_size",
 ]
 
@@ -287,6 +290,11 @@ def parse_number(text: str) -> tuple[float, str]:
     return number, rest.strip()
 
 
+def known_unit_words() -> tuple[str, ...]:
+    """Every word that is understood as a unit, for hints."""
+    return tuple(_BY_WORD)
+
+
 def take_unit(text: str) -> tuple[str, str]:
     """Split the unit word off the front of `text`; return (unit name or "", the rest).
 
@@ -359,3 +367,21 @@ def parse_volume(text: str, kitchen: Kitchen) -> float:
             f'"{text.strip()}" is far too large', f"The most is {LARGEST / 1e3:,.0f} L."
         )
     return size
+
+
+def parse_share(text: str | float | None) -> float | None:
+    """Read a share: "30 %" or 0.3; None stays None."""
+    if text is None:
+        return None
+    number: str | float = text
+    if isinstance(text, str):
+        found = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*%\s*", text)
+        if not found:
+            raise InputError(f'"{text}" is not a share', 'Write "30 %" or 0.3.')
+        number = float(found[1]) / 100
+    share = float(number)
+    if not 0 < share <= 1:
+        raise InputError(
+            f"a share of {text} is not between nothing and all", 'Write "30 %" or 0.3.'
+        )
+    return share

@@ -111,6 +111,8 @@ MEASURES: Final = (
     # "lactose" is chosen by `lactose_value`; the two analysed sugars are kept beside it as printed.
     Measure("lactose-analysed", LACTOSE, "g"),
     Measure("galactose-analysed", "287", "g"),
+    Measure("glucose", "211", "g"),
+    Measure("fructose", "212", "g"),
     Measure("sugars", "269", "g"),
     Measure("ash", "207", "g"),
     Measure("energy", "208", "kcal"),
@@ -158,7 +160,6 @@ HOUSEHOLD_COLUMNS: Final = ("food", "unit", "grams", "millilitres", "source", "n
 # A US cup is a sixteenth of a US gallon, and that is 231 cubic inches of 25.4 mm: exact.
 CUP_ML: Final = Decimal("236.5882365")
 LITRE_ML: Final = Decimal(1000)
-CUP_ML_PRINTED: Final = "236.588"
 
 
 @dataclass(frozen=True)
@@ -630,12 +631,12 @@ def household_rows(foods: Iterable[Food], release: Release) -> list[tuple[str, .
             continue
         if food in JUDGED_CUPS:
             grams, note = JUDGED_CUPS[food]
-            rows.append((food, "cup", grams, CUP_ML_PRINTED, JUDGEMENT, note))
+            rows.append((food, "cup", grams, str(CUP_ML), JUDGEMENT, note))
             continue
         chosen = VOLUME_ROWS.get(food, VolumeRow("1", "cup", CUP_ML, ""))
         printed = _weight(food, record, release, chosen.amount, chosen.measure)
         grams = _scaled(printed, CUP_ML / chosen.millilitres)
-        rows.append((food, "cup", grams, CUP_ML_PRINTED, SR28, chosen.reason))
+        rows.append((food, "cup", grams, str(CUP_ML), SR28, chosen.reason))
     for piece in PIECES:
         if piece.food in records:
             record = records[piece.food]

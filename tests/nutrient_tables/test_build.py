@@ -127,7 +127,7 @@ class TestMaking:
             ("sugar", "cup"): "200",
             ("whole-milk", "cup"): "244",
         }
-        assert held["whole-milk", "cup"]["millilitres"] == "236.588"
+        assert held["whole-milk", "cup"]["millilitres"] == "236.5882365"
         assert held["evaporated-milk", "can"]["millilitres"] == ""
 
     def test_the_same_bytes_every_time_and_from_the_archive(self, release, tables, tmp_path):

@@ -459,7 +459,14 @@ class TestSources:
         for key, row in SOURCES.items():
             assert len(row["citation"]) > 15, key
             assert row["where"], key
-            assert row["status"] in {"seen", "memory", "judgement", "common-practice"}, key
+            assert row["status"] in {
+                "seen",
+                "memory",
+                "judgement",
+                "common-practice",
+                "definition",
+                "own",
+            }, key
             assert re.fullmatch(r"(\d{4})?", row["year"]), key
 
 
