@@ -16,6 +16,7 @@ from formulate.foods import Composition, Food, FoodTable, Household, Value
 
 __all__ = [
     "Source",
+    "Storage",
     "band_from",
     "band_set",
     "band_sets",
@@ -23,6 +24,7 @@ __all__ = [
     "read_toml",
     "safety_bands",
     "sources",
+    "storage_days",
     "table_composition",
 ]
 
@@ -56,6 +58,28 @@ class Source:
         recalled = " (from memory)" if self.status == "memory" else ""
         year = f" ({self.year})" if self.year else ""
         return f"{self.citation}{year}{place}{recalled}"
+
+
+@dataclass(frozen=True, slots=True)
+class Storage:
+    """How long something keeps once it is open.
+
+    Parameters
+    ----------
+    kind : str
+        Kind of food; "mix" is the mixed milk, "reconstituted" powder stirred into water.
+    opened_days : int
+        Days, chilled (powders: cool and dry); the shorter where sources differ.
+    source : str
+        Key of the source list.
+    note : str
+        What the sources say, or how to keep it.
+    """
+
+    kind: str
+    opened_days: int
+    source: str
+    note: str
 
 
 def _rows(name: str) -> Iterator[dict[str, str]]:
@@ -143,6 +167,15 @@ def band_from(entry: Mapping[str, Any], role: Role = Role.DEMANDED) -> Band:
         role=Role(fields.pop("role", role)),
         **fields,
     )
+
+
+@cache
+def storage_days() -> Mapping[str, Storage]:
+    """How long each kind of food keeps once it is open; kinds without a figure are not there."""
+    return {
+        row["kind"]: Storage(row["kind"], int(row["opened_days"]), row["source"], row["note"])
+        for row in _rows("storage.csv")
+    }
 
 
 @cache
