@@ -29,7 +29,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.errors import InputError, MissingComposition
-from formulate.foods import Composition
+from formulate.foods import Composition, row_numbers
 from formulate.measures import MASS, measure
 
 __all__ = ["Band", "BandSet", "Basis", "Read", "Role", "Verdict", "read", "read_all"]
@@ -204,6 +204,32 @@ class Band:
 
 
 @dataclass(frozen=True)
+class Ends:
+    """The closed ends of b bands as e rows, so that a problem is built without a loop.
+
+    Parameters
+    ----------
+    measures : frozenset of str
+        Every measure that the bands read.
+    numerator, denominator : ndarray of int, shape (e,)
+        Rows of `Composition.per_gram`.
+    band : ndarray of int, shape (e,)
+        Whose end.
+    is_low : ndarray of bool, shape (e,)
+        Low ends demand at least, the others at most.
+    ratio : ndarray, shape (e, 1)
+        The end as a plain ratio: numerator per denominator, each in its own unit.
+    """
+
+    measures: frozenset[str]
+    numerator: NDArray[np.intp]
+    denominator: NDArray[np.intp]
+    band: NDArray[np.intp]
+    is_low: NDArray[np.bool_]
+    ratio: Array
+
+
+@dataclass(frozen=True)
 class BandSet:
     """A named reference: what a milk for somebody should read.
 
@@ -231,10 +257,28 @@ class BandSet:
         """Bands in these roles, in order."""
         return tuple(band for band in self.bands if band.role in roles)
 
-    @property
+    @cached_property
     def binding(self) -> tuple[Band, ...]:
         """Bands that a mix must meet: demanded ones first, then safety."""
         return self.in_role(Role.DEMANDED) + self.in_role(Role.SAFETY)
+
+    @cached_property
+    def ends(self) -> Ends:
+        """The closed ends of `binding`, as arrays."""
+        ends = [
+            (k, band, is_low, end)
+            for k, band in enumerate(self.binding)
+            for is_low, end in ((True, band.low), (False, band.high))
+            if math.isfinite(end)
+        ]
+        return Ends(
+            frozenset(name for band in self.binding for name in (band.measure, band.denominator)),
+            row_numbers(band.measure for _, band, _, _ in ends),
+            row_numbers(band.denominator for _, band, _, _ in ends),
+            np.array([k for k, _, _, _ in ends], dtype=np.intp),
+            np.array([is_low for _, _, is_low, _ in ends], dtype=bool),
+            np.array([[end / band.scale] for _, band, _, end in ends]).reshape(-1, 1),
+        )
 
 
 @dataclass(frozen=True, slots=True)

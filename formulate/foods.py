@@ -254,10 +254,11 @@ class Composition:
         row: Array = self.per_gram[_ROW[name]]
         return row
 
-    def rows(self, names: Sequence[str]) -> Array:
-        """Rows of some measures [unit per g], shape (len(names), n_foods); a copy."""
-        rows: Array = self.per_gram[[_ROW[name] for name in names]]
-        return rows
+    @cached_property
+    def gaps(self) -> frozenset[str]:
+        """Measures that some food has no value of."""
+        known = np.isfinite(self.per_gram).all(axis=1)
+        return frozenset(name for name, index in _ROW.items() if not known[index])
 
 
 def stack_measures(components: Mapping[str, Array]) -> Array:
@@ -273,6 +274,11 @@ def stack_measures(components: Mapping[str, Array]) -> Array:
 
 
 _ROW = {name: index for index, name in enumerate(MEASURES)}
+
+
+def row_numbers(names: Iterable[str]) -> NDArray[np.intp]:
+    """Row numbers of some measures in `Composition.per_gram`."""
+    return np.array([_ROW[name] for name in names], dtype=np.intp)
 
 
 class FoodTable(Mapping[str, Food]):

@@ -19,6 +19,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -118,6 +119,26 @@ class Shelf:
         """Food ids, in order."""
         return self.composition.ids
 
+    @cached_property
+    def shared(self) -> NDArray[np.intp]:
+        """Columns of the foods with a largest share below the whole."""
+        return np.flatnonzero(self.largest_share < 1.0)
+
+    @cached_property
+    def stocked(self) -> NDArray[np.intp]:
+        """Columns of the foods of which there is an end."""
+        return np.flatnonzero(np.isfinite(self.on_hand))
+
+    @cached_property
+    def share_rows(self) -> Array:
+        """Rows of the largest shares, in the order of `shared`."""
+        return _row_each(self.shared, self.largest_share, self.composition.row("mass"))
+
+    @cached_property
+    def has_smallest(self) -> bool:
+        """Whether some food has a smallest useful amount."""
+        return bool((self.smallest > 0).any())
+
     def take(self, columns: Sequence[int]) -> Shelf:
         """The same shelf with some of its foods only."""
         pick = list(columns)
@@ -145,25 +166,41 @@ class Problem:
     bands : BandSet
     volume : float
         Batch [mL].
-    limits : tuple of Limit, length m
-        What each row means.
     rows : ndarray, shape (m, n)
-        Homogeneous; a row whose limit is a low end demands ≥ 0, every other ≤ 0. Each is
-        divided by its largest entry, `row_scale`, so that tolerances mean the same in all.
+        Homogeneous, in the order of `limits`; a row whose limit is a low end demands ≥ 0, every
+        other ≤ 0. Each is divided by its largest entry, `row_scale`, so that tolerances mean
+        the same in all.
     row_scale : ndarray, shape (m,)
     """
 
     shelf: Shelf
     bands: BandSet
     volume: float
-    limits: tuple[Limit, ...]
     rows: Array
     row_scale: Array
 
-    @property
+    @cached_property
+    def limits(self) -> tuple[Limit, ...]:
+        """What each row means: ends of bands, then largest shares, then stocks; length m."""
+        limits = []
+        for band in self.bands.binding:
+            if math.isfinite(band.low):
+                limits.append(Limit(LimitKind.BAND_LOW, band, value=band.low))
+            if math.isfinite(band.high):
+                limits.append(Limit(LimitKind.BAND_HIGH, band, value=band.high))
+        for kind, columns, ends in (
+            (LimitKind.SHARE, self.shelf.shared, self.shelf.largest_share),
+            (LimitKind.STOCK, self.shelf.stocked, self.shelf.on_hand),
+        ):
+            limits += [Limit(kind, food=self.shelf.ids[j], value=float(ends[j])) for j in columns]
+        return tuple(limits)
+
+    @cached_property
     def is_low(self) -> NDArray[np.bool_]:
         """Which rows demand ≥ 0, shape (m,)."""
-        return np.array([limit.kind is LimitKind.BAND_LOW for limit in self.limits], dtype=bool)
+        low = np.zeros(self.rows.shape[0], dtype=bool)
+        low[: self.bands.ends.is_low.size] = self.bands.ends.is_low
+        return low
 
     def program(
         self,
@@ -182,16 +219,19 @@ class Problem:
         size : ndarray, shape (n,), optional
             The row that equals 1; volume where left out.
         """
-        composition = self.shelf.composition
-        size = composition.row("volume") if size is None else size
-        pick = slice(None) if keep is None else list(keep)
-        low = self.is_low[pick]
-        n = len(self.shelf.foods)
+        size = self.shelf.composition.row("volume") if size is None else size
+        rows, low = self.rows, self.is_low
+        if keep is not None:
+            rows, low = rows[list(keep)], low[list(keep)]
+        m, n = rows.shape
+        row_lower, row_upper = np.full(m + 1, -math.inf), np.zeros(m + 1)
+        row_lower[:m][low], row_upper[:m][low] = 0.0, math.inf
+        row_lower[m] = row_upper[m] = 1.0
         return LinearProgram(
             cost=self.shelf.price if cost is None else cost,
-            matrix=np.vstack((self.rows[pick], size)),
-            row_lower=np.append(np.where(low, 0.0, -math.inf), 1.0),
-            row_upper=np.append(np.where(low, math.inf, 0.0), 1.0),
+            matrix=np.concatenate((rows, size[None, :])),
+            row_lower=row_lower,
+            row_upper=row_upper,
             col_lower=np.zeros(n),
             col_upper=np.full(n, math.inf),
         )
@@ -215,36 +255,37 @@ def build(shelf: Shelf, bands: BandSet, volume: float, like: Composition | None 
     MissingComposition
         If a floor needs a value that a food lacks.
     """
-    composition = shelf.composition
-    weight, room = composition.row("mass"), composition.row("volume")
-    require(_VOLUME_BAND, room, composition)
-    limits: list[Limit] = []
-    rows: list[Array] = []
-    for band in bands.binding:
-        n, _ = numerator_for(band, composition, like)
-        d = composition.row(band.denominator)
-        require(band, n, composition)
-        require(band, d, composition)
-        if band.low > -math.inf:
-            limits.append(Limit(LimitKind.BAND_LOW, band, value=band.low))
-            rows.append(n - (band.low / band.scale) * d)
-        if band.high < math.inf:
-            limits.append(Limit(LimitKind.BAND_HIGH, band, value=band.high))
-            rows.append(n - (band.high / band.scale) * d)
-    for j in np.flatnonzero(shelf.largest_share < 1.0):
-        limits.append(Limit(LimitKind.SHARE, food=shelf.ids[j], value=shelf.largest_share[j]))
-        row = -shelf.largest_share[j] * weight
-        row[j] += 1.0
-        rows.append(row)
-    for j in np.flatnonzero(np.isfinite(shelf.on_hand)):
-        limits.append(Limit(LimitKind.STOCK, food=shelf.ids[j], value=shelf.on_hand[j]))
-        row = -(shelf.on_hand[j] / volume) * room
-        row[j] += 1.0
-        rows.append(row)
-    matrix = np.array(rows).reshape(len(rows), len(shelf.foods))
-    scale = np.abs(matrix).max(axis=1, initial=0.0)
-    scale[scale == 0] = 1.0
-    return Problem(shelf, bands, volume, tuple(limits), matrix / scale[:, None], scale)
+    composition, ends = shelf.composition, bands.ends
+    per_gram, room = composition.per_gram, composition.row("volume")
+    numerators = per_gram[ends.numerator]
+    if not (composition.gaps.isdisjoint(ends.measures) and "volume" not in composition.gaps):
+        _fill_gaps(numerators, composition, bands, like)
+    blocks = [numerators - ends.ratio * per_gram[ends.denominator], shelf.share_rows]
+    if shelf.stocked.size:
+        blocks.append(_row_each(shelf.stocked, shelf.on_hand / volume, room))
+    rows = np.concatenate(blocks)
+    scale = np.abs(rows).max(axis=1)
+    scale += scale == 0  # a row of nothing stays as it is
+    return Problem(shelf, bands, volume, rows / scale[:, None], scale)
+
+
+def _fill_gaps(
+    numerators: Array, composition: Composition, bands: BandSet, like: Composition | None
+) -> None:
+    """Stand in for missing values where a ceiling allows, in place; refuse the others."""
+    require(_VOLUME_BAND, composition.row("volume"), composition)
+    for k, band in enumerate(bands.binding):
+        row, _ = numerator_for(band, composition, like)
+        require(band, row, composition)
+        require(band, composition.row(band.denominator), composition)
+        numerators[bands.ends.band == k] = row
+
+
+def _row_each(columns: NDArray[np.intp], most: Array, whole: Array) -> Array:
+    """Rows ``y_j − most_j · (whole·y)``, one for each of some columns j."""
+    rows = -most[columns, None] * whole
+    rows[np.arange(columns.size), columns] += 1.0
+    return rows
 
 
 _VOLUME_BAND = Band("volume", Basis.AS_FED, "mL/100 g")

@@ -79,13 +79,15 @@ class LinearProgram:
     col_upper: Array
 
     def __post_init__(self) -> None:
-        # A sum is finite only if every term is; one pass and no temporary of booleans.
-        if not math.isfinite(float(self.cost.sum()) + float(self.matrix.sum())) and not (
+        # The dot product of numbers with themselves is finite only if each of them is, and is a
+        # number only if none is NaN: one quick pass. (Huge numbers overflow: then look closer.)
+        squares = np.dot(self.cost, self.cost) + np.vdot(self.matrix, self.matrix)
+        if not math.isfinite(squares) and not (
             np.isfinite(self.cost).all() and np.isfinite(self.matrix).all()
         ):
             raise SolverFault("a coefficient of the linear program is not a finite number")
         for bound in (self.row_lower, self.row_upper, self.col_lower, self.col_upper):
-            if np.isnan(bound).any():
+            if math.isnan(np.dot(bound, bound)):
                 raise SolverFault("a bound of the linear program is not a number")
 
     @property
@@ -191,6 +193,8 @@ class _Local(threading.local):
 
 _local = _Local()
 _S = highspy.HighsModelStatus
+_COLUMN_WISE = int(highspy.MatrixFormat.kColwise)
+_MINIMISE = int(highspy.ObjSense.kMinimize)
 
 
 def fresh_engine() -> Any:
@@ -202,7 +206,7 @@ def fresh_engine() -> Any:
 
 
 def pass_program(engine: Any, program: LinearProgram, integer: Array | None = None) -> None:
-    """Hand the arrays to HiGHS, row by row, zeros left out.
+    """Hand the arrays to HiGHS, column by column as it keeps them; it drops the zeros itself.
 
     Parameters
     ----------
@@ -212,26 +216,23 @@ def pass_program(engine: Any, program: LinearProgram, integer: Array | None = No
         HiGHS variable type of each column.
     """
     rows, columns = program.matrix.shape
-    nonzero = program.matrix != 0
-    starts = np.zeros(rows + 1, dtype=np.int32)
-    np.cumsum(nonzero.sum(axis=1), out=starts[1:])
-    index = np.nonzero(nonzero)[1].astype(np.int32)
+    entries = rows * columns
     kinds = np.zeros(columns, dtype=np.int32) if integer is None else integer.astype(np.int32)
     status = engine.passModel(
         columns,
         rows,
-        index.size,
-        int(highspy.MatrixFormat.kRowwise),
-        int(highspy.ObjSense.kMinimize),
+        entries,
+        _COLUMN_WISE,
+        _MINIMISE,
         0.0,
         program.cost,
         program.col_lower,
         program.col_upper,
         program.row_lower,
         program.row_upper,
-        starts[:-1],
-        index,
-        program.matrix[nonzero],
+        np.arange(columns, dtype=np.int32) * rows,
+        np.tile(np.arange(rows, dtype=np.int32), columns),
+        program.matrix.T.ravel(),
         kinds,
     )
     if status == highspy.HighsStatus.kError:
@@ -272,18 +273,11 @@ def solve(program: LinearProgram) -> Optimal | Infeasible | Unbounded:
 def outcome_of(engine: Any, program: LinearProgram) -> Optimal | Infeasible | Unbounded | None:
     """Read an answer off the engine and certify it; None where there is no clear answer."""
     status = engine.getModelStatus()
-    if status == _S.kInfeasible:
-        return Infeasible()
-    if status == _S.kUnbounded:
-        return Unbounded()
     if status != _S.kOptimal:
-        return None
-    solution, basis = engine.getSolution(), engine.getBasis()
-    x = np.array(solution.col_value)
-    row_dual = np.array(solution.row_dual)
-    basic = highspy.HighsBasisStatus.kBasic
-    basic_cols = np.array([s == basic for s in basis.col_status], dtype=bool)
-    basic_rows = np.array([s == basic for s in basis.row_status], dtype=bool)
+        return {_S.kInfeasible: Infeasible(), _S.kUnbounded: Unbounded()}.get(status)
+    solution = engine.getSolution()
+    x, row_dual = np.array(solution.col_value), np.array(solution.row_dual)
+    basic_cols, basic_rows = _basis(engine, program)
     certificate = certify(program, x, row_dual)
     if certificate.worst > TOLERANCE:
         x, row_dual = _resolve_basis(program, x, basic_cols, basic_rows)
@@ -299,6 +293,15 @@ def outcome_of(engine: Any, program: LinearProgram) -> Optimal | Infeasible | Un
         basic_rows=basic_rows,
         certificate=certificate,
     )
+
+
+def _basis(engine: Any, program: LinearProgram) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """Which columns and rows are in the optimal basis; HiGHS numbers rows −1, −2 ..."""
+    rows, columns = program.matrix.shape
+    _, basic = engine.getBasicVariables()
+    inside = np.zeros(columns + rows, dtype=bool)
+    inside[np.where(basic < 0, columns - 1 - basic, basic)] = True
+    return inside[:columns], inside[columns:]
 
 
 def certify(program: LinearProgram, x: Array, row_dual: Array) -> Certificate:
