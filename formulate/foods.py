@@ -257,8 +257,7 @@ class Composition:
     @cached_property
     def gaps(self) -> frozenset[str]:
         """Measures that some food has no value of."""
-        known = np.isfinite(self.per_gram).all(axis=1)
-        return frozenset(name for name, index in _ROW.items() if not known[index])
+        return frozenset(name for name in _ROW if not np.isfinite(self.row(name)).all())
 
 
 def stack_measures(components: Mapping[str, Array]) -> Array:

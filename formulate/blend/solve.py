@@ -274,7 +274,9 @@ def outcome_of(engine: Any, program: LinearProgram) -> Optimal | Infeasible | Un
     """Read an answer off the engine and certify it; None where there is no clear answer."""
     status = engine.getModelStatus()
     if status != _S.kOptimal:
-        return {_S.kInfeasible: Infeasible(), _S.kUnbounded: Unbounded()}.get(status)
+        if status == _S.kInfeasible:
+            return Infeasible()
+        return Unbounded() if status == _S.kUnbounded else None
     solution = engine.getSolution()
     x, row_dual = np.array(solution.col_value), np.array(solution.row_dual)
     basic_cols, basic_rows = _basis(engine, program)
