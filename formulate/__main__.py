@@ -1,0 +1,5 @@
+"""``python -m formulate``."""
+
+from formulate.cli import main
+
+main()

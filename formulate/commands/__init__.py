@@ -1,0 +1,15 @@
+"""One module a command, imported when the command is asked for."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+#: Command names with what each does, in the order of use.
+COMMANDS: Mapping[str, str] = {
+    "mix": "Design the cheapest mix from a pantry.",
+    "check": "Read a recipe against a reference.",
+    "compare": "Rank recipes by cost.",
+    "foods": "List foods, or show one.",
+    "bands": "List reference ranges, or show one set.",
+    "start": "Write a sample pantry to edit.",
+}

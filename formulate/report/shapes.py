@@ -1,0 +1,265 @@
+"""Results as JSON: the shapes are documented in DEVELOPERS.md and held by tests."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping, Sequence
+from datetime import date
+from typing import Any
+
+import numpy as np
+
+from formulate.bands import Band, BandSet, Read
+from formulate.blend.mix import Mix, NoMix
+from formulate.blend.problem import Limit
+from formulate.cautions import Caution, cautions_for
+from formulate.compare import Compared
+from formulate.foods import Food
+from formulate.measures import MEASURES
+from formulate.pantry import Pantry
+
+__all__ = [
+    "band_shape",
+    "compare_shape",
+    "dump",
+    "food_shape",
+    "limit_shape",
+    "mix_shape",
+    "no_mix_shape",
+    "read_shape",
+]
+
+Shape = dict[str, Any]
+
+
+def dump(shape: Mapping[str, Any]) -> str:
+    """One JSON object; an open end or a missing number is null, never NaN."""
+    return json.dumps(_plain(shape), indent=2, ensure_ascii=False, allow_nan=False)
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, Mapping):
+        return {str(k): _plain(v) for k, v in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [_plain(v) for v in value]
+    if isinstance(value, (np.ndarray, np.generic)):
+        return _plain(value.tolist())
+    if isinstance(value, float) and not math.isfinite(value):
+        return None
+    return value.isoformat() if isinstance(value, date) else value
+
+
+def band_shape(band: Band) -> Shape:
+    """A band with its source and reasoning."""
+    return {
+        "measure": band.measure,
+        **({"over": band.over} if band.over else {}),
+        "basis": band.basis.value,
+        "unit": band.unit,
+        "low": band.low,
+        "high": band.high,
+        "role": band.role.value,
+        "source": band.source,
+        "why": band.why,
+    }
+
+
+def read_shape(read: Read) -> Shape:
+    """A read and its verdict."""
+    band = read.band
+    shape: Shape = {
+        "measure": band.measure,
+        "basis": band.basis.value,
+        "unit": band.unit,
+        "value": read.value,
+        "low": band.low,
+        "high": band.high,
+        "verdict": None if read.verdict is None else read.verdict.value,
+        "role": band.role.value,
+    }
+    if band.over:
+        shape["over"] = band.over
+    if read.lacks or read.value is None:
+        shape["lacks"] = list(read.lacks)
+    if read.assumed:
+        shape["assumed_upper_end"] = list(read.assumed)
+    return shape
+
+
+def caution_shape(caution: Caution) -> Shape:
+    """A caution with its source."""
+    return {
+        "id": caution.id,
+        "text": caution.text,
+        "source": caution.source,
+        "shown": caution.shown,
+    }
+
+
+def amounts_shape(mix: Mix) -> list[Shape]:
+    """Foods that are used, with weight, share, kitchen volume and cost."""
+    rows = []
+    for food, grams, cost in zip(mix.shelf.foods, mix.grams, mix.costs, strict=True):
+        if grams > 0:
+            rows.append(
+                {
+                    "food": food.id,
+                    "grams": grams,
+                    "share": grams / mix.weight,
+                    "volume_ml": food.kitchen_volume(grams),
+                    "cost": cost,
+                }
+            )
+    return rows
+
+
+def pantry_shape(pantry: Pantry | None) -> Shape:
+    """Where prices and cups come from."""
+    if pantry is None:
+        return {}
+    dates = pantry.price_dates()
+    return {
+        "pantry": pantry.where,
+        "invented": pantry.invented,
+        "currency": pantry.currency,
+        "prices_from": dates[0] if dates else None,
+        "prices_to": dates[1] if dates else None,
+    }
+
+
+def mix_shape(mix: Mix, kitchen: str, pantry: Pantry | None = None) -> Shape:
+    """A mix: designed, nearest or checked."""
+    certificate = mix.certificate
+    return {
+        "status": mix.status.value,
+        "bands": mix.bands.name,
+        "kitchen": kitchen,
+        **pantry_shape(pantry),
+        "amounts": amounts_shape(mix),
+        "grams": mix.weight,
+        "volume_ml": mix.volume,
+        "cost": mix.cost,
+        "cost_per_litre": mix.cost_per_litre,
+        "reads": [read_shape(read) for read in mix.reads],
+        "certificate": None
+        if certificate is None
+        else {
+            "primal": certificate.primal,
+            "dual": certificate.dual,
+            "gap": certificate.gap,
+        },
+        "cautions": [caution_shape(c) for c in cautions_for(mix)],
+    }
+
+
+def limit_shape(limit: Limit) -> Shape:
+    """One member of a conflict."""
+    shape: Shape = {"kind": limit.kind.value, "value": limit.value}
+    if limit.band:
+        shape |= {
+            "measure": limit.band.measure,
+            "basis": limit.band.basis.value,
+            "unit": limit.band.unit,
+            "role": limit.band.role.value,
+        }
+        if limit.band.over:
+            shape["over"] = limit.band.over
+    if limit.food:
+        shape["food"] = limit.food
+    return shape
+
+
+def no_mix_shape(result: NoMix, kitchen: str, pantry: Pantry | None = None) -> Shape:
+    """Why there is no mix, and the nearest."""
+    nearest: Shape | None = None
+    if result.nearest is not None:
+        nearest = mix_shape(result.nearest, kitchen, pantry)
+        nearest["misses"] = [
+            {**read_shape(read), "miss": read.miss} for read in result.nearest.misses
+        ]
+    return {
+        "status": "infeasible",
+        "bands": result.problem.bands.name,
+        "kitchen": kitchen,
+        **pantry_shape(pantry),
+        "conflict": [limit_shape(limit) for limit in result.conflict],
+        "other_conflicts": [[limit_shape(m) for m in c] for c in result.other_conflicts],
+        "nearest": nearest,
+    }
+
+
+def compare_shape(rows: Sequence[Compared], per: str, pantry: Pantry) -> Shape:
+    """Recipes by cost, cheapest first."""
+    return {
+        "per": per,
+        **pantry_shape(pantry),
+        "recipes": [
+            {
+                "rank": rank,
+                "name": row.recipe.name,
+                "recipe": " ".join(row.recipe.text.split()),
+                "kitchen": row.recipe.kitchen.value,
+                "cost_per_litre": row.per_litre,
+                "cost_per_kg_dry_matter": row.per_kg_dry_matter,
+                "cost_per_megajoule": row.per_megajoule,
+                "volume_ml": row.mix.volume,
+                "reads": [read_shape(read) for read in row.mix.reads],
+                "misses": [read.band.measure for read in row.mix.misses],
+            }
+            for rank, row in enumerate(rows, 1)
+        ],
+    }
+
+
+def food_shape(food: Food) -> Shape:
+    """A food with every value and its source."""
+    return {
+        "id": food.id,
+        "name": food.name,
+        "kind": food.kind,
+        "suitable": food.suitable,
+        "largest_share": food.largest_share,
+        "share_source": food.share_source,
+        "aliases": list(food.aliases),
+        "note": food.note,
+        "density_g_per_ml": food.density,
+        "household": [
+            {"unit": h.unit, "grams": h.grams, "millilitres": h.millilitres, "source": h.source}
+            for h in food.household
+        ],
+        "per_100_g": [
+            {
+                "measure": name,
+                "value": value.value,
+                "unit": MEASURES[name].unit,
+                "n": value.n,
+                "standard_error": value.standard_error,
+                "derivation": value.derivation,
+                "source": value.source,
+            }
+            for name, value in food.values.items()
+        ],
+    }
+
+
+def set_shape(bands: BandSet) -> Shape:
+    """A set of bands."""
+    return {
+        "name": bands.name,
+        "title": bands.title,
+        "species": bands.species,
+        "note": bands.note,
+        "bands": [band_shape(band) for band in bands.bands],
+    }
+
+
+def food_line_shape(food: Food) -> Shape:
+    """A food in a list."""
+    return {
+        "id": food.id,
+        "name": food.name,
+        "kind": food.kind,
+        "suitable": food.suitable,
+        "own": food.own,
+    }

@@ -1,0 +1,153 @@
+"""How numbers, units and ranges are said. Everything a person reads goes through here."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from collections.abc import Sequence
+
+from formulate.bands import Band, Basis, Read, Role, Verdict
+
+__all__ = [
+    "bullet",
+    "join_words",
+    "money",
+    "number",
+    "range_words",
+    "read_words",
+    "share_words",
+    "table",
+    "track",
+    "unit_words",
+    "verdict_words",
+    "volume_words",
+]
+
+WIDTH = 88
+
+
+def number(value: float) -> str:
+    """A number with as many figures as it is worth: three, and no more than two decimals."""
+    if not math.isfinite(value):
+        return "?"
+    size = abs(value)
+    decimals = 0 if size >= 100 else 1 if size >= 10 else 2
+    return f"{value:,.{decimals}f}"
+
+
+def bound(value: float) -> str:
+    """An end of a range, as it was written."""
+    return f"{value:g}"
+
+
+def money(value: float | None, currency: str) -> str:
+    """An amount of money, to the cent."""
+    return "no price" if value is None else f"{value:,.2f} {currency}"
+
+
+def share_words(share: float) -> str:
+    """A share in per cent."""
+    return f"{100 * share:.0f} %" if share >= 0.1 else f"{100 * share:.1f} %"
+
+
+def unit_words(band: Band) -> str:
+    """Unit and basis as said aloud: "% as fed", "mg/kg dry matter"."""
+    quantity, _, per = band.unit.partition("/")
+    if band.basis is Basis.RATIO:
+        return "to 1"
+    if band.basis in (Basis.AS_FED, Basis.DRY_MATTER) and (quantity, per) == ("g", "100 g"):
+        return f"% {band.basis.words}"
+    return {
+        Basis.AS_FED: f"{band.unit} as fed",
+        Basis.DRY_MATTER: f"{band.unit} dry matter",
+        Basis.PER_LITRE: f"{quantity} a litre",
+        Basis.PER_MEGAJOULE: f"{quantity} a megajoule",
+        Basis.PER_KG_WATER: f"{band.unit} water",
+    }[band.basis]
+
+
+def range_words(band: Band) -> str:
+    """The range: "16 to 19", "up to 40", "" where there is none."""
+    if math.isinf(band.low) and math.isinf(band.high):
+        return ""
+    if math.isinf(band.low):
+        return f"up to {bound(band.high)}"
+    if math.isinf(band.high):
+        return f"at least {bound(band.low)}"
+    return f"{bound(band.low)} to {bound(band.high)}"
+
+
+def verdict_words(read: Read) -> str:
+    """What to make of a read: "in range", "too low by 1.2"."""
+    if read.verdict is None:
+        return ""
+    if read.verdict is Verdict.UNKNOWN:
+        return "not known" + (f": {join_words(read.lacks)} has no value" if read.lacks else "")
+    if read.verdict is Verdict.INSIDE:
+        return "in range" + (" (like foods' upper end)" if read.assumed else "")
+    word = "too low" if read.verdict is Verdict.BELOW else "too high"
+    if read.band.role is Role.SHOWN:
+        word = "below" if read.verdict is Verdict.BELOW else "above"
+    return f"{word} by {number(read.miss)}"
+
+
+def track(read: Read, length: int = 9) -> str:
+    """A read drawn against its range: ``[--o------]`` inside, ``o[---]`` outside."""
+    band = read.band
+    if read.value is None or read.verdict is None or math.isinf(band.high):
+        return ""
+    low = 0.0 if math.isinf(band.low) else band.low
+    if read.verdict is Verdict.BELOW:
+        return f"o[{'-' * length}] "
+    if read.verdict is Verdict.ABOVE:
+        return f" [{'-' * length}]o"
+    place = (read.value - low) / ((band.high - low) or 1.0)
+    at = min(max(round(place * (length - 1)), 0), length - 1)
+    return f" [{'-' * at}o{'-' * (length - 1 - at)}] "
+
+
+def read_words(read: Read) -> Sequence[str]:
+    """One line of the table of reads: label, value, unit, track, range, verdict."""
+    return (
+        read.band.label,
+        "?" if read.value is None else number(read.value),
+        unit_words(read.band),
+        range_words(read.band),
+        track(read),
+        verdict_words(read),
+    )
+
+
+def volume_words(millilitres: float) -> str:
+    """A volume in mL or L."""
+    return f"{millilitres:,.0f} mL" if millilitres < 1000 else f"{millilitres / 1e3:,.2f} L"
+
+
+def join_words(words: Sequence[str], last: str = "and") -> str:
+    """A list as said aloud."""
+    return " ".join(words) if len(words) < 2 else f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def bullet(text: str, indent: str = "  - ") -> str:
+    """A paragraph with a mark before it, wrapped."""
+    return textwrap.fill(text, WIDTH, initial_indent=indent, subsequent_indent=" " * len(indent))
+
+
+def table(
+    rows: Sequence[Sequence[str]], right: Sequence[int] = (), indent: str = "  "
+) -> list[str]:
+    """Rows with their columns lined up; the columns numbered in `right` end together.
+
+    Plain text of its own width: the same on a screen, in a pipe and in a file.
+    """
+    if not rows:
+        return []
+    widths = [max(len(row[i]) for row in rows) for i in range(len(rows[0]))]
+    lines = []
+    for row in rows:
+        cells = (
+            cell.rjust(width) if i in right else cell.ljust(width)
+            for i, (cell, width) in enumerate(zip(row, widths, strict=True))
+        )
+        lines.append((indent + "  ".join(cells)).rstrip())
+    return lines
