@@ -1,11 +1,8 @@
 """Design a mix: the cheapest whose reads lie in their bands, or why there is none.
 
-The *nearest* mix of a shelf that cannot meet its bands is, by one rule: the least sum, over
-demanded bands, of the miss divided by the band's width; safety ceilings, largest shares and
-stocks are kept; among equals the cheapest. A miss is a ratio, and a sum of ratios with
-different denominators is no linear program: the denominators are taken from the mix before
-and the program solved again until it no longer gains. On one basis (all as fed, say) the
-first solution is already exact.
+The *nearest* mix of a shelf that cannot meet its bands is, by one rule: the least total miss
+(each divided by its band's width, see `formulate.blend.elastic`); safety ceilings, largest
+shares and stocks are kept; among equals the cheapest.
 """
 
 from __future__ import annotations
@@ -18,12 +15,12 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.bands import Band, BandSet, Read, Role, Verdict, read_all
+from formulate.bands import BandSet, Read, Role, Verdict, read_all
+from formulate.blend.elastic import Elastic
 from formulate.blend.problem import Limit, Problem, Shelf, build
 from formulate.blend.solve import (
     Certificate,
     Infeasible,
-    LinearProgram,
     Optimal,
     Unbounded,
     solve,
@@ -44,6 +41,8 @@ class Status(StrEnum):
 
     OPTIMAL = "optimal"
     NEAREST = "nearest"
+    CLOSEST = "closest"  # to the middles of a reference, whatever its ranges
+    CHECKED = "checked"  # a recipe of a person's own, not designed
 
 
 @dataclass(frozen=True)
@@ -188,13 +187,17 @@ def optimise(problem: Problem, cost: Array | None = None) -> Optimal | None:
     todo = [(program.col_lower, program.col_upper)]
     while todo:
         lower, upper = todo.pop()
-        result = solve(replace(program, col_lower=lower, col_upper=upper))
+        if lower is not program.col_lower or upper is not program.col_upper:
+            program = replace(program, col_lower=lower, col_upper=upper)
+        result = solve(program)
         if isinstance(result, Unbounded):
             raise SolverFault("the mix has no cheapest form; a price must be below zero")
         if isinstance(result, Infeasible):
             continue
         if best is not None and result.objective >= best.objective:
             continue
+        if not problem.shelf.has_smallest:
+            return result
         between = np.flatnonzero(
             (result.x > DUST) & (result.x < floors * (1 - 1e-9)) & (lower == 0)
         )
@@ -216,68 +219,5 @@ def nearest(problem: Problem, like: Composition | None = None) -> Mix | None:
     Mix or None
         None where safety ceilings, shares and stocks leave no mix at all.
     """
-    composition = problem.shelf.composition
-    ends = [k for k, limit in enumerate(problem.limits) if limit.relaxable]
-    widths = np.array([_band(problem, k).width / _band(problem, k).scale for k in ends])
-    below = np.array([composition.row(_band(problem, k).denominator) for k in ends])
-    below = below.reshape(len(ends), len(problem.shelf.foods))
-    grams: Array | None = None
-    total = math.inf
-    denominators = np.median(below, axis=1) if ends else np.empty(0)
-    denominators = np.where(denominators > 0, denominators, 1.0)
-    for _ in range(10):
-        weights = problem.row_scale[ends] / (widths * denominators)
-        found = _least_miss(problem, ends, weights)
-        if found is None:
-            return None
-        denominators = below @ found
-        values = problem.rows[ends] @ found * problem.row_scale[ends]
-        low = problem.is_low[ends]
-        misses = np.maximum(np.where(low, -values, values), 0.0) / (widths * denominators)
-        if misses.sum() >= total * (1 - 1e-9) - 1e-12:
-            break
-        grams, total = found, float(misses.sum())
-    assert grams is not None
-    grams = grams / float(composition.row("volume") @ grams) * problem.volume
-    return finish(problem, grams, like, Status.NEAREST)
-
-
-def _band(problem: Problem, k: int) -> Band:
-    band = problem.limits[k].band
-    assert band is not None
-    return band
-
-
-def _least_miss(problem: Problem, ends: list[int], weights: Array) -> Array | None:
-    """Amounts per gram of mix with the least weighted sum of misses, then the cheapest."""
-    program = problem.program(
-        cost=np.zeros(len(problem.shelf.foods)), size=problem.shelf.composition.row("mass")
-    )
-    m, n = program.shape
-    k = len(ends)
-    give = np.zeros((m, k))
-    give[ends, np.arange(k)] = np.where(problem.is_low[ends], 1.0, -1.0)
-    elastic = LinearProgram(
-        cost=np.concatenate((np.zeros(n), weights)),
-        matrix=np.hstack((program.matrix, give)),
-        row_lower=program.row_lower,
-        row_upper=program.row_upper,
-        col_lower=np.zeros(n + k),
-        col_upper=np.full(n + k, math.inf),
-    )
-    first = solve(elastic)
-    if not isinstance(first, Optimal):
-        return None
-    price = np.where(np.isfinite(problem.shelf.price), problem.shelf.price, 0.0)
-    allowed = first.objective * (1 + 1e-9) + 1e-12
-    second = solve(
-        LinearProgram(
-            cost=np.concatenate((price, np.zeros(k))),
-            matrix=np.vstack((elastic.matrix, elastic.cost)),
-            row_lower=np.append(elastic.row_lower, -math.inf),
-            row_upper=np.append(elastic.row_upper, allowed),
-            col_lower=elastic.col_lower,
-            col_upper=elastic.col_upper,
-        )
-    )
-    return second.x[:n] if isinstance(second, Optimal) else first.x[:n]
+    grams = Elastic.of(problem).least()
+    return None if grams is None else finish(problem, grams, like, Status.NEAREST)
