@@ -195,6 +195,7 @@ _local = _Local()
 _S = highspy.HighsModelStatus
 _COLUMN_WISE = int(highspy.MatrixFormat.kColwise)
 _MINIMISE = int(highspy.ObjSense.kMinimize)
+_BASIC = highspy.HighsBasisStatus.kBasic.value
 
 
 def fresh_engine() -> Any:
@@ -279,7 +280,10 @@ def outcome_of(engine: Any, program: LinearProgram) -> Optimal | Infeasible | Un
         return Unbounded() if status == _S.kUnbounded else None
     solution = engine.getSolution()
     x, row_dual = np.array(solution.col_value), np.array(solution.row_dual)
-    basic_cols, basic_rows = _basis(engine, program)
+    # Not getBasicVariables(): it crashes where HiGHS has solved without a factor.
+    basis = engine.getBasis()
+    basic_cols = np.array([s.value == _BASIC for s in basis.col_status], dtype=bool)
+    basic_rows = np.array([s.value == _BASIC for s in basis.row_status], dtype=bool)
     certificate = certify(program, x, row_dual)
     if certificate.worst > TOLERANCE:
         x, row_dual = _resolve_basis(program, x, basic_cols, basic_rows)
@@ -295,15 +299,6 @@ def outcome_of(engine: Any, program: LinearProgram) -> Optimal | Infeasible | Un
         basic_rows=basic_rows,
         certificate=certificate,
     )
-
-
-def _basis(engine: Any, program: LinearProgram) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
-    """Which columns and rows are in the optimal basis; HiGHS numbers rows −1, −2 ..."""
-    rows, columns = program.matrix.shape
-    _, basic = engine.getBasicVariables()
-    inside = np.zeros(columns + rows, dtype=bool)
-    inside[np.where(basic < 0, columns - 1 - basic, basic)] = True
-    return inside[:columns], inside[columns:]
 
 
 def certify(program: LinearProgram, x: Array, row_dual: Array) -> Certificate:
