@@ -65,6 +65,8 @@ class Value:
         Number of samples; None where the source gives none.
     standard_error : float or None
         Of the mean, in the measure's unit.
+    low, high : float or None
+        The interval the truth lies in, where the source gives one (a carton's panel does).
     """
 
     value: float
@@ -72,6 +74,8 @@ class Value:
     derivation: str = ""
     n: int | None = None
     standard_error: float | None = None
+    low: float | None = None
+    high: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
