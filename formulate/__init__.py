@@ -1,1 +1,83 @@
-"""Home-mixed milk for orphan lambs and kids: designed, checked and costed."""
+"""Home-mixed milk for orphan lambs and kids: designed, checked and costed.
+
+Names are handed on when first asked for, so that ``import formulate`` loads no solver, no
+table and no plotting library.
+
+Examples
+--------
+>>> import formulate
+>>> pantry = formulate.sample_pantry()
+>>> lamb = formulate.band_set("lamb-replacer")
+>>> mix = formulate.design(pantry.shelf(), lamb, volume=2000.0)
+>>> mix.status
+<Status.OPTIMAL: 'optimal'>
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import Any
+
+_PUBLIC = {
+    "formulate.bands": ("Band", "BandSet", "Basis", "Read", "Role", "Verdict", "read", "read_all"),
+    "formulate.blend.mix": ("Mix", "NoMix", "Status", "design", "nearest"),
+    "formulate.blend.problem": ("Limit", "LimitKind", "Problem", "Shelf", "build"),
+    "formulate.blend.solve": (
+        "Certificate",
+        "Infeasible",
+        "IntegerOptimal",
+        "LinearProgram",
+        "Optimal",
+        "Unbounded",
+        "solve",
+        "solve_integer",
+    ),
+    "formulate.cautions": ("Caution", "cautions_for"),
+    "formulate.check": ("check",),
+    "formulate.compare": ("Compared", "Per", "compare"),
+    "formulate.errors": (
+        "AmbiguousName",
+        "FormulateError",
+        "InputError",
+        "ManyFaults",
+        "MissingComposition",
+        "SolverFault",
+        "UnitError",
+        "UnknownName",
+    ),
+    "formulate.foods": ("Composition", "Food", "FoodTable", "Household", "Value"),
+    "formulate.measures": ("MEASURES", "Measure", "measure"),
+    "formulate.pantry": ("Item", "Pantry", "load_pantry", "parse_pantry", "sample_pantry"),
+    "formulate.recipe": ("Recipe", "parse_recipe"),
+    "formulate.report.frames": (
+        "amounts_frame",
+        "bands_frame",
+        "compare_frame",
+        "composition_frame",
+        "foods_frame",
+        "reads_frame",
+        "values_frame",
+    ),
+    "formulate.tables": (
+        "Source",
+        "band_set",
+        "band_sets",
+        "food_table",
+        "sources",
+        "table_composition",
+    ),
+    "formulate.units": ("Amount", "Kitchen", "parse_amount", "parse_volume"),
+}
+_HOME = {name: module for module, names in _PUBLIC.items() for name in names}
+
+__all__ = sorted(_HOME)  # noqa: PLE0605
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOME:
+        raise AttributeError(f"module 'formulate' has no attribute {name!r}")
+    return getattr(import_module(_HOME[name]), name)
+
+
+def __dir__() -> list[str]:
+    return sorted([*globals(), *_HOME])

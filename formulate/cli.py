@@ -74,24 +74,24 @@ def run(arguments: list[str]) -> int:
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
-        cli.main(arguments, prog_name="formulate", standalone_mode=False)
+        status = cli.main(arguments, prog_name="formulate", standalone_mode=False)
         sys.stdout.flush()
-    except click.exceptions.Exit as stop:
-        return stop.exit_code
     except click.ClickException as error:
         error.show()
         return 2
     except (click.Abort, KeyboardInterrupt):
         click.echo("interrupted", err=True)
         return EXIT_INTERRUPTED
-    except BrokenPipeError:  # the reader went away, as "head" does
+    except (BrokenPipeError, SystemExit):
+        # The reader went away, as "head" does; click turns that into an exit with status 1,
+        # which would pass for a "no".
         import os
 
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except Exception as error:
         return _told(error)
-    return 0
+    return status if isinstance(status, int) else 0
 
 
 def _told(error: Exception) -> int:

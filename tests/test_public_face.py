@@ -1,0 +1,55 @@
+"""The public face: names handed on, nothing defined, nothing heavy imported."""
+
+import subprocess
+import sys
+
+import pytest
+
+import formulate
+
+
+def test_every_public_name_is_there():
+    for name in formulate.__all__:
+        assert getattr(formulate, name) is not None
+    assert set(formulate.__all__) <= set(dir(formulate))
+
+
+def test_the_list_is_pinned():
+    assert len(formulate.__all__) == len(set(formulate.__all__))
+    assert {
+        "Mix", "NoMix", "Shelf", "Band", "Basis", "design", "check", "compare", "load_pantry",
+        "parse_recipe", "food_table", "band_set", "InputError", "Kitchen", "reads_frame",
+    } <= set(formulate.__all__)  # fmt: skip
+
+
+def test_no_other_name_is_made_up():
+    with pytest.raises(AttributeError, match="no attribute 'optimize'"):
+        formulate.optimize  # noqa: B018
+
+
+def loaded_after(code):
+    script = f"import sys\n{code}\nprint(' '.join(sys.modules))"
+    done = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, check=True
+    )
+    return set(done.stdout.split())
+
+
+# pint imports the bare name scipy, whose parts load only when used.
+HEAVY = {"pandas", "scipy.optimize", "scipy.sparse", "matplotlib", "pulp"}
+
+
+def test_importing_the_package_loads_no_library():
+    assert not loaded_after("import formulate") & (HEAVY | {"numpy", "highspy", "pint", "pydantic"})
+
+
+def test_help_loads_no_library():
+    code = "from formulate.cli import run; import io, contextlib\n"
+    code += "with contextlib.redirect_stdout(io.StringIO()): run(['--help'])"
+    assert not loaded_after(code) & (HEAVY | {"numpy", "highspy", "pint", "pydantic"})
+
+
+def test_a_mix_loads_no_plotting_and_no_tables_library():
+    code = "from formulate.cli import run; import io, contextlib\n"
+    code += "with contextlib.redirect_stdout(io.StringIO()): run(['mix'])"
+    assert not loaded_after(code) & HEAVY
