@@ -1,168 +1,215 @@
-"""Why there is no mix, and what each demand costs."""
+"""Why there is no mix: the fewest demands that already clash."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.blend.mix import optimise
+from formulate.blend.mix import DUST, optimise
 from formulate.blend.problem import Limit, LimitKind, Problem
-from formulate.blend.solve import (
-    Infeasible,
-    LinearProgram,
-    Optimal,
-    solve,
-    solve_integer,
-)
+from formulate.blend.solve import Infeasible, LinearProgram, Optimal, solve, solve_integer
 from formulate.errors import SolverFault
 
-__all__ = ["smallest_conflicts"]
+__all__ = ["best_reach", "row_of", "smallest_conflicts", "value_row"]
 
 Array = NDArray[np.float64]
 
 #: Conflicts of the smallest size that are looked for, at the most.
 MOST_CONFLICTS = 12
+#: Measures whose demands are the heart of a milk: conflicts among them are told first.
+HEART = frozenset({"solids", "fat", "protein"})
 
 
 def smallest_conflicts(problem: Problem) -> list[tuple[Limit, ...]]:
     """Find the sets of fewest limits that clash, whatever the rest.
 
     Every conflict shares a limit with every *correction* (limits whose dropping leaves a mix).
-    So the fewest limits that hit all known corrections either clash, and are the answer, or
-    leave a mix, whose broken limits are a new correction. The smallest hitting set is a small
-    integer program.
+    So the fewest limits that touch all known corrections either clash, and are the answer, or
+    leave a mix, whose broken limits hold a new correction. The fewest limits that touch all of
+    them are a small integer program, with weights that put the sets told first first.
 
     Returns
     -------
     list of tuple of Limit
-        All of the smallest size (at most `MOST_CONFLICTS`), the one nearest the demands on
-        solids, fat and protein first. Each is irreducible: drop any member and the rest can be
-        met.
+        All of the smallest size, at most `MOST_CONFLICTS`: those with most demands on solids,
+        fat and protein first, then those with most demanded bands, then in the order of the
+        limits. Each is irreducible: drop any member and the rest can be met. Smallest useful
+        amounts count as limits too.
 
     Raises
     ------
     SolverFault
         If the problem has a mix after all.
     """
-    rows = len(problem.limits)
-    if not _broken_by(problem, range(rows)):
-        return [_clashing_smallest(problem)]
+    parts = _Parts(problem)
+    if parts.mix_of(range(len(parts.limits))) is not None:
+        raise SolverFault("a mix was called impossible that is not")
     corrections: list[list[int]] = []
     found: list[list[int]] = []
     while len(found) < MOST_CONFLICTS:
-        pick = _hitting_set(rows, corrections, found)
+        pick = _touching(parts.weights, corrections, found)
         if pick is None or (found and len(pick) > len(found[0])):
             break
-        broken = _broken_by(problem, pick)
-        if broken is None:
-            raise SolverFault("no answer while looking for a conflict")
-        if _clash(problem, pick):
+        mix = parts.mix_of(pick)
+        if mix is None:
             found.append(pick)
         else:
-            corrections.append(_shrink(problem, pick, broken))
-    conflicts = [tuple(problem.limits[k] for k in sorted(pick)) for pick in found]
-    return sorted(conflicts, key=_from_the_heart)
+            corrections.append(_correction(parts, pick, mix))
+    if not found:
+        raise SolverFault("no conflict was found among limits that leave no mix")
+    found.sort(key=lambda pick: (sum(parts.weights[k] for k in pick), pick))
+    return [tuple(parts.limits[k] for k in pick) for pick in found]
 
 
-def _from_the_heart(conflict: Sequence[Limit]) -> tuple[int, int]:
-    """Sort key: how many members are not demands on solids, fat or protein, then safety."""
-    heart = {"solids", "fat", "protein"}
-    demands = [limit for limit in conflict if limit.relaxable]
-    return (
-        -sum(limit.band is not None and limit.band.measure in heart for limit in demands),
-        -len(demands),
-    )
+@dataclass(frozen=True)
+class _Parts:
+    """A problem whose limits can be demanded one by one."""
 
+    problem: Problem
 
-def _clash(problem: Problem, pick: Sequence[int]) -> bool:
-    """Whether no mix meets these rows."""
-    cost = np.zeros(len(problem.shelf.foods))
-    return isinstance(solve(problem.program(cost, keep=pick)), Infeasible)
-
-
-def _broken_by(problem: Problem, pick: Sequence[int]) -> list[int] | None:
-    """Rows outside `pick` that a mix near to meeting them all breaks; the picked are kept.
-
-    For a pick that clashes the broken rows may be picked ones.
-    """
-    everything = problem.program(np.zeros(len(problem.shelf.foods)))
-    m, n = len(problem.limits), len(problem.shelf.foods)
-    inside = np.zeros(m, dtype=bool)
-    inside[list(pick)] = True
-    give = np.vstack((np.diag(np.where(problem.is_low, 1.0, -1.0)), np.zeros(m)))
-    result = solve(
-        LinearProgram(
-            cost=np.concatenate((np.zeros(n), np.where(inside, 1e3, 1.0))),
-            matrix=np.hstack((everything.matrix, give)),
-            row_lower=everything.row_lower,
-            row_upper=everything.row_upper,
-            col_lower=np.zeros(n + m),
-            col_upper=np.full(n + m, math.inf),
+    @property
+    def limits(self) -> tuple[Limit, ...]:
+        """Rows of the problem, then smallest useful amounts."""
+        shelf = self.problem.shelf
+        return self.problem.limits + tuple(
+            Limit(LimitKind.SMALLEST, food=shelf.ids[j], value=float(shelf.smallest[j]))
+            for j in np.flatnonzero(shelf.smallest > 0)
         )
-    )
-    if not isinstance(result, Optimal):
-        return None
-    return [k for k in range(m) if result.x[n + k] > 1e-9]
+
+    @property
+    def weights(self) -> list[int]:
+        """Weight of each limit: least for what is told first, and fewer always wins."""
+        more = len(self.limits) + 1
+        return [
+            more * more
+            + more * (not (x.relaxable and x.band is not None and x.band.measure in HEART))
+            + (not x.relaxable)
+            for x in self.limits
+        ]
+
+    def mix_of(self, pick: Iterable[int]) -> Array | None:
+        """Amounts that meet the picked limits [g/mL of mix], or None where nothing does.
+
+        Of the mixes that do, one that is not needlessly far from the other limits.
+        """
+        problem, m = self.problem, len(self.problem.limits)
+        pick = sorted(set(pick))
+        kept = [k for k in pick if k < m]
+        others = np.setdiff1d(np.arange(m), kept)
+        away = np.where(problem.is_low, -1.0, 1.0)[others] @ problem.rows[others]
+        floors = np.zeros_like(problem.shelf.smallest)
+        chosen = np.flatnonzero(problem.shelf.smallest > 0)[[k - m for k in pick if k >= m]]
+        if not chosen.size:
+            result = solve(problem.program(away, keep=kept))
+            return result.x if isinstance(result, Optimal) else None
+        floors[chosen] = problem.shelf.smallest[chosen]
+        rows = problem.rows.copy()
+        rows[others] = 0.0  # demands nothing
+        part = replace(problem, shelf=replace(problem.shelf, smallest=floors), rows=rows)
+        best = optimise(part, away)
+        return None if best is None else best.x
+
+    def met_by(self, x: Array) -> set[int]:
+        """Limits that these amounts meet."""
+        problem = self.problem
+        excess = np.where(problem.is_low, -1.0, 1.0) * (problem.rows @ x)
+        floors = problem.shelf.smallest / problem.volume
+        short = (x > DUST) & (x < floors * (1 - 1e-9))
+        return {int(k) for k in np.flatnonzero(excess <= 1e-10)} | {
+            len(problem.limits) + i
+            for i, j in enumerate(np.flatnonzero(floors > 0))
+            if not short[j]
+        }
 
 
-def _shrink(problem: Problem, pick: Sequence[int], broken: Sequence[int]) -> list[int]:
-    """Make a correction minimal: keep taking rows back while a mix remains."""
-    kept = [k for k in range(len(problem.limits)) if k not in broken or k in pick]
-    correction = [k for k in broken if k not in pick]
-    if _clash(problem, kept):  # the elastic mix paid with a picked row: start from the pick
-        kept = list(pick)
-        correction = [k for k in range(len(problem.limits)) if k not in pick]
-    for k in list(correction):
-        if not _clash(problem, [*kept, k]):
-            kept.append(k)
-            correction.remove(k)
-    return correction
+def _correction(parts: _Parts, pick: Sequence[int], mix: Array) -> list[int]:
+    """Fewest limits, none of them picked, without which there is a mix: none can be taken back."""
+    every = range(len(parts.limits))
+    kept = set(pick) | parts.met_by(mix)
+    if parts.mix_of(kept) is None:  # met within rounding only, each by itself
+        kept = set(pick)
+    for k in every:
+        if k not in kept:
+            more = parts.mix_of(kept | {k})
+            if more is not None:
+                kept.add(k)
+                met = kept | parts.met_by(more)
+                if len(met) > len(kept) and parts.mix_of(met) is not None:
+                    kept = met
+    return [k for k in every if k not in kept]
 
 
-def _hitting_set(
-    rows: int, corrections: Sequence[Sequence[int]], found: Sequence[Sequence[int]]
+def _touching(
+    weights: Sequence[int], corrections: Sequence[Sequence[int]], found: Sequence[Sequence[int]]
 ) -> list[int] | None:
-    """Fewest rows that touch every correction and contain no conflict found before."""
-    if not corrections:
+    """Limits of least weight that touch every correction and contain no conflict found before."""
+    if not corrections and not found:
         return []
-    hit = np.zeros((len(corrections) + len(found), rows))
-    for i, correction in enumerate(corrections):
-        hit[i, list(correction)] = 1.0
-    for i, conflict in enumerate(found):
-        hit[len(corrections) + i, list(conflict)] = 1.0
+    n = len(weights)
+    hit = np.zeros((len(corrections) + len(found), n))
+    for i, members in enumerate((*corrections, *found)):
+        hit[i, list(members)] = 1.0
     lower = np.append(np.ones(len(corrections)), np.full(len(found), -math.inf))
-    upper = np.append(
-        np.full(len(corrections), math.inf), [len(conflict) - 1.0 for conflict in found]
-    )
+    upper = np.append(np.full(len(corrections), math.inf), [len(c) - 1.0 for c in found])
     best = solve_integer(
-        LinearProgram(np.ones(rows), hit, lower, upper, np.zeros(rows), np.ones(rows)),
-        np.ones(rows, dtype=bool),
+        LinearProgram(np.array(weights, dtype=float), hit, lower, upper, np.zeros(n), np.ones(n)),
+        np.ones(n, dtype=bool),
     )
     return None if isinstance(best, Infeasible) else [int(k) for k in np.flatnonzero(best.x > 0.5)]
 
 
-def _clashing_smallest(problem: Problem) -> tuple[Limit, ...]:
-    """Fewest smallest amounts, by dropping what is not needed, when the rest can be met."""
-    from dataclasses import replace
+def value_row(problem: Problem, limit: Limit) -> tuple[Array, float]:
+    """What a limit's value is taken per: a row [unit per g] and a scale.
 
-    floors = problem.shelf.smallest
-    needed = [int(j) for j in np.flatnonzero(floors > 0)]
+    The limit's own figure in a mix ``y`` is ``scale · (something·y) / (row·y)``: for a band its
+    denominator, for a share the weight, for a stock the volume of the batch.
 
-    def met_with(columns: Sequence[int]) -> bool:
-        kept = np.zeros_like(floors)
-        kept[list(columns)] = floors[list(columns)]
-        shelf = replace(problem.shelf, smallest=kept)
-        return optimise(replace(problem, shelf=shelf), np.zeros(len(floors))) is not None
+    Returns
+    -------
+    row : ndarray, shape (n,)
+    scale : float
+    """
+    composition = problem.shelf.composition
+    if limit.band is not None:
+        return composition.row(limit.band.denominator), limit.band.scale
+    if limit.kind is LimitKind.SHARE:
+        return composition.row("mass"), 1.0
+    return composition.row("volume"), problem.volume
 
-    if met_with(needed):
-        raise SolverFault("a mix was called impossible that is not")
-    for j in list(needed):
-        rest = [k for k in needed if k != j]
-        if not met_with(rest):
-            needed = rest
-    return tuple(
-        Limit(LimitKind.SMALLEST, food=problem.shelf.ids[j], value=float(floors[j])) for j in needed
-    )
+
+def best_reach(problem: Problem, conflict: Sequence[Limit], limit: Limit) -> float | None:
+    """How near a mix can come to one limit while the rest of a conflict is kept.
+
+    Parameters
+    ----------
+    problem : Problem
+    conflict : sequence of Limit
+    limit : Limit
+        One of them.
+
+    Returns
+    -------
+    float or None
+        In the unit of the limit's value: the most there can be of what has a floor, the least
+        of what has a ceiling. None where it has no end, or a smallest amount is in play (what
+        can be reached then depends on the size of the batch).
+    """
+    if any(member.kind is LimitKind.SMALLEST for member in conflict):
+        return None
+    k = row_of(problem, limit)
+    keep = [row_of(problem, member) for member in conflict if member != limit]
+    per, scale = value_row(problem, limit)
+    sign = -1.0 if problem.is_low[k] else 1.0
+    nearest = solve(problem.program(sign * problem.rows[k], keep=keep, size=per))
+    if not isinstance(nearest, Optimal):
+        return None
+    return limit.value + scale * float(problem.row_scale[k]) * sign * nearest.objective
+
+
+def row_of(problem: Problem, limit: Limit) -> int:
+    """Which row of the problem a limit is."""
+    return problem.limits.index(limit)
