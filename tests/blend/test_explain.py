@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import combinations
 
-import highspy
 import numpy as np
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from second_opinion import by_scipy
 
 from formulate.bands import Band, BandSet, Basis
 from formulate.blend.explain import HEART, best_reach, smallest_conflicts
@@ -19,7 +19,6 @@ from formulate.blend.problem import Limit, LimitKind, Problem, Shelf, build
 from formulate.blend.solve import fresh_engine, pass_program
 from formulate.errors import MissingComposition, SolverFault
 from formulate.tables import band_set, band_sets, food_table, table_composition
-from second_opinion import by_scipy
 
 VOLUME = 3785.0
 COW = ("whole-milk", "evaporated-milk", "lowfat-buttermilk", "heavy-cream", "nonfat-dry-milk")

@@ -1,0 +1,290 @@
+"""What would help: the foods that would make a mix possible.
+
+A shelf that leaves no mix is refuted by numbers: weights on its limits and on the size whose
+sum no food of the shelf can satisfy (the dual of the least total miss; Farkas). One refutation
+speaks about every food there is: a food that does not break it cannot help, alone or beside
+others that do not break it either. So most foods, and most pairs, are settled by one matrix
+product, and each of the rest by a linear program that brings either a mix or a new refutation.
+
+Amounts, by one rule: where every food has a price, of the cheapest mix; otherwise of the mix
+that needs the least weight of the added foods, and with those amounts costs least for what has
+a price (an unpriced food counting nothing).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.bands import numerator_for
+from formulate.blend.mix import Mix, Status, finish, optimise
+from formulate.blend.problem import Problem, Shelf, build
+from formulate.blend.solve import LinearProgram, Optimal, solve
+from formulate.errors import InputError, SolverFault
+from formulate.foods import Composition, Food
+from formulate.measures import measure
+
+__all__ = ["Additions", "Help", "what_would_help"]
+
+Array = NDArray[np.float64]
+
+#: A total miss this large, in scaled rows per mL of mix, refutes; below it the program decides.
+REFUTED = 1e-8
+
+
+@dataclass(frozen=True)
+class Help:
+    """Foods that would make a mix possible, and how.
+
+    Parameters
+    ----------
+    foods : tuple of Food
+        One, or a pair.
+    shares : tuple of float
+        Share of the mix each takes, by weight [g/g].
+    cost_per_litre : float or None
+        Of that mix [money/L]; None where a food in it has no price.
+    mix : Mix
+        The shelf with the foods put to it, last.
+    """
+
+    foods: tuple[Food, ...]
+    shares: tuple[float, ...]
+    cost_per_litre: float | None
+    mix: Mix
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        """Food ids."""
+        return tuple(food.id for food in self.foods)
+
+
+@dataclass(frozen=True)
+class Additions:
+    """Every addition that would help, and what was tried.
+
+    Parameters
+    ----------
+    singles : tuple of Help
+        Foods that help alone: cheapest mix first, then those without a price by least share.
+    pairs : tuple of Help
+        In the same order; looked for only where no food helps alone.
+    tried : tuple of str
+        Ids of every food tried.
+    unknown : tuple of (str, str)
+        Foods that could not be tried, each with the value it lacks.
+    pairs_tried : bool
+        Whether pairs were looked for.
+    """
+
+    singles: tuple[Help, ...]
+    pairs: tuple[Help, ...]
+    tried: tuple[str, ...]
+    unknown: tuple[tuple[str, str], ...] = ()
+    pairs_tried: bool = False
+
+    @property
+    def found(self) -> tuple[Help, ...]:
+        """The single foods, or the pairs where there is none."""
+        return self.singles or self.pairs
+
+
+def what_would_help(
+    problem: Problem,
+    candidates: Shelf,
+    like: Composition | None = None,
+    *,
+    on_request: bool = False,
+    pairs: bool = True,
+) -> Additions:
+    """Try every candidate that is not on the shelf; then, if none helps, every pair.
+
+    Parameters
+    ----------
+    problem : Problem
+        Without a mix.
+    candidates : Shelf
+        Foods to try, each within its largest share and stock; NaN where one has no price.
+    like : Composition, optional
+        The food table, for the upper end of like foods under a ceiling.
+    on_request : bool
+        Also try foods that are not plain dairy or water (eggs, oils, sugars, soy).
+    pairs : bool
+        Look for pairs where no food helps alone.
+
+    Raises
+    ------
+    InputError
+        If the shelf makes a mix already.
+    """
+    if optimise(problem, np.zeros(len(problem.shelf.foods))) is not None:
+        raise InputError("the shelf makes a mix already; nothing needs to be put to it")
+    wanted = [
+        j
+        for j, food in enumerate(candidates.foods)
+        if food.id not in problem.shelf.ids and (food.suitable or on_request)
+    ]
+    unknown = _lacking(problem, candidates, wanted, like)
+    wanted = [j for j in wanted if candidates.ids[j] not in unknown]
+    told = tuple(unknown.items())
+    if not wanted:
+        return Additions((), (), (), told)
+    pool = _Pool(problem, candidates.take(wanted), like)
+    found = pool.try_all((j,) for j in range(len(wanted)))
+    look = pairs and not found
+    return Additions(
+        singles=found,
+        pairs=pool.try_all(combinations(range(len(wanted)), 2)) if look else (),
+        tried=pool.added.ids,
+        unknown=told,
+        pairs_tried=look,
+    )
+
+
+def _lacking(
+    problem: Problem, candidates: Shelf, wanted: Sequence[int], like: Composition | None
+) -> dict[str, str]:
+    """Foods that lack a value some limit needs, each with the first such value."""
+    composition = candidates.composition
+    needed = {"volume": composition.row("volume")}
+    for band in problem.bands.binding:
+        needed.setdefault(band.denominator, composition.row(band.denominator))
+        row, _ = numerator_for(band, composition, like)
+        needed[band.measure] = row + 0.0 * needed.get(band.measure, row)  # a gap in either stays
+    lacking: dict[str, str] = {}
+    for j in wanted:
+        for name, row in needed.items():
+            if math.isnan(row[j]):
+                lacking.setdefault(candidates.ids[j], measure(name).label)
+    return lacking
+
+
+class _Pool:
+    """A shelf and everything that may be put to it, with the refutations found so far.
+
+    Parameters
+    ----------
+    problem : Problem
+        Of the shelf alone.
+    added : Shelf
+        Foods to try, none of them on the shelf.
+    like : Composition or None
+    """
+
+    def __init__(self, problem: Problem, added: Shelf, like: Composition | None) -> None:
+        self.problem, self.added, self.like = problem, added, like
+        self.n = len(problem.shelf.foods)
+        self.all = build(_join(problem.shelf, added), problem.bands, problem.volume, like)
+        self.owner = np.array(
+            [self.all.shelf.ids.index(x.food) if x.food else -1 for x in self.all.limits], dtype=int
+        )
+        room = self.all.shelf.composition.row("volume")
+        # No millilitre of mix weighs more than its heaviest food, nor holds more of a food than
+        # its share of that, nor more than there is.
+        self.most = np.minimum(
+            self.all.shelf.largest_share * float((1.0 / room).max()),
+            self.all.shelf.on_hand / problem.volume,
+        )[self.n :]
+        self.misses: Array = np.empty(0)
+        self.gains: Array = np.empty((0, len(added.foods)))
+        self.refute(())
+
+    def try_all(self, additions: Iterable[tuple[int, ...]]) -> tuple[Help, ...]:
+        """The additions that help, in the order they are told."""
+        helps = [
+            help_
+            for addition in additions
+            if not self.refuted(addition)
+            and not self.refute(addition)
+            and (help_ := self.help_of(addition)) is not None
+        ]
+        return tuple(sorted(helps, key=_told_first))
+
+    def refuted(self, addition: tuple[int, ...]) -> bool:
+        """Whether a refutation at hand already covers these foods."""
+        left = self.misses + self.gains[:, list(addition)].sum(axis=1)
+        return bool((left > REFUTED).any())
+
+    def refute(self, addition: tuple[int, ...]) -> bool:
+        """Look for the least total miss with these foods; keep the refutation if there is one.
+
+        The optimum is certified, so its dual is a proof: of every mix of the shelf and any
+        other foods, the miss is at least `misses` + Σ `gains`, the gain of a food being what it
+        takes off at the most.
+        """
+        full = self.all
+        columns = [*range(self.n), *(self.n + j for j in addition)]
+        keep = np.flatnonzero((self.owner < 0) | np.isin(self.owner, columns))
+        k, low = keep.size, full.is_low[keep]
+        room = full.shelf.composition.row("volume")
+        elastic = solve(
+            LinearProgram(
+                cost=np.concatenate((np.zeros(len(columns)), np.ones(k))),
+                matrix=np.block(
+                    [
+                        [full.rows[np.ix_(keep, columns)], np.diag(np.where(low, 1.0, -1.0))],
+                        [room[columns], np.zeros(k)],
+                    ]
+                ),
+                row_lower=np.append(np.where(low, 0.0, -math.inf), 1.0),
+                row_upper=np.append(np.where(low, math.inf, 0.0), 1.0),
+                col_lower=np.zeros(len(columns) + k),
+                col_upper=np.full(len(columns) + k, math.inf),
+            )
+        )
+        if not isinstance(elastic, Optimal):
+            raise SolverFault("a shelf has no least miss")
+        if elastic.objective <= REFUTED:
+            return False
+        # A limit that the program left out (another food's share or stock) has weight 0 here.
+        reduced = -(elastic.row_dual[:-1] @ full.rows[keep] + elastic.row_dual[-1] * room)
+        gain = np.minimum(reduced[self.n :], 0.0) * self.most
+        self.misses = np.append(self.misses, elastic.objective)
+        self.gains = np.vstack((self.gains, gain))
+        return True
+
+    def help_of(self, addition: tuple[int, ...]) -> Help | None:
+        """The mix with these foods, by the rule at the top of this module."""
+        added = self.added.take(addition)
+        shelf = _join(self.problem.shelf, added)
+        mine = np.arange(len(shelf.foods)) >= self.n
+        problem = build(shelf, self.problem.bands, self.problem.volume, self.like)
+        if np.isfinite(shelf.price).all():
+            best = optimise(problem)
+        else:
+            best = optimise(problem, mine.astype(float))
+            if best is not None:
+                needed = np.where(mine, best.x * problem.volume * (1 + 1e-9), shelf.on_hand)
+                known = np.where(np.isfinite(shelf.price), shelf.price, 0.0)
+                bounded = replace(shelf, on_hand=needed)
+                rest = build(bounded, problem.bands, problem.volume, self.like)
+                best = optimise(rest, known) or best
+        if best is None:
+            return None
+        mix = finish(problem, best.x * problem.volume, self.like, Status.OPTIMAL, best.certificate)
+        shares = mix.grams[mine] / mix.weight
+        return Help(added.foods, tuple(float(s) for s in shares), mix.cost_per_litre, mix)
+
+
+def _told_first(help_: Help) -> tuple[bool, float, tuple[str, ...]]:
+    """Sort key: the cheapest first, then the unpriced by least share."""
+    unpriced = help_.cost_per_litre is None
+    size = sum(help_.shares) if help_.cost_per_litre is None else help_.cost_per_litre
+    return unpriced, size, help_.ids
+
+
+def _join(shelf: Shelf, added: Shelf) -> Shelf:
+    """Both shelves as one."""
+    return Shelf(
+        shelf.foods + added.foods,
+        np.concatenate((shelf.price, added.price)),
+        np.concatenate((shelf.largest_share, added.largest_share)),
+        np.concatenate((shelf.on_hand, added.on_hand)),
+        np.concatenate((shelf.smallest, added.smallest)),
+        shelf.currency,
+    )
