@@ -79,16 +79,11 @@ class LinearProgram:
     col_upper: Array
 
     def __post_init__(self) -> None:
-        # The dot product of numbers with themselves is finite only if each of them is, and is a
-        # number only if none is NaN: one quick pass. (Huge numbers overflow: then look closer.)
-        squares = np.dot(self.cost, self.cost) + np.vdot(self.matrix, self.matrix)
-        if not math.isfinite(squares) and not (
-            np.isfinite(self.cost).all() and np.isfinite(self.matrix).all()
-        ):
+        if not (np.isfinite(self.matrix).all() and np.isfinite(self.cost).all()):
             raise SolverFault("a coefficient of the linear program is not a finite number")
-        for bound in (self.row_lower, self.row_upper, self.col_lower, self.col_upper):
-            if math.isnan(np.dot(bound, bound)):
-                raise SolverFault("a bound of the linear program is not a number")
+        bounds = (self.row_lower, self.row_upper, self.col_lower, self.col_upper)
+        if np.isnan(np.concatenate(bounds)).any():
+            raise SolverFault("a bound of the linear program is not a number")
 
     @property
     def shape(self) -> tuple[int, int]:
