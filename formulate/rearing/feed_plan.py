@@ -1,0 +1,262 @@
+"""A feed plan: who drinks how much of which milk, on which day, and why.
+
+Held as arrays of animals by days, so that a thousand animals cost little more than one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, time
+from enum import IntEnum, IntFlag
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.rearing.flock import Animal, Flock
+from formulate.rearing.milk import Milk
+
+__all__ = ["DayFeed", "FeedPlan", "Reason", "Stage"]
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+
+class Stage(IntEnum):
+    """What an animal lives on, on a day."""
+
+    COLOSTRUM = 0  # the first 24 hours are not over; the mix takes over when they are
+    MILK = 1
+    STEP_DOWN = 2  # milk is being taken away, creep takes over
+    WEANED = 3
+
+    @property
+    def words(self) -> str:
+        """As said aloud."""
+        return self.name.lower().replace("_", " ")
+
+
+class Reason(IntFlag):
+    """Why a day's feed is what it is."""
+
+    NEED = 1  # set by what keeps and grows the animal
+    SCHEDULE = 2  # raised to the least that a published schedule gives
+    MORE_FEEDS = 4  # a feed more than its age asks, because of the cap
+    SCHEDULE_CUT = 8  # the published feed for this age lies above the cap
+    SHORT_OF_GAIN = 16  # caps and feeding times leave less than the least sound gain
+    SHORT_OF_KEEP = 32  # ... and even less than maintenance
+    ABOVE_PUBLISHED = 64  # more liquid than published, since the milk is thin
+    COLOSTRUM_FIRST = 128
+    CHANGING = 256  # two milks are blended
+    STEP_DOWN = 512
+    ROUNDED = 1024  # up to the mark on the bottle
+
+
+@dataclass(frozen=True, slots=True)
+class DayFeed:
+    """One animal's day.
+
+    Parameters
+    ----------
+    day : date
+    age : int
+        Days since the day of birth.
+    stage : Stage
+    weight : tuple of float
+        Low, expected, high [kg].
+    litres : float
+        Of milk in the day [L]; exactly `feeds` × `millilitres`.
+    feeds : int
+        Of milk in the day.
+    millilitres : float
+        A feed [mL].
+    times : tuple of time
+        When; as many as `feeds`.
+    cap : float
+        Largest feed [mL].
+    keep : float
+        Energy for maintenance [MJ/d].
+    need : float
+        Energy for maintenance and the gain aimed at [MJ/d].
+    gain : tuple of float
+        Daily gain that the feed should give [kg/d]: low, expected, high.
+    reasons : Reason
+    """
+
+    day: date
+    age: int
+    stage: Stage
+    weight: tuple[float, float, float]
+    litres: float
+    feeds: int
+    millilitres: float
+    times: tuple[time, ...]
+    cap: float
+    keep: float
+    need: float
+    gain: tuple[float, float, float]
+    reasons: Reason
+
+
+@dataclass(frozen=True)
+class FeedPlan:
+    """Feeds of every animal, from one day to the end of its milk.
+
+    Parameters
+    ----------
+    flock : Flock
+    milk : Milk
+        The mix in use.
+    old_milk : Milk or None
+        The milk before, while there is a change.
+    days : tuple of date
+    share_new : ndarray, shape (n_days,)
+        Share of the mix in use in each day's milk [L/L]; the rest is `old_milk`.
+    energy : ndarray, shape (n_days,)
+        Energy of each day's milk [MJ/L].
+    stage : ndarray of int, shape (n_animals, n_days)
+    weight : ndarray, shape (3, n_animals, n_days)
+        Low, expected and high weight in the morning [kg]; NaN after weaning.
+    gain : ndarray, shape (3, n_animals, n_days)
+        Low, expected and high gain of the day [kg/d]; NaN where nothing is known of it.
+    feeds : ndarray of int, shape (n_animals, n_days)
+        Feeds of milk (never of colostrum).
+    millilitres : ndarray, shape (n_animals, n_days)
+        A feed [mL].
+    cap : ndarray, shape (n_animals, n_days)
+        Largest feed [mL].
+    keep, need : ndarray, shape (n_animals, n_days)
+        Energy for maintenance, and for maintenance and gain [MJ/d].
+    reasons : ndarray of int, shape (n_animals, n_days)
+        `Reason` flags.
+    weaning : tuple of Weaning
+        Forecast, one an animal.
+    step : float
+        Mark on the bottle [mL] to which feeds are rounded.
+    """
+
+    flock: Flock
+    milk: Milk
+    old_milk: Milk | None
+    days: tuple[date, ...]
+    share_new: Array
+    energy: Array
+    stage: Whole
+    weight: Array
+    gain: Array
+    feeds: Whole
+    millilitres: Array
+    cap: Array
+    keep: Array
+    need: Array
+    reasons: Whole
+    weaning: tuple[Weaning, ...]
+    step: float
+
+    @cached_property
+    def litres(self) -> Array:
+        """Milk of each animal and day [L], shape (n_animals, n_days)."""
+        return self.feeds * self.millilitres / 1e3
+
+    def litres_by_day(self) -> Array:
+        """Milk to have ready each day, all animals [L], shape (n_days,)."""
+        total: Array = self.litres.sum(axis=0)
+        return total
+
+    def litres_by_milk(self) -> Mapping[str, Array]:
+        """`litres_by_day`, apart for each milk by its name [L], shape (n_days,) each."""
+        total = self.litres_by_day()
+        apart = {self.milk.name: total * self.share_new}
+        if self.old_milk is not None:
+            apart[self.old_milk.name] = total * (1 - self.share_new)
+        return apart
+
+    def feeds_by_day(self) -> Whole:
+        """Bottles given each day, all animals, shape (n_days,)."""
+        total: Whole = self.feeds.sum(axis=0)
+        return total
+
+    def day_feed(self, animal: int | Animal, day: int) -> DayFeed:
+        """One animal's day, by their numbers in the arrays."""
+        i = animal if isinstance(animal, int) else self.flock.animals.index(animal)
+        feeds = int(self.feeds[i, day])
+        one = self.flock.animals[i]
+        stage = Stage(int(self.stage[i, day]))
+        return DayFeed(
+            self.days[day],
+            one.age_days(self.days[day]),
+            stage,
+            _three(self.weight[:, i, day]),
+            float(self.litres[i, day]),
+            feeds,
+            float(self.millilitres[i, day]),
+            self.times(i, day),
+            float(self.cap[i, day]),
+            float(self.keep[i, day]),
+            float(self.need[i, day]),
+            _three(self.gain[:, i, day]),
+            Reason(int(self.reasons[i, day])),
+        )
+
+    def times(self, animal: int, day: int) -> tuple[time, ...]:
+        """When an animal is fed milk on a day."""
+        feeds = int(self.feeds[animal, day])
+        if self.stage[animal, day] == Stage.COLOSTRUM:  # the last ones of the day
+            return self.flock.feeding_times[len(self.flock.feeding_times) - feeds :]
+        return spread_times(self.flock.feeding_times, feeds)
+
+
+@dataclass(frozen=True, slots=True)
+class Weaning:
+    """When an animal should be ready, and what is still to be seen.
+
+    Parameters
+    ----------
+    ready : date or None
+        All criteria are met, creep taken for granted; None: not within the days looked at.
+    earliest, latest : date or None
+        The same by the quickest and by the slowest published growth.
+    last_milk : date or None
+        Last day with milk, after the step-down.
+    waits_for : str
+        The criterion that is met last: "age", "weight", "birth weight", "creep".
+    creep_seen : bool
+        Whether the log shows enough creep eaten on enough days running.
+    litres_left : float
+        Milk from the plan's first day to the last [L].
+    """
+
+    ready: date | None
+    earliest: date | None
+    latest: date | None
+    last_milk: date | None
+    waits_for: str
+    creep_seen: bool
+    litres_left: float
+
+
+def spread_times(times: tuple[time, ...], feeds: int) -> tuple[time, ...]:
+    """The `feeds` times of a household's that leave the shortest longest gap round the clock.
+
+    Of equals, those that come first in the list.
+    """
+    from itertools import combinations
+
+    if feeds <= 0:
+        return ()
+    if feeds >= len(times):
+        return times
+    minutes = [t.hour * 60 + t.minute for t in times]
+
+    def longest_gap(chosen: tuple[int, ...]) -> int:
+        at = sorted(minutes[i] for i in chosen)
+        return max(b - a for a, b in zip(at, [*at[1:], at[0] + 1440], strict=True))
+
+    best = min(combinations(range(len(times)), feeds), key=longest_gap)
+    return tuple(times[i] for i in best)
+
+
+def _three(values: Array) -> tuple[float, float, float]:
+    low, middle, high = (float(v) for v in values)
+    return low, middle, high

@@ -1,0 +1,244 @@
+"""A flock: the animals, what is known of each, and how the household feeds them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, time, timedelta
+from enum import StrEnum
+
+from formulate.errors import UnknownName
+from formulate.units import Kitchen
+
+__all__ = ["Animal", "Change", "ColostrumHad", "Eaten", "Flock", "MilkHad", "Species", "Weighing"]
+
+
+class Species(StrEnum):
+    """What an animal is."""
+
+    LAMB = "lamb"
+    KID = "kid"
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Weighing:
+    """A weight on a day.
+
+    Parameters
+    ----------
+    day : date
+    kilograms : float
+        Weight [kg].
+    sure : bool
+        Whether the person confirmed a weight that looked wrong.
+    """
+
+    day: date
+    kilograms: float
+    sure: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ColostrumHad:
+    """Colostrum an animal drank.
+
+    Parameters
+    ----------
+    at : datetime
+    millilitres : float
+        Volume [mL].
+    what : str
+        Whose: "own ewe", "another ewe", "cow", "powder".
+    """
+
+    at: datetime
+    millilitres: float
+    what: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class MilkHad:
+    """Milk an animal drank: one feed.
+
+    Parameters
+    ----------
+    at : datetime
+    millilitres : float
+        Volume [mL].
+    """
+
+    at: datetime
+    millilitres: float
+
+
+@dataclass(frozen=True, slots=True)
+class Eaten:
+    """Creep (dry feed) eaten on a day.
+
+    Parameters
+    ----------
+    day : date
+    grams : float
+        Weight as fed [g].
+    """
+
+    day: date
+    grams: float
+
+
+@dataclass(frozen=True)
+class Animal:
+    """One lamb or kid.
+
+    Parameters
+    ----------
+    name : str
+        Name or number.
+    species : Species
+    born : date
+    hour : time or None
+        Of birth; None where it is not known.
+    birth_weight : float or None
+        [kg].
+    weighings : tuple of Weighing
+        Since birth, by day; the birth weight is not among them.
+    colostrum : tuple of ColostrumHad
+    milk : tuple of MilkHad
+        Feeds that were logged.
+    creep : tuple of Eaten
+        By day.
+    temperature : float or None
+        Last taken [°C].
+    cap : float or None
+        The veterinarian's own largest feed [mL/kg]; None: the default.
+    notes : str
+    """
+
+    name: str
+    species: Species
+    born: date
+    hour: time | None = None
+    birth_weight: float | None = None
+    weighings: tuple[Weighing, ...] = ()
+    colostrum: tuple[ColostrumHad, ...] = ()
+    milk: tuple[MilkHad, ...] = ()
+    creep: tuple[Eaten, ...] = ()
+    temperature: float | None = None
+    cap: float | None = None
+    notes: str = ""
+
+    @property
+    def all_weights(self) -> tuple[Weighing, ...]:
+        """Birth weight and weighings, by day."""
+        at_birth = () if self.birth_weight is None else (Weighing(self.born, self.birth_weight),)
+        return (*at_birth, *self.weighings)
+
+    @property
+    def last_weight(self) -> Weighing:
+        """The newest weight; a flock file always gives one."""
+        return self.all_weights[-1]
+
+    def age_days(self, day: date) -> int:
+        """Whole days since the day of birth; 0 on that day."""
+        return (day - self.born).days
+
+    @property
+    def latest_birth(self) -> datetime:
+        """When it was born; where the hour is not known, the last minute it can have been."""
+        return datetime.combine(self.born, self.hour or time(23, 59))
+
+    @property
+    def colostrum_until(self) -> datetime:
+        """End of the first 24 hours, counted from the latest that it can have been born."""
+        return self.latest_birth + timedelta(hours=24)
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A gradual change from another milk.
+
+    Parameters
+    ----------
+    from_mix : str
+        Recipe or its name.
+    first_day : date
+        First day on which some of the new milk is fed.
+    days : int
+        How many days hold a blend.
+    """
+
+    from_mix: str
+    first_day: date
+    days: int
+
+
+@dataclass(frozen=True)
+class Flock:
+    """Animals and the household that feeds them.
+
+    Parameters
+    ----------
+    animals : tuple of Animal
+        At least one, each name once.
+    feeding_times : tuple of time
+        Times of day at which the household can feed, by the clock.
+    mix : str
+        The mix in use: a recipe's name in the pantry, or recipe text.
+    pantry : str
+        Pantry file as written, relative to the flock file; may be empty.
+    kitchen : Kitchen
+        Whose fluid ounces stand on the bottle.
+    change : Change or None
+        From the milk before.
+    gain : float or None
+        Daily gain that the person aims at [kg/d]; None: the least sound gain.
+    jar : float or None
+        Size of a jar for mixed milk [mL].
+    jars : int or None
+        How many there are.
+    refrigerator : float or None
+        Room for milk, mixed and in cartons [mL].
+    shopping_days : tuple of int
+        Days of the week, Monday 0.
+    day : date or None
+        The day to plan from, where the file fixes it (the sample does).
+    name : str
+    where : str
+        The file.
+    invented : bool
+        Whether the file says it is a sample.
+    """
+
+    animals: tuple[Animal, ...]
+    feeding_times: tuple[time, ...]
+    mix: str = ""
+    pantry: str = ""
+    kitchen: Kitchen = Kitchen.US
+    change: Change | None = None
+    gain: float | None = None
+    jar: float | None = None
+    jars: int | None = None
+    refrigerator: float | None = None
+    shopping_days: tuple[int, ...] = ()
+    day: date | None = None
+    name: str = ""
+    where: str = ""
+    invented: bool = False
+
+    @property
+    def names(self) -> Sequence[str]:
+        """Names of the animals."""
+        return [animal.name for animal in self.animals]
+
+    def animal(self, name: str) -> Animal:
+        """Find an animal; a difference of capitals does not matter.
+
+        Raises
+        ------
+        UnknownName
+            With the nearest names.
+        """
+        for animal in self.animals:
+            if animal.name.lower() == name.strip().lower():
+                return animal
+        raise UnknownName("animal", name, self.names, f"Animals: {', '.join(self.names)}.")

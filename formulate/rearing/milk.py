@@ -1,0 +1,80 @@
+"""How strong a milk is: the few figures of a mix that feeding depends on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from formulate.blend.mix import Mix
+from formulate.errors import InputError, MissingComposition
+from formulate.foods import Composition
+
+__all__ = ["Milk", "milk_of", "milk_of_mix"]
+
+
+@dataclass(frozen=True, slots=True)
+class Milk:
+    """A mix as an animal meets it.
+
+    Parameters
+    ----------
+    name : str
+    energy : float
+        Metabolisable energy [MJ/L].
+    solids : float
+        [g/100 g as fed].
+    solids_per_litre : float
+        [g/L].
+    protein : float
+        [g/100 g dry matter].
+    """
+
+    name: str
+    energy: float
+    solids: float
+    solids_per_litre: float
+    protein: float
+
+    def solids_for(self, energy: float) -> float:
+        """Solids [g/100 g as fed] at which the same solids would carry `energy` [MJ/L].
+
+        Stirred with less water: solids and energy per litre rise alike, since a litre of
+        stronger milk weighs nearly the same.
+        """
+        return self.solids * energy / self.energy
+
+
+def milk_of(name: str, composition: Composition, grams: np.ndarray) -> Milk:
+    """Strength of an amount of foods.
+
+    Raises
+    ------
+    MissingComposition
+        If a used food lacks water, fat, protein or carbohydrate.
+    InputError
+        If there is no energy in it.
+    """
+    used = grams > 0
+    totals = {}
+    for measure in ("metabolisable-energy", "solids", "protein", "volume"):
+        row = composition.row(measure)
+        lacking = [f for f, r, u in zip(composition.ids, row, used, strict=True) if u and r != r]
+        if lacking:
+            raise MissingComposition(measure, lacking, "a feed plan")
+        totals[measure] = float(row[used] @ grams[used])
+    if not totals["metabolisable-energy"] > 0:
+        raise InputError(f"{name} has no energy in it", "Name a mix of milk.")
+    volume = totals["volume"] / 1e3
+    return Milk(
+        name,
+        totals["metabolisable-energy"] / volume,
+        100 * totals["solids"] / float(grams.sum()),
+        totals["solids"] / volume,
+        100 * totals["protein"] / totals["solids"],
+    )
+
+
+def milk_of_mix(name: str, mix: Mix) -> Milk:
+    """Strength of a designed or checked mix."""
+    return milk_of(name, mix.shelf.composition, mix.grams)
