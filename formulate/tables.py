@@ -16,6 +16,7 @@ from formulate.foods import Composition, Food, FoodTable, Household, Value
 
 __all__ = [
     "Source",
+    "Standard",
     "Storage",
     "band_from",
     "band_set",
@@ -24,6 +25,7 @@ __all__ = [
     "read_toml",
     "safety_bands",
     "sources",
+    "standards",
     "storage_days",
     "table_composition",
 ]
@@ -78,6 +80,40 @@ class Storage:
 
     kind: str
     opened_days: int
+    source: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Standard:
+    """One demand of the law on what is sold under a name.
+
+    Parameters
+    ----------
+    name : str
+        What it is sold as.
+    law : str
+        "us" or "eu".
+    kind : str
+        Kind of food.
+    like : str
+        Food of the table that it resembles; empty where none is near enough.
+    measure : str
+        fat, solids, solids-not-fat or water.
+    low, high : float
+        Percent as fed; −inf and inf where open.
+    source : str
+        Key of the source list.
+    note : str
+    """
+
+    name: str
+    law: str
+    kind: str
+    like: str
+    measure: str
+    low: float
+    high: float
     source: str
     note: str
 
@@ -176,6 +212,21 @@ def storage_days() -> Mapping[str, Storage]:
         row["kind"]: Storage(row["kind"], int(row["opened_days"]), row["source"], row["note"])
         for row in _rows("storage.csv")
     }
+
+
+@cache
+def standards() -> tuple[Standard, ...]:
+    """What the law demands of foods by the names they are sold under, in the file's order."""
+    return tuple(
+        Standard(
+            **{key: row[key] for key in ("name", "law", "kind", "like", "measure")},
+            low=float(row["low"] or "-inf"),
+            high=float(row["high"] or "inf"),
+            source=row["source"],
+            note=row["note"],
+        )
+        for row in _rows("standards.csv")
+    )
 
 
 @cache
