@@ -13,6 +13,7 @@ from typing import Any
 from formulate.bands import Band, BandSet, Basis, Role
 from formulate.errors import InputError, UnknownName
 from formulate.foods import Composition, Food, FoodTable, Household, Value
+from formulate.spread import DefaultSpread
 
 __all__ = [
     "Source",
@@ -21,6 +22,7 @@ __all__ = [
     "band_from",
     "band_set",
     "band_sets",
+    "default_spreads",
     "food_table",
     "read_toml",
     "safety_bands",
@@ -227,6 +229,17 @@ def standards() -> tuple[Standard, ...]:
         )
         for row in _rows("standards.csv")
     )
+
+
+@cache
+def default_spreads() -> Mapping[tuple[str, str], DefaultSpread]:
+    """Spread between cartons by kind of food and measure; kind "*" is any other."""
+    return {
+        (row["kind"], row["measure"]): DefaultSpread(
+            row["kind"], row["measure"], float(row["relative_sd"]), row["source"], row["why"]
+        )
+        for row in _rows("spreads.csv")
+    }
 
 
 @cache
