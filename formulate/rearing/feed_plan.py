@@ -41,16 +41,15 @@ class Reason(IntFlag):
     """Why a day's feed is what it is."""
 
     NEED = 1  # set by what keeps and grows the animal
-    SCHEDULE = 2  # raised to the least that a published schedule gives
-    MORE_FEEDS = 4  # a feed more than its age asks, because of the cap
-    SCHEDULE_CUT = 8  # the published feed for this age lies above the cap
-    SHORT_OF_GAIN = 16  # caps and feeding times leave less than the least sound gain
-    SHORT_OF_KEEP = 32  # ... and even less than maintenance
-    ABOVE_PUBLISHED = 64  # more liquid than published, since the milk is thin
-    COLOSTRUM_FIRST = 128
-    CHANGING = 256  # two milks are blended
-    STEP_DOWN = 512
-    ROUNDED = 1024  # up to the mark on the bottle
+    MORE_FEEDS = 2  # more feeds than its age asks, because of the cap
+    SHORT_OF_AIM = 4  # caps and feeding times leave less than the gain aimed at
+    SHORT_OF_GAIN = 8  # ... less than the least sound gain
+    SHORT_OF_KEEP = 16  # ... and even less than maintenance
+    ABOVE_PUBLISHED = 32  # more liquid than published, since the milk is thin
+    COLOSTRUM_FIRST = 64
+    CHANGING = 128  # two milks are blended
+    STEP_DOWN = 256
+    ALL_TIMES = 512  # every feeding time of the household is used
 
 
 @dataclass(frozen=True, slots=True)

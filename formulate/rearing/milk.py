@@ -59,7 +59,8 @@ def milk_of(name: str, composition: Composition, grams: np.ndarray) -> Milk:
     totals = {}
     for measure in ("metabolisable-energy", "solids", "protein", "volume"):
         row = composition.row(measure)
-        lacking = [f for f, r, u in zip(composition.ids, row, used, strict=True) if u and r != r]
+        unknown = used & ~np.isfinite(row)
+        lacking = [food for food, gap in zip(composition.ids, unknown, strict=True) if gap]
         if lacking:
             raise MissingComposition(measure, lacking, "a feed plan")
         totals[measure] = float(row[used] @ grams[used])

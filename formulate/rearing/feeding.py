@@ -1,0 +1,243 @@
+"""Plan feeds: enough to keep and grow each animal on this milk, never too much at once.
+
+Each day's milk is set by need, not by a share of weight:
+
+1. energy for maintenance (the account that asks most) and the gain aimed at, by default the
+   least sound gain; over the energy of a litre of *this* milk it is the day's litres;
+2. feeds a day: as many as the published schedule asks at that age, and one more, and one more,
+   until no feed is above the cap; never a bigger feed;
+3. a feed is rounded up to a mark on the bottle that still lies under the cap.
+
+Where all the household's feeding times together cannot hold the need, the plan gives what they
+can hold and says so, with the strength of milk that would do. Of two answers that meet need and
+cap the smaller is taken, so the published schedules only stand beside it.
+
+Rounding up to the bottle's mark is not counted on for growth.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.errors import InputError
+from formulate.rearing.feed_plan import FeedPlan, Reason, Stage, Weaning
+from formulate.rearing.figures import value
+from formulate.rearing.flock import Flock
+from formulate.rearing.forecast import NEVER, Growth, Herd, grow, ready_days
+from formulate.rearing.milk import Milk
+from formulate.rearing.portions import CLOSE, bottle_step, check_feeding_times, portion
+from formulate.rearing.schedule import MILK_DENSITY
+from formulate.rearing.weaning import creep_date, step_down_shares
+
+__all__ = ["FeedPlan", "Reason", "Stage", "plan_feeds", "share_of_new"]
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+
+def share_of_new(flock: Flock, days: Sequence[date]) -> Array:
+    """Share of the milk in use in each day's bottle [L/L], shape (n_days,).
+
+    Over k days of change it rises in k + 1 equal steps: a fifth, two fifths ... of the new in
+    four days.
+    """
+    if flock.change is None:
+        return np.ones(len(days))
+    since = np.array([(day - flock.change.first_day).days + 1 for day in days], float)
+    return np.clip(since / (flock.change.days + 1), 0.0, 1.0)
+
+
+def plan_feeds(
+    flock: Flock,
+    milk: Milk,
+    now: datetime,
+    *,
+    old_milk: Milk | None = None,
+    days: int | None = None,
+) -> FeedPlan:
+    """Plan every animal's feeds from the day of `now`.
+
+    Parameters
+    ----------
+    flock : Flock
+    milk : Milk
+        In use.
+    now : datetime
+    old_milk : Milk, optional
+        The milk before; needed where the flock changes from one.
+    days : int, optional
+        How many days; by default to the end of the last animal's milk.
+
+    Raises
+    ------
+    InputError
+        If there are fewer feeding times than an animal's age asks, or a change lacks its old
+        milk.
+    """
+    today = now.date()
+    check_feeding_times(flock, today)
+    if flock.change and old_milk is None:
+        raise InputError("the milk before is not known", "Name it under [change].", flock.where)
+    herd = Herd.of(flock.animals, today)
+    first = min(int(herd.weighed.min()), today.toordinal())
+    length = today.toordinal() - first + (days or int(value("wean-horizon")))
+    ordinals = first + np.arange(length)
+    calendar = [date.fromordinal(int(day)) for day in ordinals]
+    share = share_of_new(flock, calendar)
+    before = milk if old_milk is None else old_milk
+    energy = share * milk.energy + (1 - share) * before.energy
+    most, step = len(flock.feeding_times), bottle_step(flock.kitchen)
+    growth = grow(herd, ordinals, energy, milk.protein, flock.gain or 0.0, most, step)
+    ready = ready_days(herd, ordinals, growth.weight)
+    skip = today.toordinal() - first
+    stepping = len(step_down_shares())
+    if days is None:
+        ends = np.where(ready[1] < NEVER, ready[1] + stepping, ordinals[-1] + 1)
+        length = max(int(ends.max()) - first, skip + 1)
+    return _fill(
+        flock, herd, milk, old_milk, growth, ready, share, energy, ordinals, slice(skip, length)
+    )
+
+
+def _fill(
+    flock: Flock,
+    herd: Herd,
+    milk: Milk,
+    old_milk: Milk | None,
+    growth: Growth,
+    ready: Whole,
+    share: Array,
+    energy: Array,
+    ordinals: Whole,
+    kept: slice,
+) -> FeedPlan:
+    """Turn growth on milk into the plan of some days: stages, feeds, reasons."""
+    days, energy, share = ordinals[kept], energy[kept], share[kept]
+    most, step = len(flock.feeding_times), bottle_step(flock.kitchen)
+    cap, wanted = growth.cap[:, kept], growth.litres[:, kept].copy()
+    keeps, need = growth.keep[:, kept], growth.need[:, kept]
+    weight, gain = growth.weight[:, :, kept].copy(), growth.gain[:, :, kept].copy()
+
+    since = days - ready[1][:, None]  # days since it was ready
+    shares = np.array([1.0, *step_down_shares(), 0.0])
+    left = shares[np.clip(since + 1, 0, len(shares) - 1)]
+    first_day = np.floor(herd.colostrum_until)[:, None]
+    stage = np.select(
+        [left == 0, days <= first_day, left < 1],
+        [Stage.WEANED, Stage.COLOSTRUM, Stage.STEP_DOWN],
+        Stage.MILK,
+    ).astype(np.int64)
+    ages = np.clip(days - herd.born[:, None], 0, herd.feeds_at.shape[1] - 1)
+    least = np.take_along_axis(herd.feeds_at, ages, axis=1)
+    least = np.where(stage == Stage.STEP_DOWN, np.minimum(least, 2), least)
+    portions = portion(wanted * left, cap, least, most, step)
+    feeds = np.where(
+        stage == Stage.COLOSTRUM,
+        np.minimum(portions.feeds, _times_left(flock, herd, days)),
+        portions.feeds,
+    )
+    each = np.where(feeds > 0, portions.millilitres, 0.0)
+    reasons = _reasons(growth, kept, energy, stage, feeds, each, least, most, share)
+    for lines in (weight, gain):
+        lines[:, stage == Stage.WEANED] = np.nan
+    gain[:, (stage == Stage.STEP_DOWN) | (stage == Stage.COLOSTRUM)] = np.nan
+    litres_left = (feeds * each).sum(axis=1) / 1e3
+    return FeedPlan(
+        flock,
+        milk,
+        old_milk if flock.change else None,
+        tuple(date.fromordinal(int(day)) for day in days),
+        share,
+        energy,
+        stage,
+        weight,
+        gain,
+        feeds,
+        each,
+        cap,
+        keeps,
+        need,
+        reasons,
+        _weanings(flock, herd, ready, litres_left, days),
+        step,
+    )
+
+
+def _times_left(flock: Flock, herd: Herd, days: Whole) -> Whole:
+    """Feeding times of each day that lie after the first 24 hours, shape (n_animals, n_days)."""
+    at = np.array([(t.hour * 60 + t.minute) / 1440 for t in flock.feeding_times])
+    moments = days[:, None] + at
+    after: Whole = (moments >= herd.colostrum_until[:, None, None] - CLOSE).sum(axis=2)
+    return after
+
+
+def _reasons(
+    growth: Growth,
+    kept: slice,
+    energy: Array,
+    stage: Whole,
+    feeds: Whole,
+    each: Array,
+    least: Whole,
+    most: int,
+    share: Array,
+) -> Whole:
+    given = growth.litres[:, kept] * energy
+    weight = growth.weight[1][:, kept]
+    milk = stage == Stage.MILK
+    litres = feeds * each / 1e3
+    flags = [
+        (Reason.NEED, milk),
+        (Reason.MORE_FEEDS, milk & (feeds > least)),
+        (Reason.SHORT_OF_GAIN, milk & (given < growth.least[:, kept] * (1 - CLOSE))),
+        (Reason.SHORT_OF_KEEP, milk & (given < growth.keep[:, kept] * (1 - CLOSE))),
+        (Reason.SHORT_OF_AIM, milk & (given < growth.need[:, kept] * (1 - CLOSE))),
+        (
+            Reason.ABOVE_PUBLISHED,
+            milk & (litres * MILK_DENSITY > value("most-per-day") * weight * (1 + CLOSE)),
+        ),
+        (Reason.COLOSTRUM_FIRST, stage == Stage.COLOSTRUM),
+        (Reason.CHANGING, milk & (share < 1) & (share > 0)),
+        (Reason.STEP_DOWN, stage == Stage.STEP_DOWN),
+        (Reason.ALL_TIMES, milk & (feeds >= most)),
+    ]
+    total = np.zeros(stage.shape, dtype=np.int64)
+    for reason, where in flags:
+        total |= np.where(where, int(reason), 0)
+    return total
+
+
+def _weanings(
+    flock: Flock, herd: Herd, ready: Whole, litres: Array, days: Whole
+) -> tuple[Weaning, ...]:
+    stepping = len(step_down_shares())
+
+    def as_date(ordinal: int) -> date | None:
+        return date.fromordinal(ordinal) if ordinal < NEVER else None
+
+    found = []
+    for i, animal in enumerate(flock.animals):
+        slow, middle, quick = (int(day) for day in ready[:, i])
+        found.append(
+            Weaning(
+                as_date(middle),
+                as_date(quick),
+                as_date(slow),
+                as_date(middle + stepping - 1 if middle < NEVER else NEVER),
+                _waits_for(herd, i, middle),
+                creep_date(animal, date.fromordinal(int(days[0]))) is not None,
+                float(litres[i]),
+            )
+        )
+    return tuple(found)
+
+
+def _waits_for(herd: Herd, i: int, ready: int) -> str:
+    """The criterion that is met last."""
+    if ready == herd.born[i] + herd.wean_age[i]:
+        return "age"
+    return "creep" if ready == herd.creep_from[i] else "weight"

@@ -1,0 +1,156 @@
+"""Forecast growth on milk: weights, the milk they ask for, and the day they suffice for weaning.
+
+As if milk went on for ever; what the weaning takes away is taken off afterwards
+(`formulate.rearing.feeding`). Weights between weigh-ins come from `formulate.rearing.energy`:
+the middle account gives the expected weight, the lowest and the highest its spread.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.rearing.energy import gains, keep
+from formulate.rearing.figures import value
+from formulate.rearing.flock import Animal, Species
+from formulate.rearing.portions import largest_feed
+from formulate.rearing.schedule import MILK_DENSITY, least_feeds, schedule
+from formulate.rearing.weaning import creep_date, creep_days_to_go, criteria_of
+
+__all__ = ["NEVER", "Growth", "Herd", "grow", "ready_days"]
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+#: An ordinal day beyond every calendar.
+NEVER = 10_000_000
+
+
+@dataclass(frozen=True)
+class Herd:
+    """The animals as arrays of shape (n_animals,); days are ordinals of the calendar."""
+
+    born: Whole
+    weighed: Whole
+    weight: Array
+    cap: Array
+    least_gain: Array
+    colostrum_until: Array  # day and fraction of it
+    wean_age: Whole
+    wean_weight: Array
+    wean_weight_met: Whole  # day of the first weighing that meets it, or NEVER
+    creep_from: Whole
+    feeds_at: Whole  # shape (n_animals, oldest + 1): least feeds by age
+
+    @classmethod
+    def of(cls, animals: Sequence[Animal], today: date) -> Herd:
+        """Turn animals into arrays; creep is judged by what was seen up to `today`."""
+        default = value("cap-per-feed")
+        criteria = [criteria_of(animal) for animal in animals]
+        tables = {species: _least_feeds(species) for species in {a.species for a in animals}}
+        return cls(
+            np.array([a.born.toordinal() for a in animals]),
+            np.array([a.last_weight.day.toordinal() for a in animals]),
+            np.array([a.last_weight.kilograms for a in animals]),
+            np.array([default if a.cap is None else a.cap for a in animals]),
+            np.array([value("least-gain", a.species) for a in animals]),
+            np.array([_day_and_fraction(a.colostrum_until) for a in animals]),
+            np.array([c.age for c in criteria]),
+            np.array([c.heaviest for c in criteria]),
+            np.array([_first_at(a, c.heaviest) for a, c in zip(animals, criteria, strict=True)]),
+            np.array([_creep_from(animal, today) for animal in animals]),
+            np.stack([tables[animal.species] for animal in animals]),
+        )
+
+
+def _day_and_fraction(moment: datetime) -> float:
+    return moment.toordinal() + (moment.hour * 60 + moment.minute) / 1440
+
+
+def _first_at(animal: Animal, kilograms: float) -> int:
+    met = [w.day.toordinal() for w in animal.weighings if w.kilograms >= kilograms]
+    return met[0] if met else NEVER
+
+
+def _creep_from(animal: Animal, today: date) -> int:
+    seen = creep_date(animal, today)
+    if seen is not None:
+        return seen.toordinal()
+    return today.toordinal() + creep_days_to_go(animal, today)
+
+
+@cache
+def _least_feeds(species: Species) -> Whole:
+    lines = schedule(species, "least-feeds")
+    oldest = lines[-1].to_day
+    found = [least_feeds(species, age).feeds for age in range(oldest + 1)]
+    return np.array(found, dtype=np.int64)
+
+
+@dataclass(frozen=True)
+class Growth:
+    """Weights and milk as if milk went on for ever: what there is before any weaning.
+
+    Arrays of shape (n_animals, n_days), those of weight and gain (3, n_animals, n_days).
+    """
+
+    weight: Array
+    gain: Array
+    keep: Array
+    need: Array
+    least: Array  # energy for the least sound gain [MJ/d]
+    litres: Array
+    cap: Array
+
+
+def grow(
+    herd: Herd, days: Whole, energy: Array, protein: float, aim: float, most: int, step: float
+) -> Growth:
+    """Walk through the days; each is arithmetic on all animals at once."""
+    n, length = len(herd.born), len(days)
+    weight, gain = np.empty((3, n, length)), np.empty((3, n, length))
+    need, litres = np.empty((n, length)), np.empty((n, length))
+    kept, least = np.empty((n, length)), np.empty((n, length))
+    now = np.repeat(herd.weight[None, :], 3, axis=0)
+    share = value("least-gain-share")
+    most_a_day = value("most-per-day") / MILK_DENSITY
+    per_gain = value("energy-per-gain-danso")
+    for d in range(length):
+        middle = now[1]
+        keeps = keep(middle, protein)
+        sound = np.minimum(share * middle, herd.least_gain)
+        lowest = keeps + per_gain * sound
+        # An aim above the least sound gain never takes the day above the published share.
+        aimed = keeps + per_gain * np.maximum(sound, aim)
+        asked = np.minimum(aimed, np.maximum(lowest, most_a_day * middle * energy[d]))
+        fits = largest_feed(herd.cap * middle, step) * most / 1e3
+        given = np.minimum(asked / energy[d], fits)
+        by_account = gains(given * energy[d], now, protein)  # accounts, tracks, animals
+        low, high = by_account[:, 0].min(axis=0), by_account[:, 2].max(axis=0)
+        change = np.stack([low, _middle(by_account[:, 1]), high])
+        weight[:, :, d], gain[:, :, d] = now, change
+        kept[:, d], least[:, d], need[:, d], litres[:, d] = keeps, lowest, asked, given
+        # Colostrum's energy is not counted: a newborn's weight stays.
+        grows = (days[d] >= herd.weighed) & (days[d] >= np.floor(herd.colostrum_until))
+        now = np.maximum(now + np.where(grows, change, 0.0), 0.1 * herd.weight)
+    return Growth(weight, gain, kept, need, least, litres, herd.cap[:, None] * weight[1])
+
+
+def ready_days(herd: Herd, days: Whole, weight: Array) -> Whole:
+    """Day on which all criteria are met, by slow, middle and quick growth, or NEVER."""
+    heavy = (weight >= herd.wean_weight[None, :, None]) & (days >= herd.weighed[:, None])
+    by_growth = np.where(heavy.any(axis=2), days[heavy.argmax(axis=2)], NEVER)
+    by_weight = np.minimum(by_growth, herd.wean_weight_met)
+    others = np.maximum(herd.born + herd.wean_age, herd.creep_from)
+    return np.asarray(np.maximum(by_weight, others))
+
+
+def _middle(three: Array) -> Array:
+    """The middle one of three, along the first axis."""
+    a, b, c = three
+    return np.asarray(np.maximum(np.minimum(a, b), np.minimum(np.maximum(a, b), c)))

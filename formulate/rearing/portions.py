@@ -1,0 +1,101 @@
+"""Split a day's milk into feeds: more feeds, never a bigger feed than the cap."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.errors import InputError
+from formulate.rearing.figures import value
+from formulate.rearing.flock import Flock
+from formulate.rearing.schedule import least_feeds
+from formulate.units import Kitchen, unit_size
+
+__all__ = ["Portions", "bottle_step", "check_feeding_times", "largest_feed", "portion"]
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+#: A volume that misses a whole mark or feed by rounding of numbers alone counts as whole.
+CLOSE = 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Portions:
+    """A day's milk in feeds, one entry an animal.
+
+    Parameters
+    ----------
+    feeds : ndarray of int
+    millilitres : ndarray
+        A feed [mL].
+    litres : ndarray
+        What was to be given and fits [L]: at most `feeds` × `millilitres`.
+    """
+
+    feeds: Whole
+    millilitres: Array
+    litres: Array
+
+
+def portion(litres: Array, cap: Array, least: Whole, most: int, step: float) -> Portions:
+    """Split a day's milk into feeds.
+
+    Parameters
+    ----------
+    litres : ndarray
+        Wanted [L].
+    cap : ndarray
+        Largest feed [mL].
+    least : ndarray of int
+        Fewest feeds.
+    most : int
+        Feeding times there are.
+    step : float
+        Mark on the bottle [mL].
+    """
+    mark = np.where(cap >= step, step, 1.0)
+    largest = largest_feed(cap, step)
+    wanted = litres * 1e3
+    feeds = np.clip(np.ceil(wanted / largest - CLOSE), least, most)
+    each = np.minimum(np.ceil(wanted / feeds / mark - CLOSE) * mark, largest)
+    feeds = np.where(wanted > 0, feeds, 0).astype(np.int64)
+    each = np.where(wanted > 0, each, 0.0)
+    return Portions(feeds, each, np.minimum(litres, feeds * each / 1e3))
+
+
+def largest_feed(cap: Array, step: float) -> Array:
+    """Largest feed that a bottle with marks every `step` shows and the cap allows [mL].
+
+    A cap below the first mark is measured by the millilitre.
+    """
+    mark = np.where(cap >= step, step, 1.0)
+    return np.floor(cap / mark + CLOSE) * mark
+
+
+def check_feeding_times(flock: Flock, today: date) -> None:
+    """Refuse fewer feeding times than an animal's age asks.
+
+    Raises
+    ------
+    InputError
+    """
+    for animal in flock.animals:
+        line = least_feeds(animal.species, max(animal.age_days(today), 0))
+        if len(flock.feeding_times) < line.feeds:
+            raise InputError(
+                f"{animal.name} is {animal.age_days(today)} days old and needs at least "
+                f"{line.feeds} feeds a day; there are {len(flock.feeding_times)} feeding times",
+                "Add feeding times. A bigger feed is no answer: it can kill.",
+                f"{flock.where}: feeding_times" if flock.where else "feeding_times",
+            )
+
+
+def bottle_step(kitchen: Kitchen) -> float:
+    """Mark on the household's bottle [mL]."""
+    if kitchen is Kitchen.METRIC:
+        return value("bottle-step-metric")
+    return value("bottle-step-us") * unit_size("fl oz", kitchen)
