@@ -15,7 +15,7 @@ from hypothesis import assume, event, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
-from formulate.bands import Band, BandSet, Role
+from formulate.bands import Band, BandSet, Basis, Role
 from formulate.blend.limit_costs import LimitCost, Slope, band_costs, handy_step
 from formulate.blend.mix import Mix, design, optimise
 from formulate.blend.problem import Limit, LimitKind, Problem, Shelf, build
@@ -275,8 +275,8 @@ def test_a_band_of_no_width_cannot_be_tightened():
     own = replace(
         band_set("lamb-replacer"),
         bands=(
-            Band("fat", "as_fed", "g/100 g", low=5.0, high=5.0),
-            Band("solids", "as_fed", "g/100 g", low=16.0, high=19.0),
+            Band("fat", Basis.AS_FED, "g/100 g", low=5.0, high=5.0),
+            Band("solids", Basis.AS_FED, "g/100 g", low=16.0, high=19.0),
         ),
     )
     problem, mix = designed_of(shelf(COW, PRICE), own)
@@ -290,7 +290,7 @@ def test_a_limit_on_the_edge_of_the_possible():
     only = shelf(["whole-milk", "heavy-cream"], [0.001, 0.006])
     composition = only.composition
     most = 100 * float(composition.row("protein").max())
-    own = BandSet("own", "own", "lamb", (Band("protein", "as_fed", "g/100 g", low=most),))
+    own = BandSet("own", "own", "lamb", (Band("protein", Basis.AS_FED, "g/100 g", low=most),))
     problem, mix = designed_of(only, own)
     (cost,) = band_costs(problem, mix)
     assert cost.tighter is None
@@ -304,8 +304,8 @@ def test_safety_limits_are_priced_too():
         "own",
         "lamb",
         (
-            Band("solids", "as_fed", "g/100 g", low=16.0, high=19.0),
-            Band("sodium", "as_fed", "mg/100 g", high=60.0, role=Role.SAFETY),
+            Band("solids", Basis.AS_FED, "g/100 g", low=16.0, high=19.0),
+            Band("sodium", Basis.AS_FED, "mg/100 g", high=60.0, role=Role.SAFETY),
         ),
     )
     problem, mix = designed_of(shelf(COW[:3], (0.001, 0.006, 0.003)), own)
