@@ -172,6 +172,23 @@ def test_unpriced_foods_are_told_by_the_least_of_them_then_the_least_cost(proble
         assert spent == pytest.approx(cheapest.value, rel=1e-5)
 
 
+@pytest.mark.parametrize("dear", [0, 1])
+def test_the_rest_is_the_cheapest_once_the_least_is_known(dear: int):
+    """Two skim milks that serve alike: the cheaper one goes with the least of the cream."""
+    price = [0.001, 0.001]
+    price[dear] = 0.01
+    twins = (replace(TABLE["skim-milk"], id="other-milk"), TABLE["skim-milk"])
+    problem = problem_of(
+        Shelf(twins, np.array(price)),
+        BandSet("own", "own", "lamb", (Band("fat", Basis.AS_FED, "g/100 g", low=3.0),)),
+    )
+    (help_,) = what_would_help(
+        problem, shelf(["heavy-cream"], price=[np.nan]), table_composition()
+    ).singles
+    assert help_.mix.grams[dear] == 0.0
+    assert help_.mix.grams[1 - dear] > 0.9 * VOLUME
+
+
 def test_priced_before_unpriced():
     table = whole_table()
     price = np.full(len(table.foods), np.nan)
