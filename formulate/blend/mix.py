@@ -28,7 +28,7 @@ from formulate.blend.solve import (
 from formulate.errors import InputError, SolverFault
 from formulate.foods import Composition
 
-__all__ = ["Mix", "NoMix", "Status", "design", "nearest", "optimise"]
+__all__ = ["Mix", "NoMix", "Status", "design", "explain_none", "nearest", "optimise"]
 
 Array = NDArray[np.float64]
 
@@ -155,11 +155,16 @@ def design(
     problem = build(shelf, bands, volume, like)
     result = optimise(problem)
     if result is None:
-        from formulate.blend.explain import smallest_conflicts
-
-        conflicts = smallest_conflicts(problem)
-        return NoMix(problem, conflicts[0], tuple(conflicts[1:]), nearest(problem, like))
+        return explain_none(problem, like)
     return finish(problem, result.x * volume, like, Status.OPTIMAL, result.certificate)
+
+
+def explain_none(problem: Problem, like: Composition | None = None) -> NoMix:
+    """Say why a problem without a mix has none, and what comes nearest."""
+    from formulate.blend.explain import smallest_conflicts
+
+    conflicts = smallest_conflicts(problem)
+    return NoMix(problem, conflicts[0], tuple(conflicts[1:]), nearest(problem, like))
 
 
 def finish(

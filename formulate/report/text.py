@@ -20,6 +20,7 @@ __all__ = [
     "bands_text",
     "caution_lines",
     "compare_text",
+    "culture_note",
     "food_text",
     "foods_text",
     "heading",
@@ -64,7 +65,7 @@ def mix_text(
     lines = [title or f"{_TITLES[mix.status]}:"]
     lines += amounts_lines(mix)
     lines += ["", size_line(mix), "", *reads_lines(mix.reads)]
-    lines += _culture_note(mix)
+    lines += culture_note(mix)
     lines += ["", *caution_lines(mix, all_cautions)]
     return "\n".join(lines)
 
@@ -124,7 +125,8 @@ def reads_lines(reads: Iterable[Read]) -> list[str]:
     return grouped
 
 
-def _culture_note(mix: Mix) -> list[str]:
+def culture_note(mix: Mix) -> list[str]:
+    """What a cultured food's milk sugar really is."""
     cultured = [
         food.id
         for food, grams in zip(mix.shelf.foods, mix.grams, strict=True)
@@ -160,14 +162,12 @@ def _source_words(key: str) -> str:
 
 def nearest_lines(result: NoMix) -> list[str]:
     """How far the nearest mix misses."""
-    if result.nearest is None:
-        return ["No mix at all keeps the safety limits and what is on hand."]
     lines = []
-    for read in result.nearest.misses:
-        way = "short" if read.verdict is Verdict.BELOW else "over"
+    for read in () if result.nearest is None else result.nearest.misses:
+        way = "short of" if read.verdict is Verdict.BELOW else "over"
         lines.append(
             f"  {read.band.label}: {say.number(read.value or 0.0)} {say.unit_words(read.band)}, "
-            f"{say.number(read.miss)} {way} of {say.range_words(read.band)}"
+            f"{say.number(read.miss)} {way} {say.range_words(read.band)}"
         )
     return lines
 
@@ -326,15 +326,26 @@ def answer_line(mix: Mix) -> str:
 
 
 def no_mix_text(
-    result: NoMix, kitchen: Kitchen, pantry: Pantry | None, all_cautions: bool = False
+    result: NoMix,
+    kitchen: Kitchen,
+    pantry: Pantry | None,
+    *,
+    helping: Sequence[str] = (),
+    all_clashes: bool = False,
+    all_cautions: bool = False,
 ) -> str:
-    """Why there is no mix, and the nearest."""
-    lines = ["These foods cannot make it.", ""]
-    lines += nearest_lines(result)
-    if result.nearest is not None:
-        title = "The nearest mix, safety limits kept:"
-        lines += [
-            "",
-            mix_text(result.nearest, kitchen, pantry, all_cautions=all_cautions, title=title),
-        ]
+    """Why there is no mix, what would help, and the nearest."""
+    from formulate.report.reasons import why_not
+
+    told = why_not(result, most=len(result.other_conflicts) + 1 if all_clashes else 1)
+    lines = ["These foods cannot make it. Why:", *(say.bullet(s) for s in told.sentences)]
+    if helping:
+        lines += ["", "What would help:", *(say.bullet(s) for s in helping)]
+    lines.append("")
+    if result.nearest is None:
+        lines.append("No mix at all keeps the safety limits and what is on hand.")
+        return "\n".join(lines)
+    lines += ["The nearest mix keeps the safety limits and misses:", *nearest_lines(result), ""]
+    title = "It is made of:"
+    lines.append(mix_text(result.nearest, kitchen, pantry, all_cautions=all_cautions, title=title))
     return "\n".join(lines)
