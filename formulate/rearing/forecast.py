@@ -22,7 +22,7 @@ from formulate.rearing.portions import largest_feed
 from formulate.rearing.schedule import MILK_DENSITY, least_feeds, schedule
 from formulate.rearing.weaning import creep_date, creep_days_to_go, criteria_of
 
-__all__ = ["NEVER", "Growth", "Herd", "grow", "ready_days"]
+__all__ = ["NEVER", "Growth", "Herd", "grow", "middle", "ready_days"]
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -120,6 +120,7 @@ def grow(
     share = value("least-gain-share")
     most_a_day = value("most-per-day") / MILK_DENSITY
     per_gain = value("energy-per-gain-danso")
+    lightest = 0.1 * herd.weight  # a starving animal's forecast ends there, not below nothing
     for d in range(length):
         middle = now[1]
         keeps = keep(middle, protein)
@@ -132,12 +133,14 @@ def grow(
         given = np.minimum(asked / energy[d], fits)
         by_account = gains(given * energy[d], now, protein)  # accounts, tracks, animals
         low, high = by_account[:, 0].min(axis=0), by_account[:, 2].max(axis=0)
-        change = np.stack([low, _middle(by_account[:, 1]), high])
-        weight[:, :, d], gain[:, :, d] = now, change
+        change = np.stack([low, middle(by_account[:, 1]), high])
+        weight[:, :, d] = now
         kept[:, d], least[:, d], need[:, d], litres[:, d] = keeps, lowest, asked, given
-        # Colostrum's energy is not counted: a newborn's weight stays.
-        grows = (days[d] >= herd.weighed) & (days[d] >= np.floor(herd.colostrum_until))
-        now = np.maximum(now + np.where(grows, change, 0.0), 0.1 * herd.weight)
+        # What colostrum gives is not known: nothing is counted on; the quick one gains soundly.
+        first = days[d] <= np.floor(herd.colostrum_until)
+        change = np.where(first, np.stack([0 * sound, 0 * sound, sound]), change)
+        gain[:, :, d] = change
+        now = np.maximum(now + np.where(days[d] >= herd.weighed, change, 0.0), lightest)
     return Growth(weight, gain, kept, need, least, litres, herd.cap[:, None] * weight[1])
 
 
@@ -150,7 +153,7 @@ def ready_days(herd: Herd, days: Whole, weight: Array) -> Whole:
     return np.asarray(np.maximum(by_weight, others))
 
 
-def _middle(three: Array) -> Array:
+def middle(three: Array) -> Array:
     """The middle one of three, along the first axis."""
     a, b, c = three
     return np.asarray(np.maximum(np.minimum(a, b), np.minimum(np.maximum(a, b), c)))

@@ -1,0 +1,279 @@
+"""The flock file and its log, read into a flock; every fault told at once.
+
+A TOML file::
+
+    name = "Barn orphans"              optional
+    pantry = "pantry.toml"             beside this file
+    mix = "cream-and-powder"           a recipe's name in the pantry, or recipe text
+    kitchen = "us"                     us | metric | imperial: the marks on the bottle
+    feeding_times = ["06:00", "10:00", "14:00", "18:00", "22:00", "02:00"]
+    gain = "180 g"                     a day, where more than the least sound gain is wanted
+    jar = "1 quart"                    for mixed milk
+    jars = 6
+    refrigerator = "8 L"               room for milk, mixed and in cartons
+    shopping_days = ["wednesday", "saturday"]
+    day = 2026-11-14                   plan from this day instead of today
+
+    [change]                           from another milk, gradually
+    before = "plain-milk"
+    first_day = 2026-11-10
+    days = 4
+
+    [animals.Pip]
+    species = "lamb"                   lamb | kid
+    born = 2026-11-02T04:30:00         the hour may be left out
+    birth_weight = "4.2 kg"
+    weights = [{ on = 2026-11-09, weight = "5.1 kg" }]
+    colostrum = [{ at = 2026-11-02T05:30:00, amount = "200 mL", what = "own ewe" }]
+    creep = [{ on = 2026-11-30, amount = "120 g" }]
+    temperature = 38.9                 °C, the last taken
+    veterinarians_cap = "60 mL/kg"     a feed
+    notes = "smaller twin"
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from functools import partial
+from itertools import pairwise
+from pathlib import Path
+
+from formulate.errors import InputError
+from formulate.files import parse_toml, read_text
+from formulate.rearing.faults import Faults
+from formulate.rearing.figures import value
+from formulate.rearing.flock import (
+    Animal,
+    Change,
+    ColostrumHad,
+    Eaten,
+    Flock,
+    Species,
+    Weighing,
+)
+from formulate.rearing.flock_shape import AnimalEntry, FlockFile, check_flock_shape
+from formulate.rearing.log import log_path, read_log
+from formulate.rearing.logged import with_log
+from formulate.rearing.weights import check_weighings, parse_weight
+from formulate.units import Kitchen, UnitKind, parse_amount, parse_volume
+
+__all__ = ["FlockRead", "load_flock", "parse_flock"]
+
+_WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+
+
+@dataclass(frozen=True, slots=True)
+class FlockRead:
+    """A flock, and what of its log could not be used.
+
+    Parameters
+    ----------
+    flock : Flock
+    now : datetime
+        The moment to plan from.
+    log_faults : tuple of InputError
+        Lines of the log that were left out, each with its number.
+    """
+
+    flock: Flock
+    now: datetime
+    log_faults: tuple[InputError, ...] = ()
+
+
+def load_flock(path: Path | str, now: datetime | None = None) -> FlockRead:
+    """Read a flock file and the log beside it.
+
+    Parameters
+    ----------
+    path : Path or str
+    now : datetime, optional
+        The moment to plan from; else noon of the day that the file names, else this moment.
+
+    Raises
+    ------
+    ManyFaults, InputError
+        With every fault of the flock file. Faults of the log are handed back instead.
+    """
+    path = Path(path)
+    read = parse_flock(read_text(path), str(path), now)
+    log = read_log(log_path(path))
+    flock, faults = with_log(read.flock, log.entries, read.now.date(), str(log_path(path)))
+    return FlockRead(flock, read.now, (*log.faults, *faults))
+
+
+def parse_flock(text: str, where: str = "flock", now: datetime | None = None) -> FlockRead:
+    """Read a flock from TOML text; see `load_flock`."""
+    shape = check_flock_shape(parse_toml(text, where), where)
+    if now is None:
+        now = datetime.now() if shape.day is None else datetime.combine(shape.day, time(12))
+    faults = Faults(where)
+    kitchen = Kitchen(shape.kitchen)
+
+    def volume(key: str, text: str | None) -> float | None:
+        return None if text is None else faults.catch(key, lambda: parse_volume(text, kitchen))
+
+    animals = [
+        faults.catch(f"animals.{name}", partial(_animal, name, entry, shape, now.date()))
+        for name, entry in shape.animals.items()
+    ]
+    if not animals:
+        faults.add("animals", "the flock is empty", "Add a table as [animals.Pip].")
+    lower = [name.lower() for name in shape.animals]
+    for name in shape.animals:
+        if lower.count(name.lower()) > 1:
+            place = f"animals.{name}"
+            faults.add(place, f'two animals are called "{name}"', "Give each its own name.")
+    flock = Flock(
+        tuple(animal for animal in animals if animal),
+        faults.catch("feeding_times", lambda: _times(shape)) or (),
+        shape.mix or "",
+        shape.pantry or "",
+        kitchen,
+        _change(shape),
+        faults.catch("gain", lambda: _gain(shape.gain)),
+        volume("jar", shape.jar),
+        shape.jars,
+        volume("refrigerator", shape.refrigerator),
+        tuple(_WEEK.index(day) for day in shape.shopping_days),
+        shape.day,
+        shape.name,
+        where,
+        shape.sample,
+    )
+    faults.settle()
+    return FlockRead(flock, now)
+
+
+def _change(shape: FlockFile) -> Change | None:
+    entry = shape.change
+    if entry is None:
+        return None
+    return Change(entry.before, entry.first_day, entry.days or int(value("change-days")))
+
+
+def _animal(name: str, entry: AnimalEntry, shape: FlockFile, today: date) -> Animal:
+    faults = Faults()
+    if isinstance(entry.born, datetime):
+        born, hour = entry.born.date(), entry.born.time().replace(tzinfo=None)
+    else:
+        born, hour = entry.born, None
+    if born > today:
+        faults.add("born", f"{born} is still to come (today is {today})", "Correct the day.")
+    birth = None
+    if entry.birth_weight is not None:
+        birth = faults.catch("birth_weight", partial(parse_weight, entry.birth_weight))
+    if birth is None and not entry.weights and not faults.found:
+        faults.add("", "no weight is known", 'Add birth_weight = "4.2 kg", or weights.')
+    temperature = entry.temperature
+    if temperature is not None and not 20 <= temperature <= 45:
+        remedy = "Write degrees Celsius: a healthy lamb has 39 to 40."
+        faults.add("temperature", f"{temperature:g} °C cannot be right", remedy)
+    animal = Animal(
+        name,
+        Species(entry.species or shape.species),
+        born,
+        hour,
+        birth,
+        _weighings(entry, faults),
+        _colostrum(entry, Kitchen(shape.kitchen), faults),
+        (),
+        _creep(entry, faults),
+        temperature,
+        faults.catch("veterinarians_cap", lambda: _cap(entry.veterinarians_cap)),
+        entry.notes,
+    )
+    if not faults.found:
+        faults.found += [fault for _, fault in check_weighings(animal, today)]
+    faults.settle()
+    return animal
+
+
+def _weighings(entry: AnimalEntry, faults: Faults) -> tuple[Weighing, ...]:
+    weighings = []
+    for number, weighed in enumerate(entry.weights, 1):
+        place = f"weights.{number}.weight"
+        kilograms = faults.catch(place, partial(parse_weight, weighed.weight))
+        if kilograms is not None:
+            weighings.append(Weighing(weighed.on, kilograms, weighed.sure))
+    if any(after.day <= before.day for before, after in pairwise(weighings)):
+        faults.add("weights", "the weights are out of order", "Write them by day, one a day.")
+    return tuple(weighings)
+
+
+def _colostrum(entry: AnimalEntry, kitchen: Kitchen, faults: Faults) -> tuple[ColostrumHad, ...]:
+    colostrum = []
+    for number, drunk in enumerate(entry.colostrum, 1):
+        place = f"colostrum.{number}.amount"
+        amount = faults.catch(place, partial(parse_volume, drunk.amount, kitchen))
+        if amount is not None:
+            colostrum.append(ColostrumHad(drunk.at.replace(tzinfo=None), amount, drunk.what))
+    return tuple(sorted(colostrum, key=lambda drunk: drunk.at))
+
+
+def _creep(entry: AnimalEntry, faults: Faults) -> tuple[Eaten, ...]:
+    creep = []
+    for number, eaten in enumerate(entry.creep, 1):
+        grams = faults.catch(f"creep.{number}.amount", partial(parse_grams, eaten.amount))
+        if grams is not None:
+            creep.append(Eaten(eaten.on, grams))
+    return tuple(sorted(creep, key=lambda eaten: eaten.day))
+
+
+def parse_grams(text: str) -> float:
+    """Read a weight of feed [g].
+
+    Raises
+    ------
+    InputError
+        If it is not a weight.
+    """
+    amount = parse_amount(text)
+    if amount.kind not in (UnitKind.MASS, UnitKind.OUNCE):
+        raise InputError(f'"{text}" is not a weight', "Write grams or ounces, as 250 g.")
+    return amount.size(Kitchen.US)
+
+
+def _gain(text: str | None) -> float | None:
+    if text is None:
+        return None
+    gain = parse_grams(text) / 1e3
+    most = value("largest-gain")
+    if gain > most:
+        raise InputError(
+            f"{gain * 1e3:.0f} g a day is more than lambs gain on their mothers",
+            f"Write at most {most * 1e3:.0f} g.",
+        )
+    return gain
+
+
+def _cap(text: str | None) -> float | None:
+    if text is None:
+        return None
+    found = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*ml\s*/\s*kg\s*", text.lower())
+    if not found or not 10 <= float(found[1]) <= value("cap-highest"):
+        raise InputError(
+            f'"{text}" is not a cap',
+            f'Write 10 to {value("cap-highest"):g} mL/kg, as "60 mL/kg".',
+        )
+    return float(found[1])
+
+
+def _times(shape: FlockFile) -> tuple[time, ...]:
+    if not shape.feeding_times:
+        raise InputError(
+            "there are no feeding times", 'Write feeding_times = ["06:00", "12:00", "18:00"].'
+        )
+    times = set()
+    for written in shape.feeding_times:
+        try:
+            moment = written if isinstance(written, time) else time.fromisoformat(written)
+        except ValueError:
+            raise InputError(f'"{written}" is not a time of day', 'Write "06:00".') from None
+        times.add(moment.replace(second=0, microsecond=0, tzinfo=None))
+    if len(times) < len(shape.feeding_times):
+        raise InputError("a feeding time stands twice", "Write each once.")
+    if len(times) > 12:
+        raise InputError("more than twelve feeding times", "Nobody feeds so often.")
+    return tuple(sorted(times))

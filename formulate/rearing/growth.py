@@ -1,0 +1,246 @@
+"""Check growth: what the scale says against what the feed should give, and what to look at."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, timedelta
+from functools import cache
+from itertools import pairwise
+
+import numpy as np
+
+from formulate.rearing.energy import gains
+from formulate.rearing.feed_plan import FeedPlan, Reason, Stage
+from formulate.rearing.figures import value
+from formulate.rearing.flock import Animal, Flock, Weighing
+from formulate.rearing.forecast import Herd, grow, middle
+from formulate.rearing.milk import Milk
+from formulate.rearing.portions import bottle_step
+from formulate.tables import read_toml
+
+__all__ = ["Alarm", "GrowthCheck", "Stretch", "check_growth", "veterinary_signs"]
+
+#: Days after which a weight is old.
+OLD_WEIGHT = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """Growth between two weighings.
+
+    Parameters
+    ----------
+    start, end : Weighing
+    expected : tuple of float
+        Gain that the feed should have given [kg/d]: low, expected, high.
+    error : float
+        What the scale leaves open either way [kg/d].
+    litres : float
+        Milk a day [L].
+    logged : bool
+        Whether the litres were logged on every day; otherwise they are the plan's.
+    keep, need : float
+        Litres a day that would only keep it, and that would keep and grow it [L].
+    """
+
+    start: Weighing
+    end: Weighing
+    expected: tuple[float, float, float]
+    error: float
+    litres: float
+    logged: bool
+    keep: float
+    need: float
+
+    @property
+    def days(self) -> int:
+        """Days between the weighings."""
+        return (self.end.day - self.start.day).days
+
+    @property
+    def gain(self) -> float:
+        """Gain by the scale [kg/d]."""
+        return (self.end.kilograms - self.start.kilograms) / self.days
+
+    @property
+    def litres_per_kilogram(self) -> float:
+        """Milk for a kilogram of gain [L/kg]; infinite where there was none."""
+        return self.litres / self.gain if self.gain > 0 else math.inf
+
+
+@dataclass(frozen=True, slots=True)
+class Alarm:
+    """Something to look at.
+
+    Parameters
+    ----------
+    id : str
+        Name in the data.
+    text : str
+    look : tuple of str
+        What to look at, first to last.
+    veterinarian : bool
+        Whether to call one if the first look does not explain it at once.
+    source : str
+    """
+
+    id: str
+    text: str
+    look: tuple[str, ...]
+    veterinarian: bool
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class GrowthCheck:
+    """One animal's growth.
+
+    Parameters
+    ----------
+    animal : Animal
+    stretches : tuple of Stretch
+        Oldest first.
+    today : tuple of float
+        Weight that it should have [kg]: low, expected, high; NaN after weaning.
+    alarms : tuple of Alarm
+        Of the newest stretch and of today, the gravest first.
+    """
+
+    animal: Animal
+    stretches: tuple[Stretch, ...]
+    today: tuple[float, float, float]
+    alarms: tuple[Alarm, ...]
+
+
+@cache
+def _texts() -> Mapping[str, Mapping[str, object]]:
+    return read_toml("growth_signs.toml")
+
+
+def veterinary_signs() -> Alarm:
+    """Signs that need a veterinarian, whatever the scale says."""
+    return _alarm("signs")
+
+
+def _alarm(name: str, **filled: str) -> Alarm:
+    entry = _texts()[name]
+    look = entry["look"]
+    assert isinstance(look, list)
+    return Alarm(
+        name,
+        str(entry["text"]).format(**filled),
+        tuple(look),
+        bool(entry["veterinarian"]),
+        str(entry["source"]),
+    )
+
+
+def check_growth(
+    flock: Flock, plan: FeedPlan, milk: Milk, now: datetime
+) -> tuple[GrowthCheck, ...]:
+    """Check every animal.
+
+    Parameters
+    ----------
+    flock : Flock
+    plan : FeedPlan
+        From today on: for today's expected weight and whether the milk is too weak.
+    milk : Milk
+        What was fed since the weighings, as far as is known.
+    now : datetime
+    """
+    found = []
+    for i, animal in enumerate(flock.animals):
+        stretches = tuple(
+            _stretch(flock, animal, milk, start, end)
+            for start, end in pairwise(animal.all_weights)
+            if end.day > start.day
+        )
+        today = plan.day_feed(i, 0)
+        alarms = list(_alarms_of(stretches[-1]) if stretches else [_alarm("one-weight")])
+        if today.reasons & Reason.SHORT_OF_GAIN and today.stage is Stage.MILK:
+            alarms.append(_alarm("mix-too-weak"))
+        age = (now.date() - animal.last_weight.day).days
+        if age > OLD_WEIGHT and today.stage is not Stage.WEANED:
+            alarms.append(_alarm("weigh-it", days=_days(age)))
+        found.append(GrowthCheck(animal, stretches, today.weight, tuple(alarms)))
+    return tuple(found)
+
+
+def _stretch(flock: Flock, animal: Animal, milk: Milk, start: Weighing, end: Weighing) -> Stretch:
+    """What the feed should have given between two weighings."""
+    length = (end.day - start.day).days
+    days = start.day.toordinal() + np.arange(length + 1)
+    known = tuple(w for w in animal.weighings if w.day <= start.day)
+    herd = Herd.of([replace(animal, weighings=known)], start.day)
+    energy = np.full(length + 1, milk.energy)
+    most, step = len(flock.feeding_times), bottle_step(flock.kitchen)
+    grown = grow(herd, days, energy, milk.protein, flock.gain or 0.0, most, step)
+    keeps = float(grown.keep[0, :-1].mean()) / milk.energy
+    need = float(grown.least[0, :-1].mean()) / milk.energy
+    drunk = _logged(animal, start.day, length)
+    weights = grown.weight[:, 0, -1] if drunk is None else _weights_on(drunk, start, milk)
+    low, expected, high = ((float(w) - start.kilograms) / length for w in weights)
+    litres = float(grown.litres[0, :-1].mean() if drunk is None else drunk.mean())
+    error = math.sqrt(2) * value("scale-error") / length
+    logged = drunk is not None
+    return Stretch(start, end, (low, expected, high), error, litres, logged, keeps, need)
+
+
+def _logged(animal: Animal, start: date, length: int) -> np.ndarray | None:
+    """Litres logged on each day; None unless every day has some."""
+    litres = np.zeros(length)
+    for drunk in animal.milk:
+        day = (drunk.at.date() - start).days
+        if 0 <= day < length:
+            litres[day] += drunk.millilitres / 1e3
+    return litres if (litres > 0).all() else None
+
+
+def _weights_on(litres: np.ndarray, start: Weighing, milk: Milk) -> np.ndarray:
+    """Low, expected and high weight [kg] after days of so many litres each."""
+    now = np.full(3, start.kilograms)
+    for day in litres:
+        by_account = gains(np.full(3, day * milk.energy), now, milk.protein)
+        low, high = by_account[:, 0].min(), by_account[:, 2].max()
+        now = now + np.array([low, float(middle(by_account[:, 1])), high])
+    return now
+
+
+def _alarms_of(stretch: Stretch) -> Sequence[Alarm]:
+    gain, error = stretch.gain, stretch.error
+    low, _, high = stretch.expected
+    days = _days(stretch.days)
+    filled = {"gain": _grams(gain), "low": _grams(low), "high": _grams(high), "days": days}
+    alarms = []
+    lost = stretch.start.kilograms - stretch.end.kilograms
+    if lost > value("scale-error"):
+        alarms.append(_alarm("loss", lost=f"{lost:.2g} kg", days=days))
+    elif gain < value("stall-gain") and stretch.days >= 3:
+        alarms.append(_alarm("stall", **filled))
+    elif gain + error < low:
+        alarms.append(_alarm("slow", **filled))
+    elif gain - error > high:
+        alarms.append(_alarm("fast", **filled))
+    if stretch.logged:
+        drunk = f"{stretch.litres:.2f} L"
+        if stretch.litres < stretch.keep:
+            alarms.append(_alarm("below-keep", drunk=drunk, keep=f"{stretch.keep:.2f} L"))
+        elif stretch.litres < stretch.need:
+            alarms.append(_alarm("too-little-milk", drunk=drunk, need=f"{stretch.need:.2f} L"))
+    return alarms
+
+
+def _grams(kilograms: float) -> str:
+    return f"{kilograms * 1e3:.0f} g"
+
+
+def _days(number: int) -> str:
+    return "1 day" if number == 1 else f"{number} days"
+
+
+def next_weighing(animal: Animal, today: date) -> date:
+    """A week after the last weight, or today."""
+    return max(animal.last_weight.day + timedelta(days=7), today)

@@ -1,0 +1,111 @@
+"""Find the milk that a flock drinks: a recipe's name, recipe text, or a designed mix as JSON."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from formulate.blend.mix import Mix
+from formulate.cautions import Caution, cautions_for
+from formulate.check import check
+from formulate.errors import InputError
+from formulate.files import read_text
+from formulate.pantry import Pantry, load_pantry, recipe_named, sample_pantry
+from formulate.rearing.flock import Flock, Species
+from formulate.rearing.milk import Milk, milk_of_mix
+from formulate.recipe import Recipe
+from formulate.tables import band_set, food_table
+from formulate.units import Amount, Kitchen
+
+__all__ = ["FlockMilk", "flock_milk", "milk_named", "pantry_of"]
+
+#: Cautions that say "do not feed": no plan is made with such a mix.
+_NEVER_FED = ("osmolality-danger", "copper", "sweetened-condensed")
+
+
+@dataclass(frozen=True)
+class FlockMilk:
+    """A milk, and what to know of it.
+
+    Parameters
+    ----------
+    recipe : Recipe
+    mix : Mix
+        The recipe read against the species' practical ranges.
+    milk : Milk
+    cautions : tuple of Caution
+    """
+
+    recipe: Recipe
+    mix: Mix
+    milk: Milk
+    cautions: tuple[Caution, ...]
+
+    @property
+    def never_fed(self) -> tuple[Caution, ...]:
+        """Cautions that forbid it."""
+        return tuple(c for c in self.cautions if c.id in _NEVER_FED)
+
+
+def pantry_of(flock: Flock, named: str | None = None) -> Pantry:
+    """The pantry that a person names, or the flock file's (beside it), or the sample."""
+    if named:
+        return load_pantry(Path(named))
+    if flock.pantry:
+        return load_pantry(Path(flock.where).parent / flock.pantry)
+    return sample_pantry()
+
+
+def flock_milk(flock: Flock, pantry: Pantry, named: str | None = None) -> FlockMilk:
+    """The milk that a person names, or the flock's own.
+
+    Raises
+    ------
+    InputError
+        If none is named, or it cannot be read.
+    """
+    name = named or flock.mix
+    if not name:
+        raise InputError(
+            "no mix is named",
+            f'Write mix = "..." in the flock file, or add --mix. Recipes: {_known(pantry)}.',
+            flock.where,
+        )
+    return milk_named(name, pantry, flock.animals[0].species, Path(flock.where).parent)
+
+
+def _known(pantry: Pantry) -> str:
+    return ", ".join(pantry.recipes) or "none in the pantry"
+
+
+def milk_named(name: str, pantry: Pantry, species: Species, folder: Path = Path()) -> FlockMilk:
+    """Read one milk; a name ending in ``.json`` is a file that ``formulate mix --json`` wrote."""
+    if name.endswith(".json"):
+        recipe = _designed(name, folder, pantry)
+    else:
+        recipe = recipe_named(name, pantry, pantry.kitchen)
+    mix = check(recipe, band_set(f"{species}-replacer"), pantry)
+    return FlockMilk(recipe, mix, milk_of_mix(recipe.name, mix), cautions_for(mix))
+
+
+def _designed(name: str, folder: Path, pantry: Pantry) -> Recipe:
+    path = Path(name) if Path(name).exists() else folder / name
+    try:
+        shape = json.loads(read_text(path))
+        amounts = {str(row["food"]): float(row["grams"]) for row in shape["amounts"]}
+    except (ValueError, KeyError, TypeError):
+        raise InputError(
+            "this holds no mix", "Make one with: formulate mix PANTRY --json", str(path)
+        ) from None
+    table = pantry.table if pantry else food_table()
+    foods = tuple(table.find(food) for food in amounts)
+    grams = np.array(list(amounts.values()))
+    if not len(grams) or not np.isfinite(grams).all() or not (grams > 0).all():
+        raise InputError("this mix has no amounts, or one that is not above zero", "", str(path))
+    text = " + ".join(f"{g:.6g} g {food}" for food, g in amounts.items())
+    return Recipe(
+        path.stem, text, foods, tuple(Amount(float(g), "g") for g in grams), grams, Kitchen.US
+    )
