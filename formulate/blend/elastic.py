@@ -12,15 +12,14 @@ first solution is already exact.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from functools import cached_property
-from operator import attrgetter
 
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.bands import Band
+from formulate.bands import Role
 from formulate.blend.problem import Problem
 from formulate.blend.solve import LinearProgram, Optimal, solve
 
@@ -56,20 +55,24 @@ class Elastic:
     below: Array
 
     @classmethod
-    def of(cls, problem: Problem, width: Callable[[Band], float] = attrgetter("width")) -> Elastic:
-        """Make the demanded ends of a problem elastic; `width` gives a band's, in its unit."""
-        ends, widths, below = [], [], []
-        for k, limit in enumerate(problem.limits):
-            if limit.relaxable and limit.band is not None:
-                ends.append(k)
-                widths.append(width(limit.band) / limit.band.scale)
-                below.append(problem.shelf.composition.row(limit.band.denominator))
-        n = len(problem.shelf.foods)
+    def of(cls, problem: Problem, widths: Sequence[float] | None = None) -> Elastic:
+        """Make the demanded ends of a problem elastic.
+
+        `widths`, one for each binding band in its unit, stand in for those of the bands.
+        """
+        binding, composition = problem.bands.binding, problem.shelf.composition
+        given = [band.width for band in binding] if widths is None else widths
+        ends = [
+            (k, int(b))
+            for k, b in enumerate(problem.bands.ends.band)
+            if binding[b].role is Role.DEMANDED
+        ]
+        below = [composition.row(binding[b].denominator) for _, b in ends]
         return cls(
             problem,
-            np.array(ends, dtype=np.intp),
-            np.array(widths, dtype=np.float64),
-            np.array(below, dtype=np.float64).reshape(len(ends), n),
+            np.array([k for k, _ in ends], dtype=np.intp),
+            np.array([given[b] / binding[b].scale for _, b in ends], dtype=np.float64),
+            np.array(below, dtype=np.float64).reshape(len(ends), len(composition.foods)),
         )
 
     @cached_property
@@ -176,14 +179,30 @@ class Elastic:
     def _least_for(self, denominators: Array, at_most: tuple[Array, ...]) -> Array | None:
         """Amounts per unit of size: the least weighted sum of slacks, then the cheapest."""
         n, k = len(self.problem.shelf.foods), self.ends.size
-        weights = self.weights(denominators)
-        first = solve(self.program(np.zeros(n), weights, at_most=at_most))
+        program = self.program(np.zeros(n), self.weights(denominators), at_most)
+        first = solve(program)
         if not isinstance(first, Optimal):
             return None
         price = np.where(np.isfinite(self.problem.shelf.price), self.problem.shelf.price, 0.0)
-        allowed = first.objective * (1 + 1e-9) + 1e-12
-        as_near = (*at_most, np.append(np.zeros(n), weights))
-        ending = self.program(price, np.zeros(k), at_most=as_near)
-        ending.row_upper[-1] = allowed
-        second = solve(ending)
+        second = solve(_optimal_face(program, first, np.append(price, np.zeros(k))))
         return second.x[:n] if isinstance(second, Optimal) else first.x[:n]
+
+
+def _optimal_face(program: LinearProgram, found: Optimal, cost: Array) -> LinearProgram:
+    """All optima of a program, with another cost: what has a price of its own stays put.
+
+    An amount with a reduced cost is at its lower end in every optimum, and a row with a dual
+    at the end that the dual leans on.
+    """
+    slight = 1e-9 * float(np.abs(program.cost).max(initial=0.0))
+    put = found.reduced_cost > slight
+    row_lower, row_upper = program.row_lower.copy(), program.row_upper.copy()
+    at_low, at_high = found.row_dual > slight, found.row_dual < -slight
+    row_upper[at_low], row_lower[at_high] = row_lower[at_low], row_upper[at_high]
+    return replace(
+        program,
+        cost=cost,
+        row_lower=row_lower,
+        row_upper=row_upper,
+        col_upper=np.where(put, program.col_lower, program.col_upper),
+    )
