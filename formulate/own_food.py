@@ -1,8 +1,9 @@
-"""A food of a person's own: its composition by hand, completed where arithmetic allows it."""
+"""A food of a person's own: by its label, or by hand and completed where arithmetic allows it."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from formulate.errors import InputError, ManyFaults, UnknownName
@@ -55,13 +56,13 @@ def own_food(food_id: str, entry: OwnEntry, kitchen: Kitchen) -> Food:
         faults.append(
             InputError(f'"{food_id}" will not do for a name', "Use a-z, 0-9 and hyphens.")
         )
-    if entry.kind not in KINDS:
-        faults.append(UnknownName("kind of food", entry.kind, KINDS, f"Kinds: {', '.join(KINDS)}."))
-    values: Mapping[str, float] = {}
+    food = None
     try:
-        values = complete(entry.per_100_g, entry.kind)
+        food = _by_label(food_id, entry, kitchen) if _has_label(entry) else _by_hand(food_id, entry)
     except ManyFaults as error:
         faults += error.faults
+    except InputError as error:
+        faults.append(error)
     household = []
     weighs = [entry.weighs] if isinstance(entry.weighs, str) else entry.weighs
     for text in weighs:
@@ -69,16 +70,75 @@ def own_food(food_id: str, entry: OwnEntry, kitchen: Kitchen) -> Food:
             household.append(_household(text, kitchen))
         except InputError as error:
             faults.append(error.at("weighs"))
+    if faults or food is None:
+        raise ManyFaults(faults)
+    weighed = {measure.unit for measure in household}
+    return replace(
+        food,
+        name=entry.name or food_id.replace("-", " "),
+        household=(*household, *(h for h in food.household if h.unit not in weighed)),
+        largest_share=parse_share(entry.largest_share),
+    )
+
+
+def _has_label(entry: OwnEntry) -> bool:
+    return bool(entry.panel or entry.at_least or entry.at_most)
+
+
+def _by_label(food_id: str, entry: OwnEntry, kitchen: Kitchen) -> Food:
+    """A food by its panel or its guaranteed analysis."""
+    from formulate.cartons import Label, read_carton
+
+    label = Label(
+        kind=entry.kind or "",
+        sold_as=entry.sold_as or "",
+        like=entry.like or "",
+        panel=entry.panel or {},
+        at_least=entry.at_least or {},
+        at_most=entry.at_most or {},
+        per_100_g=entry.per_100_g or {},
+    )
+    food = read_carton(food_id, label, kitchen).food
+    if not entry.source:
+        return food
+    values = {name: replace(value, source=entry.source) for name, value in food.values.items()}
+    return replace(food, values=values)
+
+
+def _by_hand(food_id: str, entry: OwnEntry) -> Food:
+    """A food by its composition."""
+    faults: list[InputError] = []
+    kind = entry.kind or ""
+    if not kind:
+        faults.append(InputError("kind is missing", 'Write a kind of food, as kind = "cream".'))
+    elif kind not in KINDS:
+        faults.append(UnknownName("kind of food", kind, KINDS, f"Kinds: {', '.join(KINDS)}."))
+    faults += [
+        InputError(f"{key} goes with a panel or a guarantee", "Leave it out.", key)
+        for key, said in (("sold_as", entry.sold_as), ("like", entry.like))
+        if said
+    ]
+    values: Mapping[str, float] = {}
+    if entry.per_100_g is None:
+        faults.append(
+            InputError(
+                "what is in it is missing",
+                "Write per_100_g, or panel, or at_least and at_most.",
+            )
+        )
+    else:
+        try:
+            values = complete(entry.per_100_g, kind)
+        except ManyFaults as error:
+            faults += error.faults
     if faults:
         raise ManyFaults(faults)
     source = entry.source or "own"
     return Food(
         id=food_id,
-        name=entry.name or food_id.replace("-", " "),
-        kind=entry.kind,
+        name=food_id.replace("-", " "),
+        kind=kind,
         values={name: Value(value, source) for name, value in values.items()},
-        household=tuple(household),
-        largest_share=parse_share(entry.largest_share),
         own=True,
     )
 

@@ -30,6 +30,14 @@ each with its table and key.
     water = 4.0
     protein = 23.0
 
+    [own.our-carton]                 a food by its label: see formulate.cartons
+    sold_as = "whole milk"           or kind = "milk"
+    panel = { serving = "1 cup (240 mL)", energy = 150, fat = 8, carbohydrate = 12, protein = 8 }
+    [own.our-bag]
+    kind = "replacer-powder"
+    at_least = { protein = 23, fat = 20 }      percent as fed; trace minerals in mg/kg
+    at_most = { fibre = 0.15, ash = 8, water = 5, copper = 10 }
+
     [bands.my-own]                   a set of ranges of one's own
     like = "lamb-replacer"           start from this set
     demand = [{ measure = "fat", basis = "dry_matter", unit = "g/100 g", low = 30, high = 34 }]

@@ -15,6 +15,7 @@ Number = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 Price = Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False)]
 Text = Annotated[str, Field(min_length=1, max_length=500)]
 Name = Annotated[str, Field(min_length=1, max_length=60)]
+Figure = int | float | Text
 
 
 class _Entry(BaseModel):
@@ -36,12 +37,17 @@ class FoodEntry(_Entry):
 
 
 class OwnEntry(_Entry):
-    """One table under [own]."""
+    """One table under [own]: by its composition, or by its label."""
 
     name: Text | None = None
-    kind: Text
+    kind: Text | None = None
+    sold_as: Text | None = None
+    like: Text | None = None
     weighs: Text | list[Text] = Field(default_factory=list)
-    per_100_g: dict[str, Number]
+    per_100_g: dict[str, Number] | None = None
+    panel: dict[str, Figure] | None = None
+    at_least: dict[str, Number] | None = None
+    at_most: dict[str, Number] | None = None
     largest_share: Text | Number | None = None
     source: Text | None = None
 
@@ -98,6 +104,11 @@ _RIGHT = {
     "largest_share": 'Write largest_share = "30 %" or 0.3.',
     "weighs": 'Write weighs = "1 cup = 240 g".',
     "per_100_g": "Write a table of numbers, as protein = 3.4.",
+    "panel": 'Write panel = { serving = "1 cup (240 mL)", fat = 8, protein = 8 }, and so on.',
+    "at_least": "Write what the bag guarantees in percent: at_least = { protein = 23, fat = 20 }.",
+    "at_most": "Write what the bag guarantees in percent: at_most = { ash = 8, water = 5 }.",
+    "sold_as": 'Write the name the law knows, as sold_as = "whole milk".',
+    "like": 'Write a food of the table, as like = "whole-milk".',
     "foods": "Write one table for each food, as [foods.whole-milk].",
     "own": "Write one table for each food of your own, as [own.our-cream].",
     "recipes": 'Write text, as jug = "1 gallon whole-milk + 2 cups heavy-cream".',
@@ -148,5 +159,6 @@ def _in_our_words(detail: Any) -> InputError:
 def _is_type_tag(part: Any) -> bool:
     """Pydantic names the member of a union it tried; people need not see that."""
     return isinstance(part, str) and (
-        part in ("str", "float", "list", "[key]") or part.startswith(("constrained", "list["))
+        part in ("str", "int", "float", "list", "[key]")
+        or part.startswith(("constrained", "list["))
     )

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 import threading
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import highspy
@@ -29,6 +29,7 @@ __all__ = [
     "Optimal",
     "Unbounded",
     "solve",
+    "solve_each",
     "solve_integer",
 ]
 
@@ -191,6 +192,8 @@ _S = highspy.HighsModelStatus
 _COLUMN_WISE = int(highspy.MatrixFormat.kColwise)
 _MINIMISE = int(highspy.ObjSense.kMinimize)
 _BASIC = highspy.HighsBasisStatus.kBasic.value
+#: HiGHS numbers of its simplex methods; the dual one is its default.
+_DUAL, _PRIMAL = 1, 4
 
 
 def fresh_engine() -> Any:
@@ -264,6 +267,49 @@ def solve(program: LinearProgram) -> Optimal | Infeasible | Unbounded:
     if outcome is None:
         raise SolverFault(f"HiGHS stopped without an answer: {engine.getModelStatus()}")
     return outcome
+
+
+def solve_each(
+    program: LinearProgram, costs: Array
+) -> tuple[Optimal | Infeasible | Unbounded, ...]:
+    """Solve one set of rows for several objectives, each from where the last one ended.
+
+    Parameters
+    ----------
+    program : LinearProgram
+        Its own cost is not used.
+    costs : ndarray, shape (k, n)
+
+    Returns
+    -------
+    tuple of Optimal, Infeasible or Unbounded
+        One for each objective, each certified as `solve` does.
+
+    Raises
+    ------
+    SolverFault
+        If one of them has no clear answer.
+    """
+    first = solve(replace(program, cost=costs[0]))
+    if isinstance(first, Infeasible):
+        return (first,) * len(costs)
+    outcomes: list[Optimal | Infeasible | Unbounded] = [first]
+    engine = _local.engine
+    columns = np.arange(program.shape[1], dtype=np.int32)
+    # The last optimum stays feasible when only the objective turns: the primal simplex's case.
+    engine.setOptionValue("simplex_strategy", _PRIMAL)
+    try:
+        for cost in costs[1:]:
+            engine.changeColsCost(columns.size, columns, cost)
+            engine.run()
+            turned = replace(program, cost=cost)
+            outcome = outcome_of(engine, turned)
+            if outcome is None:  # from scratch, which leaves these rows in the engine again
+                outcome = solve(turned)
+            outcomes.append(outcome)
+    finally:
+        engine.setOptionValue("simplex_strategy", _DUAL)
+    return tuple(outcomes)
 
 
 def outcome_of(engine: Any, program: LinearProgram) -> Optimal | Infeasible | Unbounded | None:

@@ -9,6 +9,7 @@ COMMANDS: Mapping[str, str] = {
     "mix": "Design the cheapest mix from a pantry.",
     "check": "Read a recipe against a reference.",
     "compare": "Rank recipes by cost.",
+    "carton": "Read a nutrition panel or a bag's guarantee.",
     "prices": "Show which recipe is cheapest as prices move.",
     "foods": "List foods, or show one.",
     "bands": "List reference ranges, or show one set.",

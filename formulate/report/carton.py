@@ -1,0 +1,101 @@
+"""A carton's label said in words, and as JSON."""
+
+from __future__ import annotations
+
+from formulate.cartons import Carton, Rounding
+from formulate.measures import COMPONENTS, MEASURES
+from formulate.report import words as say
+from formulate.report.shapes import Shape
+
+__all__ = ["carton_shape", "carton_text"]
+
+_ORDER = ("solids", *COMPONENTS)
+
+
+def carton_text(carton: Carton) -> str:
+    """What a label says and leaves open, line by line."""
+    food, panel = carton.food, carton.panel
+    what = carton.label.sold_as or food.kind
+    if panel is None:
+        origin = "by its guaranteed analysis"
+    else:
+        whose = "US rounding" if carton.rounding is Rounding.US else "rounded as elsewhere"
+        size = panel.serving.text
+        origin = f"by its panel, per {size}, {whose}"
+    lines = [f"{food.id} ({what}), {origin}", ""]
+    rows = [("in 100 g", "taken as", "", "can be")]
+    for name, (value, low, high) in _rows(carton).items():
+        ends = f"{say.number(low)} to {say.number(high)}" if low < high else "as given"
+        rows.append((MEASURES[name].label, say.number(value), MEASURES[name].unit, ends))
+    lines += say.table(rows, right=(1,))
+    for household in food.household:
+        how = f" {household.note}" if household.note else ""
+        size = "1 " + household.unit
+        if household.millilitres is not None:
+            size = say.volume_words(household.millilitres)
+        lines += ["", f"{size} of it weighs {say.number(household.grams)} g{how}."]
+    told = []
+    if carton.coarse and panel is not None:
+        parts = say.join_words([f"{n} ±{say.number(h)} %" for n, h in carton.coarse.items()])
+        told.append(
+            f"A serving of {panel.serving.text} is small, and its figures are rounded: alone they "
+            f"cannot tell better than {parts}. The rest above comes from what must add up and "
+            "from foods like it. A panel for a larger amount, or the maker's letter, tells better."
+        )
+    told += carton.notes
+    if panel is not None:
+        told.append(
+            "These are the amounts the printed figures can stand for. Milk in the next carton "
+            "may differ, and the law lets a panel be off."
+        )
+    unknown = missing(carton)
+    told.append(
+        f"Not known: {say.join_words([MEASURES[n].label for n in unknown])}. A ceiling on these "
+        "is held to the most that like foods have; a floor on them is refused."
+    )
+    return "\n".join([*lines, "", *(say.bullet(text) for text in told)])
+
+
+def missing(carton: Carton) -> tuple[str, ...]:
+    """Measures a lamb's keeper may want that the label does not give."""
+    wanted = ("lactose", "calcium", "phosphorus", "sodium", "potassium", "copper")
+    return tuple(name for name in wanted if name not in carton.food.values)
+
+
+def carton_shape(carton: Carton) -> Shape:
+    """A carton as JSON: values in 100 g as fed, each with its interval."""
+    food = carton.food
+    return {
+        "food": {"id": food.id, "name": food.name, "kind": food.kind},
+        "sold_as": carton.label.sold_as or None,
+        "rounding": carton.rounding.value,
+        "serving": None if carton.panel is None else carton.panel.serving.text,
+        "basis": "per 100 g as fed",
+        "measures": {
+            name: {"value": value, "low": low, "high": high, "unit": MEASURES[name].unit}
+            for name, (value, low, high) in _rows(carton).items()
+        },
+        "household": [
+            {"unit": h.unit, "grams": h.grams, "millilitres": h.millilitres, "note": h.note}
+            for h in food.household
+        ],
+        "figures_alone_tell_within": dict(carton.coarse),
+        "missing": list(missing(carton)),
+        "notes": list(carton.notes),
+    }
+
+
+def _rows(carton: Carton) -> dict[str, tuple[float, float, float]]:
+    """Value, low and high of each measure, solids first."""
+    values = carton.food.values
+    found = {}
+    for name in _ORDER:
+        if name == "solids":
+            water = values["water"]
+            low, high = carton.intervals["water"]
+            found[name] = (100 - water.value, 100 - high, 100 - low)
+        elif name in values:
+            value = values[name]
+            low, high = carton.intervals.get(name, (value.value, value.value))
+            found[name] = (value.value, low, high)
+    return found
