@@ -11,7 +11,7 @@ from formulate.errors import InputError
 __all__ = ["write_sample"]
 
 #: File to write -> the shipped file it is made of.
-FILES = {"pantry.toml": "sample_pantry.toml"}
+FILES = {"pantry.toml": "sample_pantry.toml", "flock.toml": "sample_flock.toml"}
 
 
 def write_sample(folder: str | Path) -> tuple[Path, ...]:

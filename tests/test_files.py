@@ -46,7 +46,7 @@ def test_a_missing_folder_is_told(tmp_path):
 
 
 def test_the_sample_is_written_once_and_reads_back(tmp_path):
-    (path,) = write_sample(tmp_path / "new" / "folder")
+    path, _ = write_sample(tmp_path / "new" / "folder")
     assert load_pantry(path).ids[0] == "whole-milk"
     path.write_text("mine")
     with pytest.raises(InputError, match="there already"):

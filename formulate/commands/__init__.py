@@ -13,5 +13,8 @@ COMMANDS: Mapping[str, str] = {
     "prices": "Show which recipe is cheapest as prices move.",
     "foods": "List foods, or show one.",
     "bands": "List reference ranges, or show one set.",
-    "start": "Write a sample pantry to edit.",
+    "start": "Write a sample pantry and flock to edit.",
+    "feed": "Plan each animal's milk to weaning; log what it drank.",
+    "weigh": "Log a weight.",
+    "growth": "Hold growth against what the feed should give.",
 }

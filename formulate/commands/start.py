@@ -11,7 +11,7 @@ from formulate.commands._common import json_option, print_json
 @click.argument("folder", default=".")
 @json_option
 def command(folder: str, as_json: bool) -> None:
-    """Write pantry.toml, a commented sample with recipes, into FOLDER; never overwrites."""
+    """Write pantry.toml and flock.toml, commented samples, into FOLDER; never overwrites."""
     from formulate.start import write_sample
 
     written = write_sample(folder)

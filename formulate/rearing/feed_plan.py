@@ -125,8 +125,9 @@ class FeedPlan:
         A feed [mL].
     cap : ndarray, shape (n_animals, n_days)
         Largest feed [mL].
-    keep, need : ndarray, shape (n_animals, n_days)
-        Energy for maintenance, and for maintenance and gain [MJ/d].
+    keep, least, need : ndarray, shape (n_animals, n_days)
+        Energy for maintenance, for it and the least sound gain, for it and the gain aimed at
+        [MJ/d].
     reasons : ndarray of int, shape (n_animals, n_days)
         `Reason` flags.
     weaning : tuple of Weaning
@@ -148,6 +149,7 @@ class FeedPlan:
     millilitres: Array
     cap: Array
     keep: Array
+    least: Array
     need: Array
     reasons: Whole
     weaning: tuple[Weaning, ...]

@@ -18,6 +18,7 @@ Rounding up to the bottle's mark is not counted on for growth.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 
 import numpy as np
@@ -29,11 +30,26 @@ from formulate.rearing.figures import value
 from formulate.rearing.flock import Flock
 from formulate.rearing.forecast import NEVER, Growth, Herd, grow, ready_days
 from formulate.rearing.milk import Milk
-from formulate.rearing.portions import CLOSE, bottle_step, check_feeding_times, portion
+from formulate.rearing.portions import (
+    CLOSE,
+    bottle_step,
+    check_feeding_times,
+    largest_feed,
+    portion,
+)
 from formulate.rearing.schedule import MILK_DENSITY
 from formulate.rearing.weaning import creep_date, step_down_shares
 
-__all__ = ["FeedPlan", "Reason", "Stage", "plan_feeds", "share_of_new"]
+__all__ = [
+    "FeedPlan",
+    "Reason",
+    "Shortfall",
+    "Stage",
+    "check_refrigerator",
+    "plan_feeds",
+    "share_of_new",
+    "shortfall",
+]
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -160,11 +176,74 @@ def _fill(
         each,
         cap,
         keeps,
+        growth.least[:, kept],
         need,
         reasons,
         _weanings(flock, herd, ready, litres_left, days),
         step,
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Shortfall:
+    """What would bring an animal its least sound gain where the plan cannot.
+
+    Parameters
+    ----------
+    first_day : date
+        First day that is short.
+    below_keep : bool
+        Whether some day has less than maintenance.
+    energy : float
+        Milk so strong would do, with the feeding times there are [MJ/L].
+    solids : float
+        The same mix stirred with less water would carry it at so much [g/100 g as fed].
+    times : int
+        So many feeding times would do, with this milk.
+    """
+
+    first_day: date
+    below_keep: bool
+    energy: float
+    solids: float
+    times: int
+
+
+def shortfall(plan: FeedPlan, animal: int) -> Shortfall | None:
+    """What an animal lacks on this milk, cap and feeding times; None where it lacks nothing."""
+    short = (plan.reasons[animal] & Reason.SHORT_OF_GAIN) > 0
+    if not short.any():
+        return None
+    largest = largest_feed(plan.cap[animal, short], plan.step) / 1e3
+    least = plan.least[animal, short]
+    energy = float((least / (largest * len(plan.flock.feeding_times))).max())
+    times = int(np.ceil((least / plan.energy[short] / largest).max() - CLOSE))
+    below = (plan.reasons[animal] & Reason.SHORT_OF_KEEP) > 0
+    return Shortfall(
+        plan.days[int(np.argmax(short))],
+        bool(below.any()),
+        energy,
+        plan.milk.solids_for(energy),
+        times,
+    )
+
+
+def check_refrigerator(plan: FeedPlan) -> None:
+    """Refuse a refrigerator smaller than the fullest day's milk.
+
+    Raises
+    ------
+    InputError
+    """
+    room = plan.flock.refrigerator
+    fullest = float(plan.litres_by_day().max()) * 1e3
+    if room is not None and room < fullest:
+        raise InputError(
+            f"the refrigerator has room for {room / 1e3:.2g} L, but a day's milk is up to "
+            f"{fullest / 1e3:.2g} L",
+            "Mix twice a day, or make room.",
+            f"{plan.flock.where}: refrigerator" if plan.flock.where else "refrigerator",
+        )
 
 
 def _times_left(flock: Flock, herd: Herd, days: Whole) -> Whole:

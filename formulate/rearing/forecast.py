@@ -122,14 +122,14 @@ def grow(
     per_gain = value("energy-per-gain-danso")
     lightest = 0.1 * herd.weight  # a starving animal's forecast ends there, not below nothing
     for d in range(length):
-        middle = now[1]
-        keeps = keep(middle, protein)
-        sound = np.minimum(share * middle, herd.least_gain)
+        weighs = now[1]
+        keeps = keep(weighs, protein)
+        sound = np.minimum(share * weighs, herd.least_gain)
         lowest = keeps + per_gain * sound
         # An aim above the least sound gain never takes the day above the published share.
         aimed = keeps + per_gain * np.maximum(sound, aim)
-        asked = np.minimum(aimed, np.maximum(lowest, most_a_day * middle * energy[d]))
-        fits = largest_feed(herd.cap * middle, step) * most / 1e3
+        asked = np.minimum(aimed, np.maximum(lowest, most_a_day * weighs * energy[d]))
+        fits = largest_feed(herd.cap * weighs, step) * most / 1e3
         given = np.minimum(asked / energy[d], fits)
         by_account = gains(given * energy[d], now, protein)  # accounts, tracks, animals
         low, high = by_account[:, 0].min(axis=0), by_account[:, 2].max(axis=0)

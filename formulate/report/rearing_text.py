@@ -1,0 +1,516 @@
+"""Feed plans, colostrum and growth as plain text."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from datetime import date, datetime, time
+
+from formulate.errors import InputError
+from formulate.rearing.colostrum import ColostrumPlan
+from formulate.rearing.feed_plan import DayFeed, FeedPlan, Reason, Stage, Weaning
+from formulate.rearing.feeding import Shortfall, shortfall
+from formulate.rearing.figures import Figure, figure, value
+from formulate.rearing.flock import Animal, Flock, Species
+from formulate.rearing.growth import Alarm, GrowthCheck, Stretch, veterinary_signs
+from formulate.rearing.milk import Milk
+from formulate.rearing.mixes import FlockMilk
+from formulate.rearing.schedule import least_feeds, published, strength
+from formulate.report import words as say
+from formulate.tables import sources
+from formulate.units import Kitchen, unit_size
+
+__all__ = [
+    "colostrum_lines",
+    "feed_text",
+    "figures_used",
+    "forbidden_text",
+    "growth_text",
+    "log_fault_lines",
+    "source_lines",
+]
+
+#: Figures that every feed plan rests on, whatever the species.
+_PLAN_FIGURES = (
+    "maintenance-danso", "energy-per-gain-danso", "maintenance-jagusch", "efficiency-jagusch",
+    "maintenance-walker-12", "maintenance-walker-28", "maintenance-walker-45",
+    "efficiency-walker-12", "efficiency-walker-28", "efficiency-walker-45",
+    "kept-constant", "kept-per-gain", "kept-per-relative-gain", "kept-per-relative-gain-squared",
+    "kept-least-weight", "least-gain-share", "cap-per-feed", "most-per-day", "milk-warm",
+    "wean-birth-multiple", "wean-creep-days", "wean-step-days", "wean-horizon",
+)  # fmt: skip
+_SPECIES_FIGURES = ("least-gain", "wean-age", "wean-weight", "wean-creep")
+_COLOSTRUM_FIGURES = (
+    "colostrum-per-feed", "colostrum-first-hours", "colostrum-first-latest-hours",
+    "colostrum-closure-hours", "colostrum-cow-more", "colostrum-cold-more", "colostrum-warm",
+    "colostrum-too-hot", "cold-danger", "cold-normal", "fever", "cold-glucose-hours",
+)  # fmt: skip
+_COLOSTRUM_SPECIES = ("colostrum-per-day", "colostrum-early", "colostrum-early-hours")
+
+
+def bottle_words(millilitres: float, kitchen: Kitchen) -> str:
+    """A feed on a bottle: "266 mL (9 fl oz)"."""
+    text = f"{millilitres:.0f} mL"
+    if kitchen is Kitchen.METRIC:
+        return text
+    ounces = millilitres / unit_size("fl oz", kitchen)
+    halves = round(2 * ounces)
+    if not math.isclose(halves / 2, ounces, abs_tol=1e-6) or not halves:
+        return text
+    whole, half = divmod(halves, 2)
+    size = " ".join(part for part in (str(whole) if whole else "", "1/2" if half else "") if part)
+    return f"{text} ({size} fl oz)"
+
+
+def heading(flock: Flock, now: datetime, milk: FlockMilk | None) -> list[str]:
+    """Whose animals, which day, which milk."""
+    sample = " This is an invented sample." if flock.invented else ""
+    count = len(flock.animals)
+    animals = f"{count} animal" if count == 1 else f"{count} animals"
+    lines = [f"{flock.name or flock.where}: {animals}, {now:%A} {now.date()}.{sample}"]
+    if milk:
+        lines.append(f"Milk: {milk_words(milk.milk)}")
+    return lines
+
+
+def milk_words(milk: Milk) -> str:
+    """Name and strength."""
+    return (
+        f"{milk.name}, {say.number(milk.solids)} % solids, "
+        f"{say.number(milk.energy)} MJ of usable energy a litre"
+    )
+
+
+def feed_text(
+    plan: FeedPlan,
+    milk: FlockMilk,
+    now: datetime,
+    newborns: Sequence[ColostrumPlan],
+    *,
+    every_day: bool = False,
+) -> str:
+    """The plan: today's bottles, what to know of them, the weeks to weaning."""
+    lines = heading(plan.flock, now, milk)
+    lines += _change_lines(plan)
+    for newborn in newborns:
+        lines += ["", *colostrum_lines(newborn)]
+    lines += ["", "Bottles today", *_today_lines(plan)]
+    lines += ["", "Why so much", *_why_lines(plan)]
+    for i in range(len(plan.flock.animals)):
+        lines += ["", *_outlook_lines(plan, i, every_day)]
+    lines += ["", *_amount_lines(plan)]
+    lines += ["", "Take care", *_care_lines(plan, milk)]
+    return "\n".join(lines)
+
+
+def _change_lines(plan: FeedPlan) -> list[str]:
+    if plan.old_milk is None or plan.flock.change is None:
+        return []
+    lines = [f"Milk before: {milk_words(plan.old_milk)}"]
+    parts = plan.flock.change.days + 1
+    rows = [
+        (f"{day}", f"{round(share * parts)} new", f"to {parts - round(share * parts)} old")
+        for day, share in zip(plan.days, plan.share_new, strict=True)
+        if share < 1
+    ]
+    if rows:
+        lines += ["Changing over: stir each day's milk of", *say.table(rows)]
+        lines.append("  After that, all new. Nothing published was found on this; common practice.")
+    return lines
+
+
+def _today_lines(plan: FeedPlan) -> list[str]:
+    rows = []
+    for i, animal in enumerate(plan.flock.animals):
+        day = plan.day_feed(i, 0)
+        rows.append((animal.name, _about(animal, day), *_feed_words(plan, day)))
+    return say.table(rows)
+
+
+def _about(animal: Animal, day: DayFeed) -> str:
+    weight = "" if math.isnan(day.weight[1]) else f", about {day.weight[1]:.1f} kg"
+    return f"{animal.species}, {day.age} days{weight}"
+
+
+def _feed_words(plan: FeedPlan, day: DayFeed) -> tuple[str, str]:
+    if day.stage is Stage.WEANED:
+        return "no milk: weaned", ""
+    if not day.feeds:
+        return "colostrum only", ""
+    feed = f"{day.feeds} x {bottle_words(day.millilitres, plan.flock.kitchen)}"
+    return feed, " ".join(_clock(t) for t in day.times)
+
+
+def _clock(moment: time) -> str:
+    return f"{moment:%H:%M}"
+
+
+def _why_lines(plan: FeedPlan) -> list[str]:
+    lines = []
+    for i, animal in enumerate(plan.flock.animals):
+        day = plan.day_feed(i, 0)
+        if day.stage is Stage.MILK:
+            lines.append(say.bullet(f"{animal.name}: {_why(plan, i, animal, day)}"))
+            missing = shortfall(plan, i)
+            if missing:
+                lines.append(say.bullet(_shortfall_words(plan, animal, missing), "    ! "))
+        elif day.stage is Stage.STEP_DOWN:
+            text = f"{animal.name}: weaning. Stop taking milk away if it leaves its creep."
+            lines.append(say.bullet(text))
+    return lines or ["  Nobody drinks milk today."]
+
+
+def _why(plan: FeedPlan, i: int, animal: Animal, day: DayFeed) -> str:
+    aim = day.need - day.keep
+    gain = aim / value("energy-per-gain-danso") * 1e3
+    text = (
+        f"{day.keep:.1f} MJ keeps it, {day.need:.1f} MJ lets it gain {gain:.0f} g a day; that is "
+        f"{day.litres:.2f} L of today's milk"
+    )
+    if day.weight[1]:
+        text += f", {100 * day.litres / day.weight[1]:.0f} % of its weight. "
+    cap_figure = "its veterinarian's cap" if animal.cap is not None else "the cap"
+    per_kilogram = value("cap-per-feed") if animal.cap is None else animal.cap
+    text += f"No feed above {day.cap:.0f} mL, {cap_figure} of {per_kilogram:g} mL/kg. "
+    asked = least_feeds(animal.species, day.age)
+    if day.reasons & Reason.MORE_FEEDS:
+        text += (
+            f"At its age {asked.feeds} feeds are the fewest; they would each be too big, so it "
+            f"has {day.feeds}. "
+        )
+    return text + _published_words(plan, animal, day)
+
+
+def _published_words(plan: FeedPlan, animal: Animal, day: DayFeed) -> str:
+    """What schedules give, at their own strength, and whether the cap cuts them."""
+    own = strength(animal.species).low
+    for line in published(animal.species, day.age, day.weight[1]):
+        if line.schedule != "by-age" or not line.feeds:
+            continue
+        low, high = (1e3 * amount / line.feeds for amount in (line.low, line.high))
+        span = f"{low:.0f}" if low == high else f"{low:.0f} to {high:.0f}"
+        text = f"A handbook's table for its age: {line.feeds} x {span} mL"
+        here = line.at(own, float(plan.energy[0]))
+        if here.high < day.litres - 1e-9:
+            text += ", less than this animal needs"
+        if high > day.cap:
+            text += "; cut here, since its larger feeds pass the cap"
+        return text + "."
+    return "No published table by age reaches it."
+
+
+def _shortfall_words(plan: FeedPlan, animal: Animal, missing: Shortfall) -> str:
+    grave = "even what only keeps it alive" if missing.below_keep else "what it needs to grow"
+    text = (
+        f"From {missing.first_day} this milk is too weak for {animal.name}: its feeding times and "
+        f"the cap cannot hold {grave}. "
+    )
+    strong = (
+        f"{missing.energy:.1f} MJ a litre would do (the same mix at {missing.solids:.1f} % solids)"
+        if missing.solids <= 20
+        else "No safe strength of this mix would do"
+    )
+    more = ""
+    if missing.times > len(plan.flock.feeding_times):
+        more = f", or {missing.times} feeding times instead of {len(plan.flock.feeding_times)}"
+    return text + strong + more + ". Do not make the feeds bigger."
+
+
+def _outlook_lines(plan: FeedPlan, i: int, every_day: bool) -> list[str]:
+    animal = plan.flock.animals[i]
+    weaning = plan.weaning[i]
+    last = max((d for d in range(len(plan.days)) if plan.feeds[i, d] > 0), default=-1)
+    if last < 0:
+        return [f"{animal.name}: no more milk in this plan"]
+    rows = [("from", "age", "weight, kg", "a day", "litres", "")]
+    for d in range(last + 1) if every_day else _shown_days(plan, i, last):
+        day = plan.day_feed(i, d)
+        feed, _ = _feed_words(plan, day)
+        rows.append(
+            (
+                f"{day.day}",
+                f"{day.age} d",
+                _weight_words(day.weight),
+                feed,
+                f"{day.litres:.2f}",
+                _note(day),
+            )
+        )
+    return [
+        f"{animal.name} to weaning",
+        *say.table(rows, right=(1, 4)),
+        *_weaning_lines(weaning, animal),
+    ]
+
+
+def _shown_days(plan: FeedPlan, i: int, last: int) -> list[int]:
+    """Today, each seventh day, and every day on which the stage changes."""
+    shown = set(range(0, last + 1, 7))
+    shown |= {d for d in range(1, last + 1) if plan.stage[i, d] != plan.stage[i, d - 1]}
+    third = [d for d in range(1, last + 1) if plan.stage[i, d] == Stage.STEP_DOWN]
+    shown |= {third[len(third) // 2]} if third else set()
+    return sorted(shown)
+
+
+def _weight_words(weight: tuple[float, float, float]) -> str:
+    low, middle, high = weight
+    return "" if math.isnan(middle) else f"{middle:.1f} ({low:.1f} to {high:.1f})"
+
+
+def _note(day: DayFeed) -> str:
+    if day.stage is Stage.STEP_DOWN:
+        return "stepping down"
+    if day.stage is Stage.COLOSTRUM:
+        return "colostrum first"
+    if day.reasons & Reason.SHORT_OF_KEEP:
+        return "too little to live on"
+    if day.reasons & Reason.SHORT_OF_GAIN:
+        return "too little to grow"
+    if day.reasons & Reason.ABOVE_PUBLISHED:
+        return "thin milk"
+    return ""
+
+
+def _weaning_lines(weaning: Weaning, animal: Animal) -> list[str]:
+    age = int(value("wean-age", animal.species))
+    creep = value("wean-creep", animal.species)
+    if weaning.ready is None:
+        return ["  Weaning: not reached within this plan."]
+    spread = _spread_words(weaning)
+    seen = "seen in the log" if weaning.creep_seen else "not seen yet; log it with --creep"
+    weight = f"{value('wean-weight', animal.species):g} kg"
+    if animal.birth_weight:
+        multiple = value("wean-birth-multiple") * animal.birth_weight
+        weight += (
+            f" and {value('wean-birth-multiple'):g} times its birth weight ({multiple:.1f} kg; a "
+            "rule from memory)"
+        )
+    return [
+        say.bullet(
+            f"Weaning may start about {weaning.ready}{spread}; last milk {weaning.last_milk}. "
+            f"{weaning.litres_left:.0f} L of milk until then.",
+            "  ",
+        ),
+        say.bullet(
+            f"All of: {age} days old; {weight}; {creep:g} g of creep a day on "
+            f"{value('wean-creep-days'):g} days running ({seen}).",
+            "  ",
+        ),
+    ]
+
+
+def _spread_words(weaning: Weaning) -> str:
+    if weaning.earliest == weaning.latest:
+        return ""
+    latest = weaning.latest or "later"
+    return f" ({weaning.earliest} to {latest} by the published growth equations)"
+
+
+def _amount_lines(plan: FeedPlan) -> list[str]:
+    by_day = plan.litres_by_day()
+    rows = [("Milk to make", "today", f"{by_day[0]:.1f} L")]
+    if len(by_day) >= 7:
+        rows.append(("", "these seven days", f"{by_day[:7].sum():.0f} L"))
+    rows.append(("", f"to {plan.days[-1]}", f"{by_day.sum():.0f} L"))
+    return [line.removeprefix("  ") for line in say.table(rows, right=(2,))]
+
+
+def _care_lines(plan: FeedPlan, milk: FlockMilk) -> list[str]:
+    texts = [
+        f"Warm to {value('milk-warm'):g} °C. A teat turned over gives a slow drip, no stream.",
+        "Never make one feed bigger to make up for one missed.",
+        "The cap of 50 mL/kg is a rule for colostrum; no figure was found for an older stomach. "
+        'A veterinarian\'s own goes into the file as veterinarians_cap = "60 mL/kg".',
+        "Weigh each week: the plan guesses weights in between. Creep and grass are not counted.",
+        "Fresh water always, creep from the second week.",
+    ]
+    if any(animal.species is Species.KID for animal in plan.flock.animals):
+        texts.append("No energy figures for kids were found: a lamb's are used.")
+    lines = [say.bullet(text) for text in texts]
+    shown = {"not-for-the-first-day"}  # told with each newborn
+    lines += [say.bullet(c.text) for c in milk.cautions if c.shown and c.id not in shown]
+    lines.append("  (where each number comes from: --sources)")
+    return lines
+
+
+def colostrum_lines(plan: ColostrumPlan) -> list[str]:
+    """What a newborn needs now, in order."""
+    animal = plan.animal
+    lines = [
+        f"{animal.name} is in its first day: colostrum until {plan.until:%H:%M on %Y-%m-%d}, "
+        "no mix."
+    ]
+    steps = list(plan.warmth.steps)
+    if plan.overdue:
+        steps.insert(
+            0,
+            f"No colostrum is logged, and the first feed was due by {plan.first_latest:%H:%M} at "
+            "the latest: call a veterinarian now.",
+        )
+    if plan.left > 0 and plan.warmth.may_feed is not False:
+        steps.append(
+            f"Feed {plan.next_feed:.0f} mL of colostrum, at {value('colostrum-warm'):g} °C; never "
+            f"more than {plan.per_feed:.0f} mL at once. {plan.feeds} such feeds are left, one every "
+            f"{_half_hours(plan.every)} hours."
+        )
+    lines += [say.bullet(text, f"  {n}. ") for n, text in enumerate(steps, 1)]
+    early, by = plan.by_early
+    lines.append(
+        say.bullet(
+            f"It has had {plan.had:.0f} mL of {plan.total:.0f} mL in its first 24 hours; at least "
+            f"{early:.0f} mL of it by {by:%H:%M on %Y-%m-%d}.",
+            "  ",
+        )
+    )
+    if not animal.colostrum:
+        lines.append(
+            say.bullet(
+                f"First feed by {plan.first_by:%H:%M}, at the latest {plan.first_latest:%H:%M}.",
+                "  ",
+            )
+        )
+    lines.append(
+        say.bullet(
+            "Ewe's or doe's is best; of cow's colostrum 30 % more over the day, in more feeds. "
+            f"Never a microwave oven, never above {value('colostrum-too-hot'):g} °C. In cold wet "
+            "wind a fifth more over the day, in more feeds.",
+            "  ",
+        )
+    )
+    if not plan.hour_known:
+        lines.append(
+            "  Its hour of birth is not known: the strictest reading of each hour is used."
+        )
+    return lines
+
+
+def _half_hours(hours: float) -> str:
+    """Hours down to the half."""
+    return f"{max(math.floor(2 * hours) / 2, 0.5):g}"
+
+
+def forbidden_text(flock: Flock, now: datetime, milk: FlockMilk) -> str:
+    """Why no plan is made with a mix."""
+    lines = heading(flock, now, milk)
+    lines += ["", "No plan is made with this mix:"]
+    lines += [say.bullet(caution.text) for caution in milk.never_fed]
+    return "\n".join(lines)
+
+
+def growth_text(
+    checks: Sequence[GrowthCheck], plan: FeedPlan, milk: FlockMilk, now: datetime
+) -> str:
+    """Gains against what the feed should give, alarms, and what to look at first."""
+    lines = heading(plan.flock, now, milk)
+    for check in checks:
+        lines += ["", *_check_lines(check)]
+    signs = veterinary_signs()
+    lines += ["", signs.text, *(say.bullet(sign) for sign in signs.look)]
+    lines += ["", *_growth_notes(checks)]
+    return "\n".join(lines)
+
+
+def _check_lines(check: GrowthCheck) -> list[str]:
+    animal = check.animal
+    last = animal.last_weight
+    lines = [f"{animal.name}, {animal.species}: {last.kilograms:.2f} kg on {last.day}"]
+    rows: list[tuple[str, ...]] = [("from", "to", "gain", "its feed should give", "milk", "")]
+    rows += [_stretch_row(stretch) for stretch in check.stretches]
+    if check.stretches:
+        lines += say.table(rows, right=(2,))
+    for alarm in check.alarms:
+        lines += _alarm_lines(alarm)
+    if check.stretches and not check.alarms:
+        lines.append("  Growing as its feed should let it.")
+    return lines
+
+
+def _stretch_row(stretch: Stretch) -> tuple[str, ...]:
+    low, _, high = stretch.expected
+    how = "logged" if stretch.logged else "by plan"
+    return (
+        f"{stretch.start.day}",
+        f"{stretch.end.day}",
+        f"{stretch.gain * 1e3:.0f} g/d",
+        f"{low * 1e3:.0f} to {high * 1e3:.0f} g/d",
+        f"{stretch.litres:.2f} L/d",
+        how,
+    )
+
+
+def _alarm_lines(alarm: Alarm) -> list[str]:
+    lines = [say.bullet(alarm.text, "  ! ")]
+    lines += [say.bullet(text, f"    {n}. ") for n, text in enumerate(alarm.look, 1)]
+    if alarm.veterinarian:
+        lines.append("    If that does not explain it at once, call a veterinarian.")
+    return lines
+
+
+def _growth_notes(checks: Sequence[GrowthCheck]) -> list[str]:
+    error = value("scale-error")
+    texts = [
+        f'A scale is taken to be right within {error * 1e3:.0f} g. Milk "by plan" was not logged: '
+        "it is what a plan would have given.",
+        "What feed should give: three published accounts of lambs, lowest to highest; creep and "
+        "grass come on top.",
+    ]
+    if any(check.animal.species is Species.KID for check in checks):
+        texts.append("None is of kids: a lamb's are used.")
+    texts.append("(where each number comes from: --sources)")
+    return [say.bullet(text, "  ") for text in texts]
+
+
+def log_fault_lines(faults: Iterable[InputError]) -> list[str]:
+    """Lines of the log that were left out."""
+    return [str(fault) for fault in faults]
+
+
+def figures_used(flock: Flock, *, colostrum: bool, growth: bool = False) -> tuple[Figure, ...]:
+    """Every figure that a flock's plan rests on, in the order of the tables."""
+    kinds = sorted({animal.species for animal in flock.animals}, reverse=True)
+    found = [figure(name) for name in _PLAN_FIGURES]
+    found += [figure(name, kind) for name in _SPECIES_FIGURES for kind in kinds]
+    if colostrum:
+        found += [figure(name) for name in _COLOSTRUM_FIGURES]
+        found += [figure(name, kind) for name in _COLOSTRUM_SPECIES for kind in kinds]
+    if growth:
+        found += [figure(name) for name in ("scale-error", "stall-gain")]
+    return tuple(found)
+
+
+def source_lines(plan: FeedPlan, *, colostrum: bool, growth: bool = False) -> list[str]:
+    """Every number with the document behind it."""
+    lines = ["Where the numbers come from"]
+    for used in figures_used(plan.flock, colostrum=colostrum, growth=growth):
+        note = f" {used.note}." if used.note else ""
+        name = used.name.replace("-", " ")
+        lines.append(say.bullet(f"{name}: {used.value:g} {used.unit}.{note} [{used.document}]"))
+    keys = set()
+    for i, animal in enumerate(plan.flock.animals):
+        day = plan.day_feed(i, 0)
+        keys.add(least_feeds(animal.species, max(day.age, 0)).source)
+        keys.add(strength(animal.species).source)
+        if not math.isnan(day.weight[1]):
+            keys |= {p.source for p in published(animal.species, day.age, day.weight[1])}
+    lines += [
+        say.bullet(f"feeds a day and published amounts: {sources()[key]}") for key in sorted(keys)
+    ]
+    lines.append(
+        say.bullet(
+            "energy of the milk: by the composition of its foods (formulate foods NAME) and "
+            f"{sources()['sebek-everts-1993']}; {sources()['walker-norton-1971']}"
+        )
+    )
+    own = [a for a in plan.flock.animals if a.cap is not None]
+    lines += [
+        say.bullet(f"{a.name}'s cap of {a.cap:g} mL/kg: your veterinarian, by the flock file")
+        for a in own
+    ]
+    return lines
+
+
+def weighing_text(animal: Animal, day: date, kilograms: float, *, added: bool, path: str) -> str:
+    """What became of a weigh-in."""
+    pounds = kilograms / 0.45359237
+    done = "Logged" if added else "Already in the log"
+    return f"{done}: {animal.name}, {kilograms:.2f} kg ({pounds:.1f} lb) on {day}, in {path}"
