@@ -418,17 +418,22 @@ def solve_integer(
     SolverFault
         If the time ends before any answer, or the answer breaks a bound.
     """
-    engine = fresh_engine()
-    engine.setOptionValue("presolve", "choose")
-    engine.setOptionValue("solver", "choose")
-    engine.setOptionValue("time_limit", float(time_limit))
-    engine.setOptionValue("mip_rel_gap", float(relative_gap))
-    engine.setOptionValue("mip_abs_gap", 0.0)
-    engine.setOptionValue("mip_feasibility_tolerance", 1e-9)
-    pass_program(engine, program, integer.astype(np.int32))
-    engine.run()
-    status = engine.getModelStatus()
-    if status in (_S.kInfeasible, _S.kUnboundedOrInfeasible):
+    # Presolve has been seen to call a program infeasible that has an answer: it is asked again
+    # without. Nor may the tolerance be tight: at 1e-9 answers were seen that were not the best.
+    for presolve in ("choose", "off"):
+        engine = fresh_engine()
+        engine.setOptionValue("presolve", presolve)
+        engine.setOptionValue("solver", "choose")
+        engine.setOptionValue("time_limit", float(time_limit))
+        engine.setOptionValue("mip_rel_gap", float(relative_gap))
+        engine.setOptionValue("mip_abs_gap", 0.0)
+        engine.setOptionValue("mip_feasibility_tolerance", 1e-7)
+        pass_program(engine, program, integer.astype(np.int32))
+        engine.run()
+        status = engine.getModelStatus()
+        if status not in (_S.kInfeasible, _S.kUnboundedOrInfeasible):
+            break
+    else:
         return Infeasible()
     info = engine.getInfo()
     complete = status == _S.kOptimal
