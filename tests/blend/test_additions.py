@@ -283,6 +283,7 @@ def test_nothing_to_try():
     assert found == Additions((), (), ())
 
 
+@settings(max_examples=10)
 @given(impossible())
 def test_the_same_on_every_run(problem: Problem):
     first, second = (what_would_help(problem, whole_table(), table_composition()) for _ in range(2))

@@ -119,7 +119,7 @@ def test_all_of_the_smallest_are_found_and_no_other(problem: Problem):
     assert set(found) <= expected
 
 
-@settings(max_examples=20)
+@settings(max_examples=10)
 @given(impossible(most_foods=4, floors=True))
 def test_smallest_amounts_are_limits_as_others_are(problem: Problem):
     found = smallest_conflicts(problem)

@@ -335,6 +335,7 @@ def test_handy_steps():
     assert handy_step(Limit(LimitKind.STOCK, food="water", value=200.0)) == 10.0
 
 
+@settings(max_examples=10)
 @given(designed(floors=True))
 def test_the_same_on_every_run(given_: Designed):
     problem, mix = given_

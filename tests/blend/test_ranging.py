@@ -87,7 +87,7 @@ def cost_at(problem: Problem, food: str, price: float, without: bool = False) ->
 
 def least_cost(problem: Problem, prices: np.ndarray, without: int | None = None) -> float:
     """Cheapest cost by scipy; smallest amounts by trying every choice of foods."""
-    program = problem.program(prices)
+    program = problem.program(prices * 1e4)  # scipy's tolerance is 1e-7, whatever the money
     floored = np.flatnonzero(problem.shelf.smallest > 0)
     best = math.inf
     for used in range(2 ** len(floored)):
@@ -103,7 +103,7 @@ def least_cost(problem: Problem, prices: np.ndarray, without: int | None = None)
             continue
         answer = by_scipy(replace(program, col_lower=low, col_upper=high))
         if answer.says == "optimal":
-            best = min(best, answer.value)
+            best = min(best, answer.value / 1e4)
     return best
 
 
@@ -157,7 +157,8 @@ def check_ranges(problem: Problem, mix: Mix) -> None:
         else:
             above = cost_at(problem, item.food, item.leaves_at * (1 + 1e-6))
             assert above == pytest.approx(bare, rel=1e-6)
-            assert cost_at(problem, item.food, item.leaves_at * (1 - 1e-2)) < bare
+            if item.leaves_at > 0:  # a food that is free may tie with another that is
+                assert cost_at(problem, item.food, item.leaves_at * (1 - 1e-2)) < bare
 
 
 @given(designed())
@@ -171,6 +172,7 @@ def test_unused_foods_come_in_where_told_with_smallest_amounts(given_: Designed)
     check_entries(*given_)
 
 
+@settings(max_examples=20)
 @given(designed())
 def test_the_recipe_stays_where_told(given_: Designed):
     check_ranges(*given_)

@@ -383,7 +383,7 @@ def test_what_is_not_wanted_even_for_nothing():
     check_plain(told)
 
 
-@settings(max_examples=25)
+@settings(max_examples=15)
 @given(results(staples=("whole-milk", "heavy-cream", "nonfat-dry-milk")))
 def test_all_that_is_told_of_a_mix_is_plain(result: Mix | NoMix):
     assume(isinstance(result, Mix))
