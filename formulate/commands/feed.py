@@ -132,18 +132,20 @@ def _log(
         refuse_as_colostrum(animal, moment)
         volume = parse_volume(amount, read.flock.kitchen)
         cap = (animal.cap or value("cap-per-feed")) * animal.last_weight.kilograms
-        if volume > cap:
+        if volume > 1.02 * cap:  # a mark on the bottle is no finer
             notes.append(
                 f"That is more than {animal.name}'s cap of {cap:.0f} mL a feed at its last "
                 "weight. Watch its belly; give the next feed smaller."
             )
-        entries.append(Entry(moment, animal.name, What.MILK, volume))
+        entries.append(Entry(moment, animal.name, What.MILK, round(volume, 1)))
     for name, amount in colostrum:
         animal = read.flock.animal(name)
         volume = parse_volume(amount, read.flock.kitchen)
-        entries.append(Entry(moment, animal.name, What.COLOSTRUM, volume, what))
+        entries.append(Entry(moment, animal.name, What.COLOSTRUM, round(volume, 1), what))
     for name, amount in creep:
-        entries.append(Entry(day, read.flock.animal(name).name, What.CREEP, parse_grams(amount)))
+        entries.append(
+            Entry(day, read.flock.animal(name).name, What.CREEP, round(parse_grams(amount), 1))
+        )
     path = log_path(flock)
     added = add_entries(path, entries, replace=sure)
     if as_json:

@@ -42,7 +42,7 @@ def command(
     change = read.flock.change
     before = None if change is None else flock_milk(read.flock, shelf, change.from_mix).milk
     plan = plan_feeds(read.flock, milk.milk, read.now, old_milk=before)
-    checks = check_growth(read.flock, plan, milk.milk, read.now)
+    checks = check_growth(plan, read.now)
     if picture:
         from pathlib import Path
 

@@ -10,20 +10,24 @@ from functools import cache
 from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from formulate.rearing.energy import gains
 from formulate.rearing.feed_plan import FeedPlan, Reason, Stage
+from formulate.rearing.feeding import share_of_new
 from formulate.rearing.figures import value
-from formulate.rearing.flock import Animal, Flock, Weighing
+from formulate.rearing.flock import Animal, Weighing
 from formulate.rearing.forecast import Herd, grow, middle
-from formulate.rearing.milk import Milk
 from formulate.rearing.portions import bottle_step
 from formulate.tables import read_toml
 
 __all__ = ["Alarm", "GrowthCheck", "Stretch", "check_growth", "veterinary_signs"]
 
+Array = NDArray[np.float64]
+
 #: Days after which a weight is old.
 OLD_WEIGHT = 10
+WEEK = 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,29 +141,30 @@ def _alarm(name: str, **filled: str) -> Alarm:
     )
 
 
-def check_growth(
-    flock: Flock, plan: FeedPlan, milk: Milk, now: datetime
-) -> tuple[GrowthCheck, ...]:
+def check_growth(plan: FeedPlan, now: datetime) -> tuple[GrowthCheck, ...]:
     """Check every animal.
 
     Parameters
     ----------
-    flock : Flock
     plan : FeedPlan
         From today on: for today's expected weight and whether the milk is too weak.
-    milk : Milk
-        What was fed since the weighings, as far as is known.
     now : datetime
+
+    Notes
+    -----
+    The plan's milks are taken to have been fed since the weighings.
     """
     found = []
-    for i, animal in enumerate(flock.animals):
+    for i, animal in enumerate(plan.flock.animals):
         stretches = tuple(
-            _stretch(flock, animal, milk, start, end)
+            _stretch(plan, animal, start, end)
             for start, end in pairwise(animal.all_weights)
             if end.day > start.day
         )
         today = plan.day_feed(i, 0)
-        alarms = list(_alarms_of(stretches[-1]) if stretches else [_alarm("one-weight")])
+        alarms = list(_alarms_of(stretches[-1]) if stretches else [])
+        if not stretches and animal.age_days(now.date()) >= WEEK:
+            alarms.append(_alarm("one-weight"))
         if today.reasons & Reason.SHORT_OF_GAIN and today.stage is Stage.MILK:
             alarms.append(_alarm("mix-too-weak"))
         age = (now.date() - animal.last_weight.day).days
@@ -169,27 +174,34 @@ def check_growth(
     return tuple(found)
 
 
-def _stretch(flock: Flock, animal: Animal, milk: Milk, start: Weighing, end: Weighing) -> Stretch:
+def _stretch(plan: FeedPlan, animal: Animal, start: Weighing, end: Weighing) -> Stretch:
     """What the feed should have given between two weighings."""
+    flock, protein = plan.flock, plan.milk.protein
     length = (end.day - start.day).days
     days = start.day.toordinal() + np.arange(length + 1)
     known = tuple(w for w in animal.weighings if w.day <= start.day)
     herd = Herd.of([replace(animal, weighings=known)], start.day)
-    energy = np.full(length + 1, milk.energy)
+    share = share_of_new(flock, [date.fromordinal(int(day)) for day in days])
+    before = plan.milk if plan.old_milk is None else plan.old_milk
+    energy = share * plan.milk.energy + (1 - share) * before.energy
     most, step = len(flock.feeding_times), bottle_step(flock.kitchen)
-    grown = grow(herd, days, energy, milk.protein, flock.gain or 0.0, most, step)
-    keeps = float(grown.keep[0, :-1].mean()) / milk.energy
-    need = float(grown.least[0, :-1].mean()) / milk.energy
+    grown = grow(herd, days, energy, protein, flock.gain or 0.0, most, step)
+    keeps = float((grown.keep[0] / energy)[:-1].mean())
+    need = float((grown.least[0] / energy)[:-1].mean())
     drunk = _logged(animal, start.day, length)
-    weights = grown.weight[:, 0, -1] if drunk is None else _weights_on(drunk, start, milk)
+    if drunk is None:
+        weights = grown.weight[:, 0, -1]
+        litres = float(grown.litres[0, :-1].mean())
+    else:
+        weights = _weights_on(drunk * energy[:-1], start, protein)
+        litres = float(drunk.mean())
     low, expected, high = ((float(w) - start.kilograms) / length for w in weights)
-    litres = float(grown.litres[0, :-1].mean() if drunk is None else drunk.mean())
     error = math.sqrt(2) * value("scale-error") / length
     logged = drunk is not None
     return Stretch(start, end, (low, expected, high), error, litres, logged, keeps, need)
 
 
-def _logged(animal: Animal, start: date, length: int) -> np.ndarray | None:
+def _logged(animal: Animal, start: date, length: int) -> Array | None:
     """Litres logged on each day; None unless every day has some."""
     litres = np.zeros(length)
     for drunk in animal.milk:
@@ -199,11 +211,11 @@ def _logged(animal: Animal, start: date, length: int) -> np.ndarray | None:
     return litres if (litres > 0).all() else None
 
 
-def _weights_on(litres: np.ndarray, start: Weighing, milk: Milk) -> np.ndarray:
-    """Low, expected and high weight [kg] after days of so many litres each."""
+def _weights_on(energy: Array, start: Weighing, protein: float) -> Array:
+    """Low, expected and high weight [kg] after days of so much energy each [MJ/d]."""
     now = np.full(3, start.kilograms)
-    for day in litres:
-        by_account = gains(np.full(3, day * milk.energy), now, milk.protein)
+    for day in energy:
+        by_account = gains(np.full(3, day), now, protein)
         low, high = by_account[:, 0].min(), by_account[:, 2].max()
         now = now + np.array([low, float(middle(by_account[:, 1])), high])
     return now
@@ -243,4 +255,4 @@ def _days(number: int) -> str:
 
 def next_weighing(animal: Animal, today: date) -> date:
     """A week after the last weight, or today."""
-    return max(animal.last_weight.day + timedelta(days=7), today)
+    return max(animal.last_weight.day + timedelta(days=WEEK), today)

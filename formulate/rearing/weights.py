@@ -92,7 +92,9 @@ def _fault(animal: Animal, before: Weighing | None, weighing: Weighing) -> Input
     ]
     meant = next((words for guess, words in guesses if low < guess <= high), "")
     remedy = f"Did you mean {meant}?" if meant else "Is the unit right, kg or lb?"
-    return InputError(problem, f"{remedy} If it is right, say that you are sure.")
+    return InputError(
+        problem, f"{remedy} If it is right, add --sure (in the flock file sure = true)."
+    )
 
 
 def _bounds(animal: Animal, before: Weighing | None, day: date) -> tuple[float, float]:

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from formulate.rearing.feed_plan import FeedPlan
+from formulate.rearing.figures import value
+from formulate.rearing.flock import Species
 from formulate.rearing.growth import GrowthCheck
 from formulate.rearing.weaning import criteria_of
 from formulate.report.look import INK, PALE, SOFT, look, new_figure
@@ -47,7 +49,9 @@ def draw_growth(checks: Sequence[GrowthCheck], plan: FeedPlan) -> Figure:
         figure.suptitle(
             f"Weights and what milk should give{some}{sample}\n"
             "dots: the scale.  line and grey: forecast, lowest to highest of three published "
-            "accounts of lambs",
+            "accounts of lambs\nthin lines: published gains on bottled milk, "
+            f"{value('published-gain-low') * 1e3:.0f} and "
+            f"{value('published-gain-high') * 1e3:.0f} g a day",
             fontsize=13,
         )
     return figure
@@ -69,6 +73,10 @@ def _panel(axes: Axes, check: GrowthCheck, plan: FeedPlan, i: int) -> None:
     known = np.isfinite(middle)
     axes.fill_between(ages[known], low[known], high[known], color=PALE)
     axes.plot(ages[known], middle[known], color=SOFT, linewidth=2)
+    if animal.species is Species.LAMB and animal.birth_weight is not None:
+        for name in ("published-gain-low", "published-gain-high"):
+            end = animal.birth_weight + value(name) * ages[-1]
+            axes.plot([0, ages[-1]], [animal.birth_weight, end], color=SOFT, linewidth=0.8)
     heavy = criteria_of(animal).heaviest
     axes.axhline(heavy, color=SOFT, linestyle=":", linewidth=1.5)
     axes.annotate(

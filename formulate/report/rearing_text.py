@@ -15,7 +15,7 @@ from formulate.rearing.flock import Animal, Flock, Species
 from formulate.rearing.growth import Alarm, GrowthCheck, Stretch, veterinary_signs
 from formulate.rearing.milk import Milk
 from formulate.rearing.mixes import FlockMilk
-from formulate.rearing.schedule import least_feeds, published, strength
+from formulate.rearing.schedule import MILK_DENSITY, least_feeds, published, strength
 from formulate.report import words as say
 from formulate.tables import sources
 from formulate.units import Kitchen, unit_size
@@ -29,6 +29,11 @@ __all__ = [
     "log_fault_lines",
     "source_lines",
 ]
+
+#: A lamb's milk is mixed at most this strong [% solids]: the highest published.
+MOST_SOLIDS = 20.0
+#: Every three hours is the most that is published.
+MOST_TIMES = 8
 
 #: Figures that every feed plan rests on, whatever the species.
 _PLAN_FIGURES = (
@@ -163,12 +168,12 @@ def _why_lines(plan: FeedPlan) -> list[str]:
 def _why(plan: FeedPlan, i: int, animal: Animal, day: DayFeed) -> str:
     aim = day.need - day.keep
     gain = aim / value("energy-per-gain-danso") * 1e3
-    text = (
-        f"{day.keep:.1f} MJ keeps it, {day.need:.1f} MJ lets it gain {gain:.0f} g a day; that is "
-        f"{day.litres:.2f} L of today's milk"
-    )
-    if day.weight[1]:
-        text += f", {100 * day.litres / day.weight[1]:.0f} % of its weight. "
+    text = f"{day.keep:.1f} MJ keeps it, {day.need:.1f} MJ lets it gain {gain:.0f} g a day; "
+    if day.reasons & Reason.SHORT_OF_AIM:
+        text += f"its feeds hold {day.litres * plan.energy[0]:.1f} MJ, {day.litres:.2f} L"
+    else:
+        text += f"that is {day.litres:.2f} L of today's milk"
+    text += f", {100 * day.litres * MILK_DENSITY / day.weight[1]:.0f} % of its weight. "
     cap_figure = "its veterinarian's cap" if animal.cap is not None else "the cap"
     per_kilogram = value("cap-per-feed") if animal.cap is None else animal.cap
     text += f"No feed above {day.cap:.0f} mL, {cap_figure} of {per_kilogram:g} mL/kg. "
@@ -205,15 +210,25 @@ def _shortfall_words(plan: FeedPlan, animal: Animal, missing: Shortfall) -> str:
         f"From {missing.first_day} this milk is too weak for {animal.name}: its feeding times and "
         f"the cap cannot hold {grave}. "
     )
-    strong = (
-        f"{missing.energy:.1f} MJ a litre would do (the same mix at {missing.solids:.1f} % solids)"
-        if missing.solids <= 20
-        else "No safe strength of this mix would do"
+    ways = []
+    if missing.solids <= MOST_SOLIDS:
+        ways.append(
+            f"a milk of {_up(missing.energy)} MJ a litre (the same mix at {_up(missing.solids)} % "
+            "solids)"
+        )
+    if missing.times <= MOST_TIMES:
+        ways.append(f"{missing.times} feeding times instead of {len(plan.flock.feeding_times)}")
+    would = (
+        f"Would do: {say.join_words(ways, 'or')}. "
+        if ways
+        else "No safe strength of this mix would do: use another. "
     )
-    more = ""
-    if missing.times > len(plan.flock.feeding_times):
-        more = f", or {missing.times} feeding times instead of {len(plan.flock.feeding_times)}"
-    return text + strong + more + ". Do not make the feeds bigger."
+    return text + would + "Do not make the feeds bigger."
+
+
+def _up(number: float) -> str:
+    """A figure that must not be undercut, rounded up."""
+    return f"{math.ceil(number * 10 - 1e-9) / 10:.1f}"
 
 
 def _outlook_lines(plan: FeedPlan, i: int, every_day: bool) -> list[str]:
@@ -350,7 +365,7 @@ def colostrum_lines(plan: ColostrumPlan) -> list[str]:
     if plan.left > 0 and plan.warmth.may_feed is not False:
         steps.append(
             f"Feed {plan.next_feed:.0f} mL of colostrum, at {value('colostrum-warm'):g} °C; never "
-            f"more than {plan.per_feed:.0f} mL at once. {plan.feeds} such feeds are left, one every "
+            f"more than {plan.per_feed:.0f} mL at once. Such feeds left: {plan.feeds}, one every "
             f"{_half_hours(plan.every)} hours."
         )
     lines += [say.bullet(text, f"  {n}. ") for n, text in enumerate(steps, 1)]
@@ -453,6 +468,9 @@ def _growth_notes(checks: Sequence[GrowthCheck]) -> list[str]:
         "it is what a plan would have given.",
         "What feed should give: three published accounts of lambs, lowest to highest; creep and "
         "grass come on top.",
+        f"Published lambs on bottled milk gained {value('published-gain-low') * 1e3:.0f} to "
+        f"{value('published-gain-high') * 1e3:.0f} g a day, most on as much as they liked. The "
+        'plan aims lower, for safety; the file may ask more: gain = "200 g".',
     ]
     if any(check.animal.species is Species.KID for check in checks):
         texts.append("None is of kids: a lamb's are used.")
@@ -474,39 +492,66 @@ def figures_used(flock: Flock, *, colostrum: bool, growth: bool = False) -> tupl
         found += [figure(name) for name in _COLOSTRUM_FIGURES]
         found += [figure(name, kind) for name in _COLOSTRUM_SPECIES for kind in kinds]
     if growth:
-        found += [figure(name) for name in ("scale-error", "stall-gain")]
+        found += [
+            figure(name)
+            for name in (
+                "scale-error",
+                "stall-gain",
+                "fastest-gain",
+                "falls-by-half",
+                "published-gain-low",
+                "published-gain-high",
+                "conversion-litres-low",
+                "conversion-litres-high",
+            )
+        ]
     return tuple(found)
 
 
 def source_lines(plan: FeedPlan, *, colostrum: bool, growth: bool = False) -> list[str]:
-    """Every number with the document behind it."""
+    """Every number with the key of its document, then the documents."""
     lines = ["Where the numbers come from"]
-    for used in figures_used(plan.flock, colostrum=colostrum, growth=growth):
-        note = f" {used.note}." if used.note else ""
-        name = used.name.replace("-", " ")
-        lines.append(say.bullet(f"{name}: {used.value:g} {used.unit}.{note} [{used.document}]"))
     keys = set()
+    for used in figures_used(plan.flock, colostrum=colostrum, growth=growth):
+        note = f"; {used.note}" if used.note else ""
+        name = used.name.replace("-", " ")
+        lines.append(say.bullet(f"{name}: {used.value:g} {used.unit}{note} [{used.source}]"))
+        keys.add(used.source)
     for i, animal in enumerate(plan.flock.animals):
         day = plan.day_feed(i, 0)
-        keys.add(least_feeds(animal.species, max(day.age, 0)).source)
-        keys.add(strength(animal.species).source)
-        if not math.isnan(day.weight[1]):
-            keys |= {p.source for p in published(animal.species, day.age, day.weight[1])}
-    lines += [
-        say.bullet(f"feeds a day and published amounts: {sources()[key]}") for key in sorted(keys)
-    ]
-    lines.append(
-        say.bullet(
-            "energy of the milk: by the composition of its foods (formulate foods NAME) and "
-            f"{sources()['sebek-everts-1993']}; {sources()['walker-norton-1971']}"
+        least = least_feeds(animal.species, max(day.age, 0))
+        lines.append(
+            say.bullet(
+                f"{animal.name}: at least {least.feeds} feeds; {least.note} [{least.source}]"
+            )
         )
+        keys.add(least.source)
+        for line in () if math.isnan(day.weight[1]) else published_for(animal, day):
+            lines.append(say.bullet(f"{animal.name}: {line}"))
+        if animal.cap is not None:
+            lines.append(say.bullet(f"{animal.name}: {animal.cap:g} mL/kg a feed [own]"))
+            keys.add("own")
+        found = (
+            () if math.isnan(day.weight[1]) else published(animal.species, day.age, day.weight[1])
+        )
+        keys |= {strength(animal.species).source, *(p.source for p in found)}
+    lines.append(
+        say.bullet("energy of the milk: by its foods (formulate foods NAME) [sebek-everts-1993]")
     )
-    own = [a for a in plan.flock.animals if a.cap is not None]
-    lines += [
-        say.bullet(f"{a.name}'s cap of {a.cap:g} mL/kg: your veterinarian, by the flock file")
-        for a in own
-    ]
+    keys |= {"sebek-everts-1993", "walker-norton-1971"}
+    lines.append("Documents")
+    lines += [say.bullet(f"[{key}] {sources()[key]}") for key in sorted(keys)]
     return lines
+
+
+def published_for(animal: Animal, day: DayFeed) -> list[str]:
+    """What every schedule gives an animal today, in its own milk."""
+    found = []
+    for line in published(animal.species, day.age, day.weight[1]):
+        span = f"{line.low:.2f} to {line.high:.2f}" if line.high > line.low else f"{line.low:.2f}"
+        kind = line.schedule.replace("-", " ").replace(" small", ", small feeds")
+        found.append(f"published {kind}: {span} L a day of a milk like its own [{line.source}]")
+    return found
 
 
 def weighing_text(animal: Animal, day: date, kilograms: float, *, added: bool, path: str) -> str:
