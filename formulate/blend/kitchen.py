@@ -48,7 +48,7 @@ MOST_ABOVE = 0.05
 #: Batches up to this many times larger or smaller are searched for one that works.
 NEARBY_LARGER, NEARBY_SMALLER = 10.0, 20.0
 #: Seconds of search in all.
-TIME_LIMIT = 20.0
+TIME_LIMIT = 10.0
 
 
 @dataclass(frozen=True, slots=True)
