@@ -89,7 +89,9 @@ def pulp_solve(
             )
             for j in range(n)
         ]
-        model += pulp.LpAffineExpression(list(zip(x, cost.tolist(), strict=True)))
+        # CBC stops where a cost of less than 1e-7 is left to be gained: scale the largest to 1.
+        scaled = cost / (np.abs(cost).max() or 1.0)
+        model += pulp.LpAffineExpression(list(zip(x, scaled.tolist(), strict=True)))
         for i in range(m):
             row = pulp.LpAffineExpression(list(zip(x, program.matrix[i].tolist(), strict=True)))
             low, high = program.row_lower[i], program.row_upper[i]

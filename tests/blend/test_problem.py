@@ -1,0 +1,217 @@
+"""The arrays of a problem mean what the bands, shares and stocks say."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from strategies import SUITABLE, VOLUME, jobs, mixes
+
+from formulate.bands import Band, BandSet, Basis, Role, read
+from formulate.blend.problem import LimitKind, Shelf, build
+from formulate.errors import InputError, MissingComposition
+from formulate.foods import Food, Value
+from formulate.tables import food_table, table_composition
+
+inf = math.inf
+
+
+def bands(*members: Band) -> BandSet:
+    return BandSet("some", "Some bands", "lamb", members)
+
+
+def shelf_of(*names: str, **fields) -> Shelf:
+    return Shelf(tuple(food_table()[name] for name in names), **fields)
+
+
+@given(jobs(), st.data())
+def test_a_row_holds_where_its_limit_does(job, data):
+    problem = job.problem()
+    grams = data.draw(mixes(len(job.shelf.foods)))
+    composition = job.shelf.composition
+    grams *= VOLUME / float(composition.row("volume") @ grams)  # a batch of that volume
+    excess = problem.rows @ grams * np.where(problem.is_low, -1, 1)
+    assert len(problem.limits) == len(excess)
+    for limit, over in zip(problem.limits, excess, strict=True):
+        if limit.band is not None:
+            value = read(limit.band, composition, grams).value
+            miss = limit.value - value if limit.kind is LimitKind.BAND_LOW else value - limit.value
+        else:
+            j = job.shelf.ids.index(limit.food)
+            used = grams[j] / grams.sum() if limit.kind is LimitKind.SHARE else grams[j]
+            miss = used - limit.value
+        if abs(miss) > 1e-9 * max(1.0, abs(limit.value)):
+            assert (over > 0) == (miss > 0), limit
+
+
+@given(jobs())
+def test_every_demand_is_one_row(job):
+    problem = job.problem()
+    expected = sum(math.isfinite(band.low) + math.isfinite(band.high) for band in job.bands.binding)
+    kinds = [limit.kind for limit in problem.limits]
+    assert sum(limit.band is not None for limit in problem.limits) == expected
+    assert kinds.count(LimitKind.SHARE) == (job.shelf.largest_share < 1).sum()
+    assert kinds.count(LimitKind.STOCK) == np.isfinite(job.shelf.on_hand).sum()
+    assert problem.rows.shape == (len(problem.limits), len(job.shelf.foods))
+    assert [limit.kind is LimitKind.BAND_LOW for limit in problem.limits] == list(problem.is_low)
+    # Every row is divided by its largest entry, and can be put back.
+    np.testing.assert_allclose(np.abs(problem.rows).max(axis=1), 1.0)
+
+
+@given(jobs(stocks=False), st.sampled_from([1.0, 250.0, 3785.4]))
+def test_without_stocks_a_batch_of_any_size_is_the_same_problem(job, volume):
+    first, other = job.problem().program(), job.problem(volume).program()
+    np.testing.assert_array_equal(first.matrix, other.matrix)
+
+
+@given(jobs())
+def test_the_program_fixes_the_size_and_keeps_what_is_asked(job):
+    problem = job.problem()
+    program = problem.program()
+    np.testing.assert_array_equal(program.matrix[-1], job.shelf.composition.row("volume"))
+    assert program.row_lower[-1] == program.row_upper[-1] == 1
+    assert (program.col_lower == 0).all()
+    assert np.isinf(program.col_upper).all()
+    np.testing.assert_array_equal(program.cost, job.shelf.price)
+    ends = list(zip(program.row_lower[:-1], program.row_upper[:-1], strict=True))
+    assert ends == [(0, inf) if low else (-inf, 0) for low in problem.is_low]
+    some = problem.program(np.ones(len(job.shelf.foods)), keep=[0], size=program.cost)
+    np.testing.assert_array_equal(some.matrix, [program.matrix[0], program.cost])
+    assert (some.cost == 1).all()
+
+
+def test_shown_bands_demand_nothing():
+    shown = Band("fat", Basis.AS_FED, "g/100 g", low=90.0, role=Role.SHOWN)
+    assert build(shelf_of("whole-milk"), bands(shown), VOLUME).limits == ()
+
+
+def test_safety_is_never_relaxed():
+    fat = Band("fat", Basis.AS_FED, "g/100 g", low=3.0)
+    sodium = Band("sodium", Basis.AS_FED, "mg/100 g", high=100.0, role=Role.SAFETY)
+    shelf = shelf_of("whole-milk", "heavy-cream", on_hand=np.array([50.0, inf]),
+                     largest_share=np.array([1.0, 0.5]))  # fmt: skip
+    found = build(shelf, bands(fat, sodium), VOLUME)
+    assert [(limit.kind, limit.relaxable) for limit in found.limits] == [
+        (LimitKind.BAND_LOW, True),
+        (LimitKind.BAND_HIGH, False),
+        (LimitKind.SHARE, False),
+        (LimitKind.STOCK, False),
+    ]
+
+
+def test_largest_shares_come_from_the_foods():
+    yogurt, milk = food_table()["nonfat-greek-yogurt"], food_table()["whole-milk"]
+    assert Shelf((yogurt, milk)).largest_share.tolist() == [yogurt.largest_share, 1.0]
+
+
+# Missing values
+
+
+def without(food: Food, *measures: str) -> Food:
+    left = {name: value for name, value in food.values.items() if name not in measures}
+    return replace(food, id=f"my-{food.id}", values=left, own=True)
+
+
+def own(measure: str) -> Shelf:
+    foods = food_table()
+    return Shelf((without(foods["dry-whole-milk"], measure), foods["whole-milk"]))
+
+
+@pytest.mark.parametrize(("low", "high"), [(0.01, inf), (0.01, 9.0)], ids=["a floor", "a range"])
+def test_a_floor_refuses_a_food_without_the_value(low, high):
+    wanted = Band("copper", Basis.DRY_MATTER, "mg/kg", low=low, high=high)
+    with pytest.raises(MissingComposition) as caught:
+        build(own("copper"), bands(wanted), VOLUME, table_composition())
+    assert caught.value.foods == ("my-dry-whole-milk",)
+    assert "my-dry-whole-milk has no value for copper" in str(caught.value)
+    assert "floor on copper of dry matter" in str(caught.value)
+
+
+def test_a_ceiling_takes_the_upper_end_of_like_foods():
+    ceiling = Band("copper", Basis.DRY_MATTER, "mg/kg", high=17.0)
+    problem = build(own("copper"), bands(ceiling), VOLUME, table_composition())
+    like = [food for food in food_table().values() if food.kind == "dry-milk"]
+    most = max(food.value("copper") for food in like) / 100
+    assert len({food.value("copper") for food in like}) > 1, "the upper end must be a choice"
+    solids = problem.shelf.composition.row("solids")[0]
+    row = problem.rows[0] * problem.row_scale[0]
+    assert row[0] == pytest.approx(most - 17.0 / 1000 * solids)
+
+
+def test_a_ceiling_refuses_where_nothing_is_like_it():
+    ceiling = Band("copper", Basis.DRY_MATTER, "mg/kg", high=17.0)
+    with pytest.raises(MissingComposition, match="ceiling on copper"):
+        build(own("copper"), bands(ceiling), VOLUME)  # no table to look in
+    strange = replace(own("copper").foods[0], kind="replacer-powder")
+    with pytest.raises(MissingComposition, match="my-dry-whole-milk"):
+        build(Shelf((strange,)), bands(ceiling), VOLUME, table_composition())
+
+
+def test_a_denominator_has_no_stand_in():
+    ceiling = Band("copper", Basis.DRY_MATTER, "mg/kg", high=17.0)
+    with pytest.raises(MissingComposition, match="my-dry-whole-milk"):
+        build(own("water"), bands(ceiling), VOLUME, table_composition())
+
+
+def test_a_gap_that_nobody_asks_for_is_no_matter():
+    fat = Band("fat", Basis.AS_FED, "g/100 g", low=4.0)
+    shelf = own("copper")
+    assert np.isfinite(build(shelf, bands(fat), VOLUME).rows).all()
+
+
+@given(jobs(stocks=False), st.data())
+def test_no_gap_ever_reaches_the_solver(job, data):
+    """Whatever value is missing, a problem is refused or holds finite numbers only."""
+    foods = list(job.shelf.foods)
+    j = data.draw(st.integers(0, len(foods) - 1))
+    present = sorted(foods[j].values)
+    gone = data.draw(st.lists(st.sampled_from(present), min_size=1, max_size=4, unique=True))
+    foods[j] = without(foods[j], *gone)
+    shelf = replace(job.shelf, foods=tuple(foods))
+    try:
+        problem = build(shelf, job.bands, VOLUME, table_composition())
+    except MissingComposition as refusal:
+        assert refusal.foods == (foods[j].id,)
+    else:
+        assert np.isfinite(problem.rows).all()
+        assert np.isfinite(problem.program().matrix).all()
+
+
+# Shelves
+
+
+def test_a_shelf_needs_food():
+    with pytest.raises(InputError, match="no foods"):
+        Shelf(())
+
+
+def test_a_shelf_wants_a_number_for_every_food():
+    with pytest.raises(InputError, match="price is not one number for each of 2 foods"):
+        shelf_of("whole-milk", "water", price=np.array([1.0]))
+
+
+def test_part_of_a_shelf():
+    shelf = shelf_of("whole-milk", "water", "heavy-cream", price=np.array([1.0, 2.0, 3.0]),
+                     smallest=np.array([0.0, 5.0, 6.0]), currency="EUR")  # fmt: skip
+    part = shelf.take([2, 0])
+    assert part.ids == ("heavy-cream", "whole-milk")
+    assert (part.price.tolist(), part.smallest.tolist()) == ([3, 1], [6, 0])
+    assert part.currency == "EUR"
+    dearer = shelf.with_price(np.array([2.0, 2.0, 2.0]))
+    assert dearer.price.tolist() == [2, 2, 2]
+    assert dearer.ids == shelf.ids
+
+
+def test_an_own_food_is_a_food_like_any():
+    powder = Food("my-powder", "My powder", "dry-milk",
+                  {"water": Value(4, "label"), "fat": Value(26, "label")})  # fmt: skip
+    shelf = Shelf((powder, *SUITABLE[:2]))
+    fat = Band("fat", Basis.AS_FED, "g/100 g", low=20.0)
+    assert build(shelf, bands(fat), VOLUME).rows.shape == (
+        1 + (shelf.largest_share < 1).sum(),
+        3,
+    )
