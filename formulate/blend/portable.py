@@ -1,0 +1,325 @@
+"""The same problem for other programs: .lp and .mps files, and a second opinion from CBC.
+
+PuLP writes the files and carries the question to CBC, whose code shares nothing with HiGHS. It
+changes names that a file format cannot hold, so that ``milk-fat`` and ``milk fat`` would be one
+food: here columns and rows are named by position (``food_03``, ``limit_07``), and beside
+``mix.lp`` or ``mix.mps`` a table ``mix.names.csv`` says what each stands for.
+
+A mix is written for its batch in kilograms, litres and money per kilogram, whose numbers are
+near 1: the tolerances of other solvers are absolute.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import math
+import tempfile
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.blend.problem import Limit, LimitKind, Problem
+from formulate.blend.solve import LinearProgram
+from formulate.blend.sweep import require_prices
+from formulate.errors import InputError, SolverFault
+from formulate.files import replace_file
+
+if TYPE_CHECKING:
+    import pulp
+
+__all__ = ["Answer", "Named", "Portable", "SecondOpinion", "portable", "second_opinion", "write"]
+
+Array = NDArray[np.float64]
+
+SUFFIXES = (".lp", ".mps")
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """A name that any file format can hold, and what it stands for."""
+
+    name: str
+    stands_for: str
+    meaning: str = ""
+
+
+@dataclass(frozen=True)
+class Portable:
+    """A linear or integer program with names.
+
+    Parameters
+    ----------
+    program : LinearProgram
+        n columns, m rows.
+    integer : ndarray of bool, shape (n,)
+        Columns in whole numbers.
+    columns, rows : tuple of Named, lengths n and m
+    """
+
+    program: LinearProgram
+    integer: NDArray[np.bool_]
+    columns: tuple[Named, ...]
+    rows: tuple[Named, ...]
+
+    @classmethod
+    def of(cls, program: LinearProgram, integer: NDArray[np.bool_] | None = None) -> Portable:
+        """Name the columns and rows of any program by position."""
+        m, n = program.shape
+        whole = np.zeros(n, dtype=bool) if integer is None else integer
+        return cls(program, whole, _numbered("column", n), _numbered("row", m))
+
+
+def portable(problem: Problem) -> Portable:
+    """Write a mix as a program for its batch [kg, L, money].
+
+    A food with a smallest useful amount gets a column ``used_…`` that is 0 or 1.
+
+    Raises
+    ------
+    InputError
+        If a food has no price.
+    """
+    require_prices(problem)
+    shelf = problem.shelf
+    n, m = len(shelf.foods), len(problem.limits)
+    litres = problem.volume / 1e3
+    plain = problem.program(shelf.price * 1e3)
+    floors = np.flatnonzero(shelf.smallest > 0)
+    k = floors.size
+    room = shelf.composition.row("volume")  # mL/g, which is L/kg
+    matrix = np.zeros((m + 1 + 2 * k, n + k))
+    matrix[: m + 1, :n] = plain.matrix
+    at_least, at_most = m + 1 + np.arange(k), m + 1 + k + np.arange(k)
+    matrix[at_least, floors] = matrix[at_most, floors] = 1.0
+    matrix[at_least, n + np.arange(k)] = -shelf.smallest[floors] / 1e3
+    matrix[at_most, n + np.arange(k)] = -litres / room[floors]
+    lower, upper = plain.row_lower.copy(), plain.row_upper.copy()
+    lower[m] = upper[m] = litres
+    program = LinearProgram(
+        cost=np.append(plain.cost, np.zeros(k)),
+        matrix=matrix,
+        row_lower=np.concatenate((lower, np.zeros(k), np.full(k, -math.inf))),
+        row_upper=np.concatenate((upper, np.full(k, math.inf), np.zeros(k))),
+        col_lower=np.zeros(n + k),
+        col_upper=np.append(np.full(n, math.inf), np.ones(k)),
+    )
+    foods = _numbered("food", n, shelf.ids, "kilograms in the batch")
+    used = [
+        Named(foods[j].name.replace("food", "used"), shelf.ids[j], "1 where it is used, else 0")
+        for j in floors
+    ]
+    words = [_limit_words(limit) for limit in problem.limits]
+    limits = _numbered("limit", m, words, "divided by its largest coefficient")
+    size = Named("size", f"{litres:g} litres", "litres in the batch")
+    ends = [
+        Named(f"{which}_{foods[j].name}", shelf.ids[j], meaning)
+        for which, meaning in (
+            ("least", "no less than the smallest useful amount, if used"),
+            ("most", "none, unless used"),
+        )
+        for j in floors
+    ]
+    whole = np.append(np.zeros(n, dtype=bool), np.ones(k, dtype=bool))
+    return Portable(program, whole, (*foods, *used), (*limits, size, *ends))
+
+
+def _numbered(
+    word: str, count: int, stands_for: tuple[str, ...] | list[str] = (), meaning: str = ""
+) -> tuple[Named, ...]:
+    width = max(2, len(str(count - 1)))
+    labels = stands_for or [""] * count
+    return tuple(Named(f"{word}_{i:0{width}}", label, meaning) for i, label in enumerate(labels))
+
+
+def _limit_words(limit: Limit) -> str:
+    band = limit.band
+    if band is not None:
+        side = "at least" if limit.kind is LimitKind.BAND_LOW else "at most"
+        return f"{band.label} {side} {limit.value:g} {band.unit} {band.basis.words}"
+    if limit.kind is LimitKind.SHARE:
+        return f"{limit.food} at most {limit.value:g} of the weight"
+    return f"{limit.food} at most {limit.value:g} g, on hand"
+
+
+def write(what: Problem | Portable, path: Path) -> tuple[Path, Path]:
+    """Write a program and the table of its names; each file whole or not at all.
+
+    Parameters
+    ----------
+    what : Problem or Portable
+    path : Path
+        Ends in .lp or .mps.
+
+    Returns
+    -------
+    tuple of Path
+        The program and its table of names.
+
+    Raises
+    ------
+    InputError
+        If the ending is another one or the folder cannot be written to.
+    """
+    if path.suffix.lower() not in SUFFIXES:
+        raise InputError(
+            f'"{path.name}" ends in neither .lp nor .mps', f"Write {path.stem}.lp, say.", str(path)
+        )
+    given = portable(what) if isinstance(what, Problem) else what
+    model, _ = _in_pulp(given)
+    with tempfile.TemporaryDirectory() as folder:
+        draft = Path(folder) / f"draft{path.suffix.lower()}"
+        writer = model.writeLP if draft.suffix == ".lp" else model.writeMPS
+        writer(str(draft))
+        text = draft.read_text(encoding="utf-8")
+    names = path.with_suffix(".names.csv")
+    table = io.StringIO()
+    rows = csv.writer(table, lineterminator="\n")
+    rows.writerow(("name", "stands for", "meaning"))
+    rows.writerows((x.name, x.stands_for, x.meaning) for x in (*given.columns, *given.rows))
+    replace_file(names, table.getvalue())
+    replace_file(path, text)
+    return path, names
+
+
+def _in_pulp(given: Portable) -> tuple[pulp.LpProblem, list[pulp.LpVariable]]:
+    """Build a program in PuLP. A row with two different ends becomes two rows there."""
+    import pulp
+
+    program = given.program
+    model = pulp.LpProblem("mix", pulp.LpMinimize)
+    columns = [
+        model.add_variable(
+            named.name,
+            low if math.isfinite(low) else None,
+            high if math.isfinite(high) else None,
+            pulp.LpInteger if whole else pulp.LpContinuous,
+        )
+        for named, low, high, whole in zip(
+            given.columns,
+            program.col_lower.tolist(),
+            program.col_upper.tolist(),
+            given.integer.tolist(),
+            strict=True,
+        )
+    ]
+    model.setObjective(_expression(columns, program.cost))
+    ends = zip(program.row_lower.tolist(), program.row_upper.tolist(), strict=True)
+    for named, row, (low, high) in zip(given.rows, program.matrix, ends, strict=True):
+        sides = [(pulp.LpConstraintGE, low, "_low"), (pulp.LpConstraintLE, high, "_high")]
+        if low == high:
+            sides = [(pulp.LpConstraintEQ, low, "")]
+        sides = [side for side in sides if math.isfinite(side[1])]
+        for sense, end, ending in sides:
+            name = named.name + (ending if len(sides) > 1 else "")
+            expression = _expression(columns, row)
+            model.addConstraint(pulp.LpConstraint(expression, sense, name, end))
+    return model, columns
+
+
+def _expression(columns: list[pulp.LpVariable], row: Array) -> pulp.LpAffineExpression:
+    import pulp
+
+    return pulp.LpAffineExpression(
+        [(column, value) for column, value in zip(columns, row.tolist(), strict=True) if value]
+    )
+
+
+class Answer(StrEnum):
+    """What CBC says."""
+
+    OPTIMAL = "optimal"
+    BEST_IN_TIME = "best in the time"
+    INFEASIBLE = "infeasible"
+    UNBOUNDED = "unbounded"
+
+
+@dataclass(frozen=True)
+class SecondOpinion:
+    """CBC's answer to the same question.
+
+    Parameters
+    ----------
+    answer : Answer
+    value : float or None
+        Cost of the batch [money] of a mix, objective of a program. None without an optimum:
+        what PuLP leaves in the variables of an infeasible problem is no amount.
+    amounts : ndarray, shape (n,), or None
+        Grams in the batch of a mix, amounts of a program. CBC tells about eight figures.
+    """
+
+    answer: Answer
+    value: float | None = None
+    amounts: Array | None = None
+
+
+def second_opinion(
+    what: Problem | LinearProgram,
+    integer: NDArray[np.bool_] | None = None,
+    *,
+    time_limit: float = 30.0,
+) -> SecondOpinion:
+    """Ask CBC.
+
+    Parameters
+    ----------
+    what : Problem or LinearProgram
+    integer : ndarray of bool, shape (n,), optional
+        Columns of a program in whole numbers.
+    time_limit : float
+        Seconds.
+
+    Raises
+    ------
+    InputError
+        If this PuLP brings no CBC.
+    SolverFault
+        If CBC has no answer in the time.
+    """
+    if isinstance(what, LinearProgram):
+        return _ask(Portable.of(what, integer), time_limit)
+    found = _ask(portable(what), time_limit)
+    if found.amounts is None:
+        return found
+    return replace(found, amounts=found.amounts[: len(what.shelf.foods)] * 1e3)
+
+
+def _ask(given: Portable, time_limit: float) -> SecondOpinion:
+    import pulp
+
+    solver = pulp.COIN_CMD(
+        path=pulp.PULP_CBC_CMD.pulp_cbc_path,
+        msg=False,
+        timeLimit=time_limit,
+        gapRel=0.0,
+        options=["primalTolerance 1e-9", "dualTolerance 1e-9", "integerTolerance 1e-9"],
+    )
+    if not solver.available():
+        raise InputError(
+            "there is no CBC to ask for a second opinion",
+            "Install pulp>=3.3.1,<4, which brings it.",
+        )
+    # CBC's tolerances are absolute too: the largest cost becomes 1.
+    program = given.program
+    scale = float(np.abs(program.cost).max(initial=0.0)) or 1.0
+    scaled = replace(given, program=replace(program, cost=program.cost / scale))
+    model, columns = _in_pulp(scaled)
+    model.solve(solver)
+    answer = {
+        pulp.LpSolutionOptimal: Answer.OPTIMAL,
+        pulp.LpSolutionIntegerFeasible: Answer.BEST_IN_TIME,
+        pulp.LpSolutionInfeasible: Answer.INFEASIBLE,
+        pulp.LpSolutionUnbounded: Answer.UNBOUNDED,
+    }.get(model.sol_status)
+    if answer is None:
+        raise SolverFault(f"CBC gave no answer in {time_limit:g} s")
+    if answer in (Answer.INFEASIBLE, Answer.UNBOUNDED):
+        return SecondOpinion(answer)
+    rest = np.clip(0.0, program.col_lower, program.col_upper)  # a column that is in no row
+    values = [column.value() for column in columns]
+    amounts = np.array([r if v is None else v for v, r in zip(values, rest, strict=True)])
+    return SecondOpinion(answer, float(program.cost @ amounts), amounts)
