@@ -241,8 +241,10 @@ def front(
     else:
         recipes = [*_samples(elastic, start, end), best]
     recipes = _once(elastic, recipes)
-    points = tuple(_point(problem, grams, like, elastic.one_basis) for grams in recipes)
-    return Front(problem, like, points, elastic.one_basis)
+    points = [_point(problem, grams, like, elastic.one_basis) for grams in recipes]
+    # Where every band is per megajoule or of dry matter, the front may begin in plain water.
+    known = tuple(point for point in points if math.isfinite(point.deviation))
+    return Front(problem, like, known, elastic.one_basis)
 
 
 def _point(problem: Problem, grams: Array, like: Composition | None, exact: bool) -> Closest:
@@ -319,16 +321,21 @@ class _Piece:
 
 
 def _once(elastic: Elastic, recipes: list[Array]) -> list[Array]:
-    """Leave out mixes that repeat the one before, and those that come no closer.
+    """Leave out mixes that repeat the one before, that come no closer, or that a later one beats.
 
     Two different mixes of one cost and one deviation both stay: the front may turn onto
     another edge there.
     """
     same = SLIVER * elastic.problem.volume
+    price = elastic.problem.shelf.price
     kept: list[Array] = []
     for grams in recipes:
+        total = elastic.total(grams)
         if kept and np.abs(grams - kept[-1]).max() <= same:
-            kept[-1] = grams
-        elif not kept or elastic.total(grams) <= elastic.total(kept[-1]) + SLIVER:
-            kept.append(grams)
+            kept.pop()
+        elif kept and total > elastic.total(kept[-1]) + SLIVER:
+            continue
+        while kept and price @ grams < price @ kept[-1] * (1 - SLIVER):
+            kept.pop()
+        kept.append(grams)
     return kept
