@@ -21,7 +21,7 @@ from formulate.cartons.facts import (
 )
 from formulate.cartons.intervals import COLUMNS, PROXIMATES, SERVINGS, WEIGHT, Fact, System
 from formulate.cartons.panel import Panel, read_panel
-from formulate.cartons.rounding import Interval, Rounding
+from formulate.cartons.rounding import PRINTED, Interval, Rounding
 from formulate.errors import InputError, ManyFaults, UnknownName
 from formulate.foods import KINDS, Food, Household, Value
 from formulate.measures import COMPONENTS, MEASURES
@@ -223,8 +223,8 @@ def _stated(
     one_ended = (set(at_least) ^ set(at_most)) & (set(at_least) | {"water", "ash"})
     taken = (
         "A guarantee has one end; the other is our judgement: what is promised at least is taken "
-        "to be there up to a tenth over, of the most ash from 70 % and of the most water from 40 %. "
-        "Of other ceilings, as copper, the whole is taken."
+        "to be there up to a tenth over, of the most ash from 70 % and of the most water from "
+        "40 %. Of other ceilings, as copper, the whole is taken."
     )
     return beside, taken if one_ended else "", facts
 
@@ -284,28 +284,40 @@ def _consistent(
 
 
 def _contradiction(system: System) -> InputError:
-    """The fewest facts that clash, and what one of them would be by the others."""
-    clash = system.clash()
-    order = {"energy": 0, WEIGHT: 2}
-    doubted = min(clash, key=lambda fact: 1 if "by law" in fact.words else order.get(fact.of, 3))
-    told = [f for f in clash if f is not doubted]
-    told.insert(0, doubted)
-    words = [fact.words for fact in told]
-    if len(words) == 1:
-        return InputError(f"{words[0]} cannot be", "Check it against the carton.")
-    law = "by law" in doubted.words
-    others = [fact for fact in system.facts if fact is not doubted]
-    ends = system.reach(others, doubted.of, WEIGHT if law else SERVINGS) if doubted.of else None
+    """The fewest facts that clash, and what one of them would be by all the others."""
+    clash = sorted(system.clash(), key=_doubt)
+    if len(clash) == 1:
+        return InputError(f"{clash[0].words} cannot be", "Check it against the carton.")
     would = ""
-    if ends is not None:
-        what = "the serving" if doubted.of == WEIGHT else doubted.of
-        unit = "g" if doubted.of == WEIGHT else MEASURES[doubted.of].unit
-        per = " in 100 g" if law else "" if doubted.of == WEIGHT else " a serving"
-        would = f"By the others, {what} would be {ends[0]:.3g} to {ends[1]:.3g} {unit}{per}. "
+    for doubted in clash:
+        law = "by law" in doubted.words
+        others = [fact for fact in system.facts if fact is not doubted]
+        ends = system.reach(others, doubted.of, WEIGHT if law else SERVINGS) if doubted.of else None
+        if ends is not None:
+            clash = [doubted, *(fact for fact in clash if fact is not doubted)]
+            what = "the serving" if doubted.of == WEIGHT else doubted.of.replace("-", " ")
+            unit = "g" if doubted.of == WEIGHT else PRINTED.get(doubted.of, "g")
+            per = " in 100 g" if law else "" if doubted.of == WEIGHT else " a serving"
+            ends_said = f"{_short(ends[0])} to {_short(ends[1])}"
+            would = f"By the others, {what} would be {ends_said} {unit}{per}. "
+            break
+    words = [fact.words for fact in clash]
     return InputError(
         f"these figures cannot all be true: {', '.join(words[:-1])} and {words[-1]}",
         f"{would}Check them against the carton.",
     )
+
+
+def _short(value: float) -> str:
+    return f"{value:.0f}" if value >= 100 else f"{value:.3g}"
+
+
+def _doubt(fact: Fact) -> int:
+    """Which fact of a clash is told first, with what it would be by the others."""
+    if "by law" in fact.words:
+        return 1
+    order = {"energy": 0, "sodium": 2, "potassium": 2, "calcium": 2, WEIGHT: 4}
+    return order.get(fact.of, 3 if fact.of else 5)
 
 
 def _value(value: float, ends: Interval) -> Value:

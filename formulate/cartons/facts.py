@@ -126,7 +126,7 @@ def panel_facts(panel: Panel, kind: str) -> Iterator[Fact]:
         )
     for name, figure in panel.figures.items():
         of = "sodium" if name == "salt" else name
-        fact = Fact.between(f"{name} {figure}", of, panel.intervals[of], SERVINGS)
+        fact = Fact.between(f"{name.replace('-', ' ')} {figure}", of, panel.intervals[of], SERVINGS)
         if name == "carbohydrate" and panel.rounding is Rounding.ELSEWHERE:
             # There carbohydrate is printed without fibre.
             rows = tuple({**row, "fibre": -row["carbohydrate"]} for row in fact.rows)
@@ -190,7 +190,7 @@ def most_ash_fact(kind: str) -> Fact | None:
     if span is None:
         return None
     most = min(MOST_ASH * span[1], 1.0)
-    return _share(f"no more ash than other {kind} has, and a third over", "ash", (0.0, most))
+    return _share(f"the most ash that {kind} can have", "ash", (0.0, most))
 
 
 def protein_fact(like: Food | None) -> Fact | None:

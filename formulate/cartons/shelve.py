@@ -83,7 +83,12 @@ def add_to_pantry(path: Path, food_id: str, name: str, label: Label) -> None:
 
 
 def _plain(value: str | float) -> str | float:
-    """A whole number of a typed figure as a number; the rest as typed, with its decimals."""
-    if isinstance(value, str) and value.strip().isdigit():
+    """A typed figure as a number where that keeps its decimals; else as typed."""
+    if not isinstance(value, str):
+        return value
+    if value.strip().isdigit():
         return int(value)
-    return value
+    try:
+        return float(value) if str(float(value)) == value.strip() else value
+    except ValueError:
+        return value

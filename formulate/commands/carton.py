@@ -106,8 +106,9 @@ def command(
     click.echo(carton_text(carton))
     if add_to is not None:
         click.echo("")
+        package = "1 gallon" if label.panel else "25 lb"
         click.echo(f"Added to {add_to} as [own.{name}]. To have a mix use it, price it there:")
-        click.echo(f'  [foods.{name}]\n  price = 0.00\n  package = "1 gallon"')
+        click.echo(f'  [foods.{name}]\n  price = ...\n  package = "{package}"')
 
 
 def _check_name(name: str) -> None:
@@ -115,7 +116,7 @@ def _check_name(name: str) -> None:
     from formulate.tables import food_table
 
     if not name.replace("-", "").isalnum() or name != name.lower() or not name.isascii():
-        raise InputError(f'"{name}" will not do for a name', "Use a-z, 0-9 and hyphens.", "--name")
+        raise InputError(f'"{name}" will not do for a name', "Use a-z, 0-9 and hyphens.")
     if name in food_table():
         raise InputError(
             f'a food of the table is called "{name}"', f"Say --name my-{name}, say.", "--name"
