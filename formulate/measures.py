@@ -88,7 +88,7 @@ _OSMOLES = {
 
 _ALL = (
     _component("water", "g", "W"),
-    _component("protein", "g", "P", note="nitrogen × the factor of the source: 6.38 for milk"),
+    _component("protein", "g", "CP", note="nitrogen × the factor of the source: 6.38 for milk"),
     _component("fat", "g", "F"),
     _component("carbohydrate", "g", "C", note="by difference: 100 less the other proximates"),
     _component(
