@@ -16,13 +16,18 @@ BLOCK = re.compile(r"```console\n\$ (?P<command>formulate [^\n]*)\n(?P<output>.*
 
 
 def printed_by(command: str) -> str:
-    """What a command prints on standard output."""
+    """What a command prints on standard output; it may end in "| head -N" or "| tail -N"."""
     from formulate.cli import run
 
+    command, _, cut = command.partition(" | ")
     out = io.StringIO()
     with contextlib.redirect_stdout(out):
         run(shlex.split(command)[1:])
-    return out.getvalue()
+    lines = out.getvalue().splitlines(keepends=True)
+    if cut:
+        which, _, count = cut.partition(" -")
+        lines = lines[: int(count)] if which == "head" else lines[-int(count) :]
+    return "".join(lines)
 
 
 def rewritten(text: str) -> str:

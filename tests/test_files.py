@@ -18,7 +18,7 @@ def test_a_replaced_file_keeps_its_mode_and_leaves_nothing_beside_it(tmp_path):
     replace_file(path, "new")
     assert path.read_text() == "new"
     assert stat.S_IMODE(path.stat().st_mode) == 0o640
-    assert os.listdir(tmp_path) == ["a.toml"]
+    assert [p.name for p in tmp_path.iterdir()] == ["a.toml"]
 
 
 def test_a_write_that_fails_leaves_the_old_file(tmp_path, monkeypatch):
@@ -32,7 +32,7 @@ def test_a_write_that_fails_leaves_the_old_file(tmp_path, monkeypatch):
     with pytest.raises(InputError, match="no space left"):
         replace_file(path, "new")
     assert path.read_text() == "old"
-    assert os.listdir(tmp_path) == ["a.toml"]
+    assert [p.name for p in tmp_path.iterdir()] == ["a.toml"]
 
 
 def test_a_folder_is_not_written_over(tmp_path):

@@ -8,7 +8,6 @@ residuals or duality gap exceed `TOLERANCE` is a `SolverFault`, not an answer.
 
 from __future__ import annotations
 
-import math
 import threading
 from dataclasses import dataclass, field, replace
 from typing import Any

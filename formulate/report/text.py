@@ -180,10 +180,9 @@ def compare_text(rows: Sequence[Compared], per: Per, pantry: Pantry, bands: Band
     ]
     for rank, row in enumerate(rows, 1):
         solids = next(r for r in row.mix.reads if r.band.measure == "solids")
-        unknown = [r.band.label for r in row.mix.reads if _matters(r, Verdict.UNKNOWN)]
+        unknown = [_plain(r) for r in row.mix.reads if _matters(r, Verdict.UNKNOWN)]
         misses = [
-            f"{r.band.label} {'low' if r.verdict is Verdict.BELOW else 'high'}"
-            for r in row.mix.misses
+            f"{_plain(r)} {'low' if r.verdict is Verdict.BELOW else 'high'}" for r in row.mix.misses
         ]
         remark = ", ".join(misses) or "in range"
         if unknown:
@@ -212,6 +211,11 @@ def compare_text(rows: Sequence[Compared], per: Per, pantry: Pantry, bands: Band
             "Water is counted as free.",
         ]
     )
+
+
+def _plain(read: Read) -> str:
+    """A label without what stands in brackets."""
+    return read.band.label.partition(" (")[0]
 
 
 def _matters(read: Read, verdict: Verdict) -> bool:
@@ -319,7 +323,7 @@ def answer_line(mix: Mix) -> str:
     if not mix.misses:
         return f"Every demand of {mix.bands.name} that could be read is met."
     told = [
-        f"{read.band.label} {'too low' if read.verdict is Verdict.BELOW else 'too high'}"
+        f"{_plain(read)} {'too low' if read.verdict is Verdict.BELOW else 'too high'}"
         for read in mix.misses
     ]
     return f"Not in range of {mix.bands.name}: {say.join_words(told)}."
