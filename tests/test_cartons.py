@@ -390,6 +390,19 @@ class TestIntervals:
         assert any("protein that whole-milk has" in note for note in carton.notes)
         assert carton.food.value("protein") > 5
 
+    def test_a_cream_that_prints_no_protein_holds_milk_between_its_fat(self):
+        panel = {"energy": 50, "fat": 6, "carbohydrate": 0, "protein": 0, "sodium": 5}
+        panel["serving"] = "1 tbsp (15 mL)"
+        assert read(kind="cream", panel=panel).intervals["protein"][0] == pytest.approx(0)
+        low, high = read(sold_as="heavy cream", panel=panel).intervals["protein"]
+        assert 1.5 < low < food_table()["heavy-cream"].value("protein") < high < 3.5
+
+    def test_water_and_oil_are_not_taken_for_ash(self):
+        nothing = {"serving": "1 cup", "fat": 0, "carbohydrate": 0, "protein": 0, "energy": 0}
+        assert read(kind="water", panel=nothing).intervals["water"][0] > 99
+        oil = {"serving": "1 tbsp (14 g)", "fat": 14, "carbohydrate": 0, "protein": 0}
+        assert read(kind="oil", panel=oil).intervals["ash"][1] < 0.1
+
     def test_a_small_serving_cannot_tell(self):
         panel = {"energy": 40, "fat": 2.5, "carbohydrate": 3, "protein": 2, "sodium": 35}
         carton = read(kind="evaporated", panel={"serving": "2 tbsp (30 mL)", **panel})

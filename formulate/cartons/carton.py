@@ -16,6 +16,7 @@ from formulate.cartons.facts import (
     most_ash_fact,
     panel_facts,
     protein_fact,
+    serum_fact,
     sold_as,
     sums,
 )
@@ -265,8 +266,9 @@ def _consistent(
         If the facts themselves clash.
     """
     given = sums(kind, panel is not None and panel.kilojoules)
-    protein, ash, most_ash = protein_fact(like), ash_fact(kind, like), most_ash_fact(kind)
-    soft = [fact for fact in (ash, protein) if fact is not None]
+    most_ash = most_ash_fact(kind)
+    likeness = (ash_fact(kind, like), protein_fact(like), serum_fact(like))
+    soft = [fact for fact in likeness if fact is not None]
     if most_ash is not None:
         facts = [*facts, most_ash]
     bounded = (fact.of for fact in facts if fact.of in COMPONENTS)

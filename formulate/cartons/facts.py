@@ -24,6 +24,7 @@ __all__ = [
     "most_ash_fact",
     "panel_facts",
     "protein_fact",
+    "serum_fact",
     "sold_as",
     "sums",
 ]
@@ -60,6 +61,8 @@ GUARANTEE_LEAST = (1.0, 1.1)
 GUARANTEE_MOST = {"water": (0.4, 1.0), "ash": (0.7, 1.0)}
 #: Water of a powder that does not say: dry milks of the table have 2.5 to 4 %, the law allows 5.
 POWDER_WATER = (2.0, 5.0)
+#: Solids that are not fat, by their parts.
+_NOT_FAT = ("protein", "carbohydrate", "ash")
 #: Guaranteed in percent; other minerals in mg/kg.
 _PERCENT_MINERALS = frozenset({"calcium", "phosphorus", "magnesium", "sodium", "potassium"})
 
@@ -181,7 +184,8 @@ def ash_fact(kind: str, like: Food | None) -> Fact | None:
     low, high = span
     if kind not in DAIRY_KINDS and kind not in _STAND_IN:
         low = 0.0  # oils and syrups have hardly any solids to hold ash against
-    return _share(f"the ash of {like.id if like else f'other {kind}'}", "ash", (low, high))
+    share = _share(f"the ash of {like.id if like else f'other {kind}'}", "ash", (low, high))
+    return Fact(share.words, (*share.rows, {"ash": -1.0, WEIGHT: _largest_ash(kind)}))
 
 
 def most_ash_fact(kind: str) -> Fact | None:
@@ -190,7 +194,8 @@ def most_ash_fact(kind: str) -> Fact | None:
     if span is None:
         return None
     most = min(MOST_ASH * span[1], 1.0)
-    return _share(f"the most ash that {kind} can have", "ash", (0.0, most))
+    share = _share(f"the most ash that {kind} can have", "ash", (0.0, most))
+    return Fact(share.words, (*share.rows, {"ash": -1.0, WEIGHT: MOST_ASH * _largest_ash(kind)}))
 
 
 def protein_fact(like: Food | None) -> Fact | None:
@@ -201,6 +206,29 @@ def protein_fact(like: Food | None) -> Fact | None:
     return _share(f"the protein that {like.id} has in its solids", "protein", span)
 
 
+def serum_fact(like: Food | None) -> Fact | None:
+    """Solids that are not fat for the water they are in, as the like food has them.
+
+    So a cream whose spoonful prints no protein is known to hold milk between its fat.
+    """
+    solids = sum(like.value(part) for part in _NOT_FAT) if like else 0.0
+    if like is None or solids == 0:
+        return None
+    share = solids / (solids + like.value("water"))
+    low, high = share * (1 - LIKE_MARGIN), min(share * (1 + LIKE_MARGIN), 1.0)
+    least = dict.fromkeys(_NOT_FAT, 1 - low) | {"water": -low}
+    most = dict.fromkeys(_NOT_FAT, high - 1) | {"water": high}
+    return Fact(f"the solids that {like.id} has in its water", (least, most))
+
+
+@cache
+def _largest_ash(kind: str) -> float:
+    """Ash of a gram, at most: the table's foods of the kind, 10 % over and a last figure more."""
+    kinds = _STAND_IN.get(kind, (kind,))
+    most = max(food.value("ash") for food in food_table().values() if food.kind in kinds)
+    return min((most * (1 + LIKE_MARGIN) + 0.05) / 100, 1.0)
+
+
 @cache
 def _span(like: str, kind: str, name: str) -> Interval | None:
     """Range of a part over protein, carbohydrate and ash; 10 % wider than the foods' own."""
@@ -208,7 +236,7 @@ def _span(like: str, kind: str, name: str) -> Interval | None:
     foods = [food_table()[like]] if like else [f for f in food_table().values() if f.kind in kinds]
     shares = []
     for food in foods:
-        solids = sum(food.value(part) for part in ("protein", "carbohydrate", "ash"))
+        solids = sum(food.value(part) for part in _NOT_FAT)
         if solids > 0:
             shares.append(food.value(name) / solids)
     if not shares:
@@ -219,7 +247,7 @@ def _span(like: str, kind: str, name: str) -> Interval | None:
 def _share(words: str, name: str, ends: Interval) -> Fact:
     rows = []
     for sign, end in zip((1.0, -1.0), ends, strict=True):
-        row = dict.fromkeys(("protein", "carbohydrate", "ash"), -sign * end)
+        row = dict.fromkeys(_NOT_FAT, -sign * end)
         row[name] += sign
         rows.append(row)
     return Fact(words, tuple(rows))
