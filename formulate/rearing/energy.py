@@ -28,13 +28,12 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from formulate.rearing.figures import CALORIE, figure, value
-from formulate.rearing.flock import Species
 
 __all__ = [
     "ACCOUNTS",
     "Account",
     "accounts",
-    "energy_for",
+    "energy_for_gain",
     "gain_from_kept",
     "gains",
     "keep",
@@ -139,16 +138,15 @@ def keep(weight: ArrayLike, protein: float = 28.5) -> Array:
     return np.asarray(np.max([a.maintenance(weight) for a in accounts(protein)], axis=0))
 
 
-def energy_for(weight: ArrayLike, gain: ArrayLike, protein: float = 28.5) -> Array:
-    """Energy for maintenance and a gain [kg/d]: the highest keep and Danso's for gain [MJ/d].
+def energy_for_gain(gain: ArrayLike) -> Array:
+    """Energy above maintenance for a gain [kg/d], by Danso et al. [MJ/d].
 
-    Danso's is the one account that gives energy for gain by itself; on the highest keep it
-    leaves at least `gain` by all three.
+    Theirs is the one account that gives it by itself; on the highest keep it leaves at least
+    `gain` by all three.
     """
-    return np.asarray(keep(weight, protein) + _per_gain() * np.asarray(gain))
+    return np.asarray(_per_gain() * np.asarray(gain))
 
 
-def least_gain(weight: ArrayLike, species: Species) -> Array:
-    """Least sound gain [kg/d]: a share of weight, up to the species' figure."""
-    share = figure("least-gain-share").value
-    return np.asarray(np.minimum(share * np.asarray(weight), value("least-gain", species)))
+def least_gain(weight: ArrayLike, most: ArrayLike) -> Array:
+    """Least sound gain [kg/d]: a share of weight [kg], up to the species' figure `most`."""
+    return np.asarray(np.minimum(figure("least-gain-share").value * np.asarray(weight), most))

@@ -106,8 +106,8 @@ def plan_feeds(
     share = share_of_new(flock, calendar)
     before = milk if old_milk is None else old_milk
     energy = share * milk.energy + (1 - share) * before.energy
-    most, step = len(flock.feeding_times), bottle_step(flock.kitchen)
-    growth = grow(herd, ordinals, energy, milk.protein, flock.gain or 0.0, most, step)
+    most = len(flock.feeding_times)
+    growth = grow(herd, ordinals, energy, milk.protein, flock.gain or 0.0, most)
     ready = ready_days(herd, ordinals, growth.weight)
     skip = today.toordinal() - first
     stepping = len(step_down_shares())
@@ -214,7 +214,7 @@ def shortfall(plan: FeedPlan, animal: int) -> Shortfall | None:
     short = (plan.reasons[animal] & Reason.SHORT_OF_GAIN) > 0
     if not short.any():
         return None
-    largest = largest_feed(plan.cap[animal, short], plan.step) / 1e3
+    largest = largest_feed(plan.cap[animal, short]) / 1e3
     least = plan.least[animal, short]
     energy = float((least / (largest * len(plan.flock.feeding_times))).max())
     times = int(np.ceil((least / plan.energy[short] / largest).max() - CLOSE))

@@ -15,7 +15,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.rearing.energy import gains, keep
+from formulate.rearing.energy import energy_for_gain, gains, keep, least_gain
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, Species
 from formulate.rearing.portions import largest_feed
@@ -108,28 +108,24 @@ class Growth:
     cap: Array
 
 
-def grow(
-    herd: Herd, days: Whole, energy: Array, protein: float, aim: float, most: int, step: float
-) -> Growth:
+def grow(herd: Herd, days: Whole, energy: Array, protein: float, aim: float, most: int) -> Growth:
     """Walk through the days; each is arithmetic on all animals at once."""
     n, length = len(herd.born), len(days)
     weight, gain = np.empty((3, n, length)), np.empty((3, n, length))
     need, litres = np.empty((n, length)), np.empty((n, length))
     kept, least = np.empty((n, length)), np.empty((n, length))
     now = np.repeat(herd.weight[None, :], 3, axis=0)
-    share = value("least-gain-share")
     most_a_day = value("most-per-day") / MILK_DENSITY
-    per_gain = value("energy-per-gain-danso")
     lightest = 0.1 * herd.weight  # a starving animal's forecast ends there, not below nothing
     for d in range(length):
         weighs = now[1]
         keeps = keep(weighs, protein)
-        sound = np.minimum(share * weighs, herd.least_gain)
-        lowest = keeps + per_gain * sound
+        sound = least_gain(weighs, herd.least_gain)
+        lowest = keeps + energy_for_gain(sound)
         # An aim above the least sound gain never takes the day above the published share.
-        aimed = keeps + per_gain * np.maximum(sound, aim)
+        aimed = keeps + energy_for_gain(np.maximum(sound, aim))
         asked = np.minimum(aimed, np.maximum(lowest, most_a_day * weighs * energy[d]))
-        fits = largest_feed(herd.cap * weighs, step) * most / 1e3
+        fits = largest_feed(herd.cap * weighs) * most / 1e3
         given = np.minimum(asked / energy[d], fits)
         by_account = gains(given * energy[d], now, protein)  # accounts, tracks, animals
         low, high = by_account[:, 0].min(axis=0), by_account[:, 2].max(axis=0)

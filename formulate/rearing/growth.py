@@ -18,7 +18,6 @@ from formulate.rearing.feeding import share_of_new
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, Weighing
 from formulate.rearing.forecast import Herd, grow, middle
-from formulate.rearing.portions import bottle_step
 from formulate.tables import read_toml
 
 __all__ = ["Alarm", "GrowthCheck", "Stretch", "check_growth", "veterinary_signs"]
@@ -184,8 +183,8 @@ def _stretch(plan: FeedPlan, animal: Animal, start: Weighing, end: Weighing) -> 
     share = share_of_new(flock, [date.fromordinal(int(day)) for day in days])
     before = plan.milk if plan.old_milk is None else plan.old_milk
     energy = share * plan.milk.energy + (1 - share) * before.energy
-    most, step = len(flock.feeding_times), bottle_step(flock.kitchen)
-    grown = grow(herd, days, energy, protein, flock.gain or 0.0, most, step)
+    most = len(flock.feeding_times)
+    grown = grow(herd, days, energy, protein, flock.gain or 0.0, most)
     keeps = float((grown.keep[0] / energy)[:-1].mean())
     need = float((grown.least[0] / energy)[:-1].mean())
     drunk = _logged(animal, start.day, length)

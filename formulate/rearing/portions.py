@@ -57,23 +57,23 @@ def portion(litres: Array, cap: Array, least: Whole, most: int, step: float) -> 
     step : float
         Mark on the bottle [mL].
     """
-    mark = np.where(cap >= step, step, 1.0)
-    largest = largest_feed(cap, step)
+    largest = largest_feed(cap)
+    # To whole marks where they fit under the cap; else by the millilitre, rather than too little.
+    marked = np.floor(cap / step + CLOSE) * step
     wanted = litres * 1e3
-    feeds = np.clip(np.ceil(wanted / largest - CLOSE), least, most)
-    each = np.minimum(np.ceil(wanted / feeds / mark - CLOSE) * mark, largest)
+    usual = np.where(marked > 0, marked, largest)
+    feeds = np.clip(np.ceil(wanted / usual - CLOSE), least, most)
+    each = np.ceil(wanted / feeds / step - CLOSE) * step
+    fine = np.minimum(np.ceil(wanted / feeds - CLOSE), largest)
+    each = np.where(each <= cap * (1 + CLOSE), each, fine)
     feeds = np.where(wanted > 0, feeds, 0).astype(np.int64)
     each = np.where(wanted > 0, each, 0.0)
     return Portions(feeds, each, np.minimum(litres, feeds * each / 1e3))
 
 
-def largest_feed(cap: Array, step: float) -> Array:
-    """Largest feed that a bottle with marks every `step` shows and the cap allows [mL].
-
-    A cap below the first mark is measured by the millilitre.
-    """
-    mark = np.where(cap >= step, step, 1.0)
-    return np.floor(cap / mark + CLOSE) * mark
+def largest_feed(cap: Array) -> Array:
+    """Largest feed under a cap, in whole millilitres [mL]."""
+    return np.asarray(np.maximum(np.floor(cap + CLOSE), 1.0))
 
 
 def check_feeding_times(flock: Flock, today: date) -> None:

@@ -1,0 +1,211 @@
+"""The log loses nothing: replays, two commands at once, a kill at every step of a write."""
+
+import subprocess
+import sys
+from datetime import datetime
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from formulate.errors import InputError
+from formulate.rearing import log
+from formulate.rearing.log import Entry, What, add_entries, log_path, read_log
+
+DAY = datetime(2026, 11, 14)
+WEIGHT = Entry(DAY, "Pip", What.WEIGHT, 5.4)
+FEED = Entry(datetime(2026, 11, 14, 6, 10), "Pip", What.MILK, 240.0)
+
+
+@pytest.fixture
+def path(tmp_path):
+    return log_path(tmp_path / "flock.toml")
+
+
+def test_a_log_is_plain_csv_beside_the_flock_file(path):
+    add_entries(path, [FEED, WEIGHT])
+    assert path.name == "flock.log.csv"
+    assert path.read_text().splitlines() == [
+        "when,animal,what,amount,unit,note",
+        "2026-11-14T06:10,Pip,milk,240,mL,",
+        "2026-11-14,Pip,weight,5.4,kg,",
+    ]
+    assert set(read_log(path).entries) == {FEED, WEIGHT}
+
+
+def test_replays_change_nothing(path):
+    assert add_entries(path, [FEED, WEIGHT]) == (FEED, WEIGHT)
+    before = path.read_bytes()
+    for _ in range(3):
+        assert add_entries(path, [WEIGHT, FEED]) == ()
+    assert path.read_bytes() == before
+
+
+def test_another_amount_for_the_same_is_refused_unless_sure_and_then_the_later_counts(path):
+    add_entries(path, [WEIGHT])
+    other = Entry(DAY, "pip", What.WEIGHT, 5.9)
+    with pytest.raises(InputError, match=r"already has a weight on 2026-11-14: 5\.4 kg"):
+        add_entries(path, [FEED, other])
+    assert read_log(path).entries == (WEIGHT,)  # and nothing of the rest was added
+    add_entries(path, [other], replace=True)
+    assert [e.amount for e in read_log(path).entries] == [5.9]
+    assert "5.4" in path.read_text()  # nothing is ever taken out
+
+
+def test_a_line_cut_in_half_is_reported_with_its_number_and_left_alone(path):
+    add_entries(path, [FEED, WEIGHT])
+    whole = path.read_bytes()
+    cut = whole + b"2026-11-15,Pip,weig"
+    path.write_bytes(cut)
+    found = read_log(path)
+    assert set(found.entries) == {FEED, WEIGHT}
+    (fault,) = found.faults
+    assert "line 4" in str(fault)
+    assert "not a whole line" in str(fault)
+    assert path.read_bytes() == cut
+    after = Entry(datetime(2026, 11, 16), "Pip", What.WEIGHT, 5.7)
+    add_entries(path, [after])
+    assert path.read_bytes() == cut + b"\n2026-11-16,Pip,weight,5.7,kg,\n"
+    assert after in read_log(path).entries
+
+
+@given(st.integers(0, 200))
+def test_wherever_a_log_is_cut_the_whole_lines_before_it_count(tmp_path_factory, at):
+    path = tmp_path_factory.mktemp("cut") / "flock.log.csv"
+    add_entries(path, [FEED, WEIGHT])
+    whole = path.read_bytes()
+    cut = whole[: min(at, len(whole))]
+    path.write_bytes(cut)
+    found = read_log(path)
+    lines = cut.count(b"\n")
+    assert len(found.entries) >= max(lines - 1, 0)
+    assert set(found.entries) <= {FEED, WEIGHT}  # a half line is never read as another amount
+    assert path.read_bytes() == cut
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["2026-11-14,Pip,weight,5.4,lb,", "2026-11-14,Pip,weight,nan,kg,", "soon,Pip,weight,5,kg,",
+     "2026-11-14,Pip,weight,-5,kg,", "2026-11-14,Pip,wool,5,kg,", '2026-11-14,"Pip,weight,5,kg,',
+     "2026-11-14T06:00+01:00,Pip,milk,5,mL,", "2026-11-14,,weight,5,kg,", "\x00", "a,b"],
+)  # fmt: skip
+def test_lines_that_cannot_be_read_are_told_and_the_rest_counts(path, line):
+    path.write_text(f"when,animal,what,amount,unit,note\n{line}\n{FEED.line}", encoding="utf-8")
+    found = read_log(path)
+    assert found.entries == (FEED,)
+    assert "line 2" in str(found.faults[0])
+
+
+def test_bytes_that_are_no_text_are_told(path):
+    path.write_bytes(b"\xff\xfe\xff\n" + FEED.line.encode())
+    assert read_log(path).entries == (FEED,)
+    assert len(read_log(path).faults) == 1
+
+
+@given(
+    st.text(st.characters(codec="utf-8", exclude_categories=["C"]), min_size=1, max_size=20),
+    st.floats(0.001, 1e5),
+)
+def test_what_is_written_is_read_again(tmp_path_factory, name, amount):
+    name = name.strip() or "x"
+    path = tmp_path_factory.mktemp("log") / "flock.log.csv"
+    entry = Entry(DAY, name, What.WEIGHT, float(f"{amount:.10g}"), "a note, with a comma")
+    add_entries(path, [entry])
+    found = read_log(path)
+    assert not found.faults
+    assert found.entries == (entry,)
+
+
+def test_a_log_held_for_long_is_told(path, monkeypatch):
+    monkeypatch.setattr(log, "PATIENCE", 0.05)
+    with log._held(path), pytest.raises(InputError, match="another command is writing"):
+        add_entries(path, [FEED])
+    add_entries(path, [FEED])
+
+
+def test_a_folder_that_is_not_there_is_told(tmp_path):
+    with pytest.raises(InputError, match="the log cannot be written"):
+        add_entries(tmp_path / "nowhere" / "flock.log.csv", [FEED])
+
+
+_WRITER = """
+import sys
+from datetime import datetime
+from pathlib import Path
+from formulate.rearing.log import Entry, What, add_entries
+who, path = sys.argv[1], Path(sys.argv[2])
+for n in range(20):
+    add_entries(path, [Entry(datetime(2026, 11, 14, 6, n), who, What.MILK, 100.0 + n)])
+"""
+
+
+def test_commands_at_once_lose_no_line(path):
+    names = ["Pip", "Wren", "Dot"]
+    running = [subprocess.Popen([sys.executable, "-c", _WRITER, n, str(path)]) for n in names]
+    assert [process.wait(60) for process in running] == [0, 0, 0]
+    found = read_log(path)
+    assert not found.faults
+    assert len(found.entries) == 60
+    assert {e.animal for e in found.entries} == set(names)
+
+
+# Adds a line in child after child; the n-th child is killed as it comes to its n-th line of
+# Python, wherever that is: in the log, in the file writer, in the library below them. Forking
+# makes it quick; it happens in a process of its own, which has no threads.
+_KILLED = """
+import os, signal, sys
+from datetime import datetime
+from pathlib import Path
+from formulate.rearing.log import Entry, What, add_entries
+
+path = Path(sys.argv[1])
+old = path.read_bytes()
+entry = Entry(datetime(2026, 11, 14), "Pip", What.WEIGHT, 5.4)
+new = old + entry.line.encode()
+
+def killer(at):
+    seen = 0
+    def trace(frame, event, argument):
+        nonlocal seen
+        if event == "line":
+            seen += 1
+            if seen == at:
+                os.kill(os.getpid(), signal.SIGKILL)
+        return trace
+    return trace
+
+states, at, killed = {}, 0, True
+while killed:
+    at += 1
+    path.write_bytes(old)
+    child = os.fork()
+    if child == 0:
+        sys.settrace(killer(at))
+        add_entries(path, [entry])
+        os._exit(0)
+    killed = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == -signal.SIGKILL
+    state = {old: "old", new: "new"}.get(path.read_bytes(), "broken")
+    states.setdefault(state, []).append(at)
+    add_entries(path, [entry])  # the next command: no lock in its way, and the line stands once
+    if path.read_bytes() != new:
+        states.setdefault("not mended", []).append(at)
+print({name: len(found) for name, found in states.items()}, at)
+left = sorted(p.name for p in path.parent.iterdir())
+assert left == sorted([path.name, f".{path.name}.lock"]), left
+"""
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="needs fork and SIGKILL")
+def test_a_kill_at_any_step_leaves_the_old_log_or_the_new(path):
+    add_entries(path, [FEED])
+    done = subprocess.run(
+        [sys.executable, "-c", _KILLED, str(path)],
+        capture_output=True, text=True, check=False, timeout=120,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    states, steps = done.stdout.rsplit(maxsplit=1)
+    assert "broken" not in states, states
+    assert "not mended" not in states, states
+    assert "old" in states
+    assert "new" in states
+    assert int(steps) > 100  # there were steps to be killed at
