@@ -1,20 +1,20 @@
 """The same cones from inside: where cuts are slow, Newton is quick.
 
 Where a protected mix lies on a round part of its cones, cuts close in on it slowly. A
-primal–dual method goes through the inside instead. Every demand is a concave function
-``f_k(y) ≥ 0``:
+primal–dual method goes through the inside instead. Every demand is a function ``f_k(y) ≥ 0``,
+homogeneous and (all but) concave:
 
     an end      u − z σ(y)                          u its mean, σ its spread in the mix
-    a pair      t with Φ(−(u − t)/σ) + Φ(−(v − t)/σ) = ε
+    a pair      t with Φ(−(u − t)/σ) + Φ(−(v − t)/τ) = ε
 
-``t`` says how far both means of a band may fall before it misses too often. It is homogeneous
-and concave since the demand is a convex cone that (1, 1, 0) points into. With
-``a = (u − t)/σ``, ``b = (v − t)/σ`` and weights ``w_a : w_b = φ(a) : φ(b)``,
+``t`` says how far both means of a band may fall before it misses too often. With
+``a = (u − t)/σ``, ``b = (v − t)/τ`` and weights ``w_a : w_b = φ(a)/σ : φ(b)/τ``,
 
-    dt = w_a du + w_b dv − (w_a a + w_b b) dσ
-    d²t = −w_a w_b (w_b a + w_a b)/σ · (du − dv − (a − b) dσ)²  −  (w_a a + w_b b) d²σ
+    dt = w_a (du − a dσ) + w_b (dv − b dτ)
+    d²t ≈ −w_a w_b (w_b a/σ + w_a b/τ) (du − a dσ − dv + b dτ)² − w_a a d²σ − w_b b d²τ
 
-An end is a pair whose other end is never missed: w_a = 1, a = z.
+(exact where the spreads σ and τ of a band's two ends are one; they differ little). An end is a
+pair whose other end is never missed: w_a = 1, a = z.
 
 What comes back is a mix and multipliers. Neither is trusted: `formulate.blend.cones` proves
 both from the arrays.
@@ -25,6 +25,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -54,10 +55,12 @@ class Demands:
         Rows demanded ≥ 0.
     mean, other : ndarray, shape (k, n)
         Means of the ends; `other` is nothing for single ends.
-    variance : ndarray, shape (k, n)
-        Spread squared, food by food.
+    variance, other_variance : ndarray, shape (k, n)
+        Their spreads squared, food by food.
+    quantile : ndarray, shape (e,)
+        Of the first e demands, which are single ends; the rest are pairs.
     touch : callable
-        From number, u, v and σ to (a, b) on the curve of a demand.
+        From u, v, σ and τ of a pair to (a, b) on its curve.
     """
 
     cost: Array
@@ -67,7 +70,14 @@ class Demands:
     mean: Array
     other: Array
     variance: Array
-    touch: Callable[[int, float, float, float], tuple[float, float]]
+    other_variance: Array
+    quantile: Array
+    touch: Callable[[float, float, float, float], tuple[float, float]]
+
+    @cached_property
+    def both(self) -> Array:
+        """Spreads squared, of σ and then of τ, shape (2 k, n)."""
+        return np.concatenate((self.variance, self.other_variance))
 
 
 @dataclass(frozen=True)
@@ -98,50 +108,57 @@ class _State:
     ----------
     value : ndarray, shape (k,)
     slope : ndarray, shape (k, n)
-        Concave and homogeneous: ``slope · y ≥ 0`` for every mix that meets the demand.
-    of_sigma : ndarray, shape (k, n)
-        Slope of the spread.
-    pull : ndarray, shape (k,)
-        −∂f/∂σ over σ.
+    of_spread : ndarray, shape (2 k, n)
+        Slopes of σ, then of τ.
+    pull : ndarray, shape (2 k,)
+        −∂f/∂σ over σ, then the same of τ.
     along, bend : ndarray, shapes (k, n) and (k,)
         The direction in which a pair bends, and how much.
     """
 
     value: Array
     slope: Array
-    of_sigma: Array
+    of_spread: Array
     pull: Array
     along: Array
     bend: Array
 
     @classmethod
     def of(cls, demands: Demands, y: Array) -> _State:
+        k, e = len(demands.mean), demands.quantile.size
         u, v = demands.mean @ y, demands.other @ y
-        sigma = np.maximum(np.sqrt(demands.variance @ (y * y)), 1e-300)
-        where = zip(range(u.size), u.tolist(), v.tolist(), sigma.tolist(), strict=True)
-        curve = np.array([demands.touch(*args) for args in where]).reshape(-1, 2)
-        a, b = curve[:, 0], curve[:, 1]
-        w_a = 1.0 / (1.0 + np.exp(np.minimum((a * a - b * b) / 2, 700.0)))
+        both = demands.both * y
+        spread = np.maximum(np.sqrt(both @ y), 1e-300)
+        of_spread = both / spread[:, None]
+        s, t = spread[:k], spread[k:]
+        a, b = np.empty(k), np.zeros(k)
+        a[:e] = demands.quantile
+        w_a = np.ones(k)
+        if k > e:
+            pairs = zip(*(part[e:].tolist() for part in (u, v, s, t)), strict=True)
+            a[e:], b[e:] = np.array([demands.touch(*pair) for pair in pairs]).T
+            apart = np.minimum((a[e:] ** 2 - b[e:] ** 2) / 2, 700.0)
+            w_a[e:] = 1.0 / (1.0 + np.exp(apart) * (s[e:] / t[e:]))
         w_b = 1.0 - w_a
-        b = np.where(np.isinf(b), 0.0, b)
-        pull = w_a * a + w_b * b
-        of_sigma = demands.variance * y / sigma[:, None]
-        means = w_a[:, None] * demands.mean + w_b[:, None] * demands.other
+        one = demands.mean - a[:, None] * of_spread[:k]
+        two = demands.other - b[:, None] * of_spread[k:]
         return cls(
-            u - a * sigma,
-            means - pull[:, None] * of_sigma,
-            of_sigma,
-            pull / sigma,
-            demands.mean - demands.other - (a - b)[:, None] * of_sigma,
-            w_a * w_b * (w_b * a + w_a * b) / sigma,
+            u - a * s,
+            w_a[:, None] * one + w_b[:, None] * two,
+            of_spread,
+            np.concatenate((w_a * a / s, w_b * b / t)),
+            one - two,
+            w_a * w_b * (w_b * a / s + w_a * b / t),
         )
 
-    def curvature(self, on: Array, variance: Array) -> Array:
+    def curvature(self, on: Array, demands: Demands) -> Array:
         """Second derivative of ``−Σ on_k f_k``, shape (n, n)."""
-        by_sigma = on * self.pull
+        k = on.size
+        by_spread = np.concatenate((on, on)) * self.pull
         found: Array = (self.along * (on * self.bend)[:, None]).T @ self.along
-        found -= (self.of_sigma * by_sigma[:, None]).T @ self.of_sigma
-        found[np.diag_indices_from(found)] += by_sigma @ variance
+        found -= (self.of_spread * by_spread[:, None]).T @ self.of_spread
+        across = by_spread[:k] @ demands.variance + by_spread[k:] @ demands.other_variance
+        found.flat[:: found.shape[0] + 1] += across
         return found
 
 
@@ -161,55 +178,58 @@ def from_inside(demands: Demands, start: Array) -> Point | Nothing | None:
     """
     n, lines, size = demands.cost.size, len(demands.linear), demands.size
     unit = max(float(np.abs(demands.cost).max()), 1e-300)
-    cost, eye = demands.cost / unit, np.eye(n)
+    cost = demands.cost / unit
     y = demands.least + 0.7 * np.maximum(start - demands.least, 0.0) + 0.3 / size.sum()
     state = _State.of(demands, y)
-    known = lines + state.value.size  # rows before those of y ≥ least
+    known = lines + state.value.size  # rows; the multipliers of y ≥ least come after theirs
+    rows = np.concatenate((demands.linear, state.slope))
     f = np.concatenate((demands.linear @ y, state.value, y - demands.least))
     s = np.maximum(f, FIRST_SLACK)
     m, price = FIRST_SLACK / s, 0.0
     system = np.zeros((n + 1, n + 1))
     system[:n, n], system[n, :n] = -size, size
+    right, ds = np.empty(n + 1), np.empty(s.size)
     for _ in range(STEPS):
-        rows = np.concatenate((demands.linear, state.slope, eye))
-        r_dual, r_gap = cost - m @ rows - price * size, f - s
-        r_size = 1.0 - float(size @ y)
-        left = float(s @ m)
-        residual = max(np.abs(r_dual).max(), np.abs(r_gap).max() * 10, abs(r_size))
-        if left < ENOUGH and residual < ALIKE:
+        against = m[:known] @ rows
+        r_dual, r_gap = cost - against - m[known:] - price * size, f - s
+        left, short = float(s @ m), 1.0 - float(size @ y)
+        if left < ENOUGH and max(np.abs(r_dual).max(), 10 * np.abs(r_gap).max()) < ALIKE:
             return Point(y, unit * m[:lines], unit * m[lines:known])
-        against = m[:known] @ rows[:known]
-        if (against < -1e-9 * m[:known].sum()).all():
+        if against.max() < -1e-9 * m.sum():
             return Nothing()
-        system[:n, :n] = (rows * (m / s)[:, None]).T @ rows
-        system[:n, :n] += state.curvature(m[lines:known], demands.variance)
-
-        def step(target: Array) -> tuple[Array, float, Array, Array]:
-            """Solve for ``m·ds + s·dm = target`` and the rest met."""
-            push = (target - m * r_gap) / s  # noqa: B023  (used at once)
-            found = np.linalg.solve(system, np.append(push @ rows - r_dual, r_size))  # noqa: B023
-            ds = rows @ found[:n] + r_gap  # noqa: B023
-            return found[:n], float(found[n]), ds, (target - m * ds) / s  # noqa: B023
-
+        weight = m / s
+        hessian = (rows * weight[:known, None]).T @ rows
+        hessian += state.curvature(m[lines:known], demands)
+        hessian.flat[:: n + 1] += weight[known:]
+        system[:n, :n] = hessian
+        target = -s * m
         try:
-            _, _, ds, dm = step(-s * m)
-            by = min(1.0, _room(s, ds), _room(m, dm))
-            then = float((s + by * ds) @ (m + by * dm))
-            centre = left / s.size * (then / left) ** 3
-            dy, dprice, ds, dm = step(centre - s * m - ds * dm)
+            for corrected in (False, True):
+                # m·ds + s·dm = target, and all else met
+                push = target / s - weight * r_gap
+                right[:n], right[n] = push[:known] @ rows + push[known:] - r_dual, short
+                found = np.linalg.solve(system, right)
+                ds[:known], ds[known:] = rows @ found[:n], found[:n]
+                ds += r_gap
+                dm = target / s - weight * ds
+                by = min(1.0, _room(s, ds), _room(m, dm))
+                if not corrected:
+                    then = float((s + by * ds) @ (m + by * dm))
+                    target = left / s.size * (then / left) ** 3 + target - ds * dm
         except np.linalg.LinAlgError:
             return None
-        # One step for all: with curved demands the multipliers go with the mix.
+        # One step for all: where demands are curved the multipliers go with the mix.
         by = min(1.0, 0.995 * _room(s, ds), 0.995 * _room(m, dm))
-        y, s, m, price = y + by * dy, s + by * ds, m + by * dm, price + by * dprice
-        if not (np.isfinite(y).all() and m.max() < BEYOND):
+        y, s, m, price = y + by * found[:n], s + by * ds, m + by * dm, price + by * found[n]
+        if not (m.max() < BEYOND and np.isfinite(y).all()):
             return None
         state = _State.of(demands, y)
+        rows[lines:] = state.slope
         f = np.concatenate((demands.linear @ y, state.value, y - demands.least))
     return None
 
 
 def _room(at: Array, step: Array) -> float:
     """How many steps until a positive vector touches nothing."""
-    falling = step < 0
-    return float((-at[falling] / step[falling]).min(initial=math.inf))
+    fastest = float((step / at).min())
+    return math.inf if fastest >= 0 else -1.0 / fastest

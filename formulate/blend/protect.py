@@ -1,14 +1,8 @@
 """Mixes that hold when cartons differ: every band inside with a chance that is asked for.
 
 A band with one end is one cone (see `formulate.blend.cones`). A band with two ends is held when
-the chances of missing either add up to no more than ``ε = 1 − p``. Which end may take how much
-of ε is searched:
-
-1. each end alone may take the whole of ε. This asks too little, so no mix is cheaper: a bound.
-   Most bands lean on one end only, and the mix found already holds with both: it is the best;
-2. else both ends together, with the smaller of their spreads: a better bound, and for bands per
-   weight as fed exact;
-3. the ends share ε as they do in that mix. Now both together hold, whatever the mix.
+the chances of missing either add up to no more than ``ε = 1 − p``: that is demanded of the mix
+itself, not of each end with a half of ε, which would ask too much.
 
 So the answer's chance is at least p for every band, by the normal model, and its cost is at
 most the proven *gap* above the best there is. Chances count for a batch of one carton of each
@@ -26,7 +20,7 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.blend.cones import Cones, Held, cheapest_both, cheapest_in, quantile
+from formulate.blend.cones import Cones, Held, cheapest_both, cheapest_in, quantiles, shares
 from formulate.blend.kitchen import KitchenMix, NoKitchenMix, design_kitchen
 from formulate.blend.mix import DUST, Mix, NoMix, Status, finish, nearest, optimise
 from formulate.blend.problem import Limit, Problem, build
@@ -278,7 +272,7 @@ def _hold(
     bounds: list[float] = []
 
     def attempt(lower: Array, upper: Array) -> Held | None:
-        held = _split(cones, 1.0 - chance, cuts, (lower, upper))
+        held = cheapest_both(cones, 1.0 - chance, cuts, (lower, upper))
         if held is not None:
             bounds.append(held.bound)
         return held
@@ -322,38 +316,6 @@ def cheapest_used_enough(
         used[j], unused[j] = floors[j], 0.0
         todo += [(used, upper), (lower, unused)]
     return best
-
-
-def _split(
-    cones: Cones,
-    tail: float,
-    cuts: tuple[NDArray[np.intp], Array] | None,
-    bounds: tuple[Array, Array],
-) -> Held | None:
-    """Share the tail between the two ends of each band; see the top of this module."""
-    found = cheapest_both(cones, tail, cuts, bounds)
-    if found is None or float(cones.band_tails(found.y).max(initial=0.0)) <= tail:
-        return found
-    z = _quantiles(_shares(cones, found.y, tail))
-    held = cheapest_in(cones, z, (found.end, found.slope), bounds)
-    return None if held is None else replace(held, bound=min(found.bound, held.cost))
-
-
-def _quantiles(tails: Array) -> Array:
-    return np.array([max(quantile(t), 0.0) for t in tails.tolist()])
-
-
-def _shares(cones: Cones, y: Array, tail: float, least: float = 1e-6) -> Array:
-    """What each end may miss: as much of the tail as it has of both in a mix, shape (e,).
-
-    No end of two gets less than the share `least` of the tail.
-    """
-    tails, shares = cones.tails(y), np.full(cones.other.size, tail)
-    for k, j in enumerate(cones.other.tolist()):
-        if j >= 0:
-            part = tails[k] / both if (both := tails[k] + tails[j]) > 0 else 0.5
-            shares[k] = tail * min(max(part, least), 1.0 - least)
-    return shares
 
 
 def _most_sure(cones: Cones, asked: float) -> tuple[float | None, Held | None]:
@@ -471,7 +433,7 @@ def design_kitchen_sure(
         return exact
     cones = Cones.of(there, spread)
     y = exact.mix.grams / exact.mix.volume
-    z = _quantiles(_shares(cones, y, 1.0 - sure / 100, KITCHEN_SHARE))
+    z = quantiles(shares(cones, y, 1.0 - sure / 100, KITCHEN_SHARE))
     start = cheapest_in(cones, z)
     if start is not None:
         end, slope = start.end, start.slope
