@@ -28,9 +28,9 @@ from formulate.bands import Band, BandSet, Role
 from formulate.blend.basis import MovingRow
 from formulate.blend.elastic import LEAST, Elastic
 from formulate.blend.mix import Mix, Status, finish
+from formulate.blend.price_map import require_prices
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.solve import Optimal, solve
-from formulate.blend.sweep import require_prices
 from formulate.errors import InputError, SolverFault
 from formulate.foods import Composition
 

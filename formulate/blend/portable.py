@@ -23,9 +23,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.blend.price_map import require_prices
 from formulate.blend.problem import Limit, LimitKind, Problem
 from formulate.blend.solve import LinearProgram
-from formulate.blend.sweep import require_prices
 from formulate.errors import InputError, SolverFault
 from formulate.files import replace_file
 

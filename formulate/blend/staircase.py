@@ -16,8 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.blend.mix import DUST, optimise
+from formulate.blend.price_map import check_range, column_of, require_prices
 from formulate.blend.problem import Problem
-from formulate.blend.sweep import check_range, column_of, require_prices
 
 __all__ = ["Staircase", "Step", "staircase"]
 

@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 
 from formulate.blend.closeness import Front
 from formulate.blend.mix import Mix
+from formulate.blend.price_map import PriceMap
 from formulate.blend.staircase import Staircase, Step
-from formulate.blend.sweep import PriceMap
 from formulate.report import words as say
 from formulate.report.look import INK, PALE, SOFT, halo, look, new_figure, note, paragraphs
 from formulate.report.prices import (

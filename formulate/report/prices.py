@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.blend.closeness import Front
+from formulate.blend.price_map import PriceMap
 from formulate.blend.staircase import Staircase
-from formulate.blend.sweep import PriceMap, Sweep
+from formulate.blend.sweep import Sweep
 from formulate.report.words import number
 
 __all__ = [

@@ -15,8 +15,9 @@ from second_opinion import by_pulp
 from strategies import Job, jobs
 
 from formulate.blend.mix import optimise
+from formulate.blend.price_map import check_range, price_map
 from formulate.blend.problem import Problem, Shelf, build
-from formulate.blend.sweep import Sweep, check_range, price_map, sweep
+from formulate.blend.sweep import Sweep, sweep
 from formulate.errors import InputError, UnknownName
 from formulate.tables import band_set, food_table, table_composition
 

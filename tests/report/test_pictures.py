@@ -21,9 +21,9 @@ from PIL import Image
 
 from formulate.blend.closeness import Front, front
 from formulate.blend.mix import Mix, NoMix, Status, design, finish
+from formulate.blend.price_map import price_map
 from formulate.blend.problem import Shelf
 from formulate.blend.staircase import staircase
-from formulate.blend.sweep import price_map
 from formulate.errors import InputError
 from formulate.report.pictures import (
     cost_picture,

@@ -10,8 +10,9 @@ import pytest
 from eight_foods import around, eight_foods
 
 from formulate.blend.closeness import Front, front
+from formulate.blend.price_map import price_map
 from formulate.blend.staircase import staircase
-from formulate.blend.sweep import price_map, sweep
+from formulate.blend.sweep import sweep
 from formulate.report.prices import (
     Per,
     cost_steps,
