@@ -134,7 +134,7 @@ class _Asked:
 
     def map(self, points: int) -> tuple[dict[str, Any], list[str]] | None:
         """Two prices: which recipe where."""
-        from formulate.blend.sweep import price_map
+        from formulate.blend.price_map import price_map
         from formulate.report.price_pictures import price_map_picture
         from formulate.report.prices import map_rows, sweep_rows
         from formulate.report.why import row_lines
@@ -159,7 +159,8 @@ class _Asked:
         """More prices: a seeded sample of their box."""
         import numpy as np
 
-        from formulate.blend.sweep import column_of, sweep
+        from formulate.blend.price_map import column_of
+        from formulate.blend.sweep import sweep
         from formulate.errors import InputError
         from formulate.report.prices import sweep_rows
         from formulate.report.why import row_lines
