@@ -36,16 +36,16 @@ def nearest_names(name: str, known: Iterable[str], most: int = 3) -> tuple[str, 
     """Names in `known` that look like `name`, the likest first; words may stand in any order."""
     from difflib import SequenceMatcher, get_close_matches
 
-    known = sorted(set(known))
+    spelled = {other.lower(): other for other in sorted(set(known), reverse=True)}
     words = set(name.lower().replace("-", " ").split())
 
     def score(other: str) -> tuple[int, float]:
         shared = len(words & set(other.lower().replace("-", " ").split()))
         return (-shared, -SequenceMatcher(None, name.lower(), other.lower()).ratio())
 
-    alike = set(get_close_matches(name.lower(), known, n=most, cutoff=0.6))
-    alike |= {other for other in known if score(other)[0] < 0}
-    return tuple(sorted(alike, key=score)[:most])
+    alike = set(get_close_matches(name.lower(), sorted(spelled), n=most, cutoff=0.6))
+    alike |= {other for other in spelled if score(other)[0] < 0}
+    return tuple(spelled[other] for other in sorted(sorted(alike), key=score)[:most])
 
 
 class FormulateError(Exception):

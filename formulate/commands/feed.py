@@ -67,6 +67,7 @@ def command(
     if fed or colostrum or creep:
         _log(flock, read, fed, colostrum, creep, what, at, sure, as_json)
         return
+    from formulate.errors import InputError
     from formulate.rearing.colostrum import colostrum_plan, is_newborn
     from formulate.rearing.feeding import check_refrigerator, plan_feeds, shortfall
     from formulate.rearing.mixes import flock_milk, pantry_of
@@ -83,7 +84,10 @@ def command(
     change = read.flock.change
     before = None if change is None else flock_milk(read.flock, shelf, change.from_mix).milk
     plan = plan_feeds(read.flock, milk.milk, read.now, old_milk=before)
-    check_refrigerator(plan)
+    try:
+        check_refrigerator(plan)
+    except InputError as error:  # the animals are fed all the same
+        click.echo(f"formulate: {error}", err=True)
     newborns = [
         colostrum_plan(animal, read.now, cold_wet)
         for animal in read.flock.animals
