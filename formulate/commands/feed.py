@@ -98,6 +98,8 @@ def command(
         used = rearing_text.figures_used(read.flock, colostrum=bool(newborns))
         print_json({**shape, "figures": rearing_shapes.figures_shape(used)})
     else:
+        for line in rearing_text.pantry_lines(shelf, named=bool(pantry)):
+            click.echo(line)
         click.echo(rearing_text.feed_text(plan, milk, read.now, newborns, every_day=every_day))
         if tell_sources:
             click.echo("")

@@ -55,6 +55,8 @@ def command(
         used = rearing_text.figures_used(read.flock, colostrum=False, growth=True)
         print_json({**shape, "figures": rearing_shapes.figures_shape(used)})
     else:
+        for line in rearing_text.pantry_lines(shelf, named=bool(pantry)):
+            click.echo(line)
         click.echo(rearing_text.growth_text(checks, plan, milk, read.now))
         if picture:
             click.echo(f"Wrote {picture}")

@@ -112,7 +112,7 @@ def warmth(temperature: float | None, age_hours: float) -> Warmth:
     if temperature < danger:
         glucose = (
             (
-                "Call the veterinarian now. A lamb this cold and more than "
+                "Call the veterinarian now. An animal this cold and more than "
                 f"{value('cold-glucose-hours'):g} hours old may need sugar by injection before "
                 "it is warmed: only a veterinarian, or someone a veterinarian has trained, "
                 "gives it.",

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date, datetime, time
 
 from formulate.errors import InputError
+from formulate.pantry import Pantry
 from formulate.rearing.colostrum import ColostrumPlan
 from formulate.rearing.feed_plan import DayFeed, FeedPlan, Reason, Stage, Weaning
 from formulate.rearing.feeding import Shortfall, shortfall
@@ -27,6 +28,7 @@ __all__ = [
     "forbidden_text",
     "growth_text",
     "log_fault_lines",
+    "pantry_lines",
     "source_lines",
 ]
 
@@ -76,6 +78,13 @@ def heading(flock: Flock, now: datetime, milk: FlockMilk | None) -> list[str]:
     if milk:
         lines.append(f"Milk: {milk_words(milk.milk)}")
     return lines
+
+
+def pantry_lines(pantry: Pantry, *, named: bool) -> list[str]:
+    """Whose recipes and foods are used, where nobody named a pantry."""
+    if named or not pantry.invented:
+        return []
+    return ["No pantry is named, so recipes and foods are those of the built-in sample."]
 
 
 def milk_words(milk: Milk) -> str:
@@ -134,7 +143,8 @@ def _today_lines(plan: FeedPlan) -> list[str]:
 
 def _about(animal: Animal, day: DayFeed) -> str:
     weight = "" if math.isnan(day.weight[1]) else f", about {day.weight[1]:.1f} kg"
-    return f"{animal.species}, {day.age} days{weight}"
+    age = "1 day" if day.age == 1 else f"{day.age} days"
+    return f"{animal.species}, {age}{weight}"
 
 
 def _feed_words(plan: FeedPlan, day: DayFeed) -> tuple[str, str]:
@@ -359,14 +369,16 @@ def colostrum_lines(plan: ColostrumPlan) -> list[str]:
     if plan.overdue:
         steps.insert(
             0,
-            f"No colostrum is logged, and the first feed was due by {plan.first_latest:%H:%M} at "
-            "the latest: call a veterinarian now.",
+            "If it has had no colostrum, call a veterinarian now: the first feed was due by "
+            f"{plan.first_latest:%H:%M on %Y-%m-%d} at the latest. If it has, log it with "
+            "--colostrum.",
         )
-    if plan.left > 0 and plan.warmth.may_feed is not False:
+    if plan.left > 0:
+        when = "Once it is warm, feed" if plan.warmth.may_feed is False else "Feed"
         steps.append(
-            f"Feed {plan.next_feed:.0f} mL of colostrum, at {value('colostrum-warm'):g} °C; never "
-            f"more than {plan.per_feed:.0f} mL at once. Such feeds left: {plan.feeds}, one every "
-            f"{_half_hours(plan.every)} hours."
+            f"{when} {plan.next_feed:.0f} mL of colostrum, at {value('colostrum-warm'):g} °C; "
+            f"never more than {plan.per_feed:.0f} mL at once. Such feeds left: {plan.feeds}, one "
+            f"every {_half_hours(plan.every)} hours."
         )
     lines += [say.bullet(text, f"  {n}. ") for n, text in enumerate(steps, 1)]
     early, by = plan.by_early
@@ -377,7 +389,7 @@ def colostrum_lines(plan: ColostrumPlan) -> list[str]:
             "  ",
         )
     )
-    if not animal.colostrum:
+    if not animal.colostrum and not plan.overdue:
         lines.append(
             say.bullet(
                 f"First feed by {plan.first_by:%H:%M}, at the latest {plan.first_latest:%H:%M}.",

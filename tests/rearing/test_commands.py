@@ -161,3 +161,39 @@ def test_another_day_gives_another_plan(capsys, flock):
     assert "Friday 2026-11-20" in out
     assert "first day" not in out
     assert told(capsys, "feed", flock, "--on", "2026-11-01")[0] == 2  # before they were born
+
+
+NEWBORN = """
+feeding_times = ["05:30", "08:30", "11:30", "14:30", "17:30", "21:00"]
+mix = "plain-milk"
+kitchen = "metric"
+[animals.Cold]
+born = 2026-11-14T00:10:00
+birth_weight = "4 kg"
+temperature = 35.8
+"""
+
+
+def test_a_cold_newborn_is_warmed_before_it_is_fed(capsys, tmp_path):
+    path = tmp_path / "flock.toml"
+    path.write_text(NEWBORN)
+    status, out, _ = told(capsys, "feed", path, "--on", "2026-11-14 08:00")
+    assert status == 0
+    assert "built-in sample" in out
+    steps = [
+        "If it has had no colostrum, call a veterinarian now",
+        "Do not feed it yet",
+        "may need sugar by injection",
+        "warm it in warm air",
+        "Once it is warm, feed 200 mL",
+    ]
+    places = [" ".join(out.split()).index(step) for step in steps]
+    assert places == sorted(places)
+    assert "fl oz" not in out  # a metric bottle
+
+
+def test_nothing_is_written_by_a_plan(capsys, flock, tmp_path):
+    before = {p.name: p.read_bytes() for p in tmp_path.iterdir()}
+    for arguments in (("feed",), ("feed", "--every-day"), ("growth",), ("feed", "--json")):
+        told(capsys, arguments[0], flock, *arguments[1:])
+    assert {p.name: p.read_bytes() for p in tmp_path.iterdir()} == before
