@@ -39,6 +39,8 @@ DRAWS = 100_000
 #: Two-sided limits that hold 19 of 20.
 _TAIL = 0.025
 _Z = 1.959963984540054
+#: A spread below this share of what it is made of is rounding.
+NO_SPREAD = 1e-9
 
 
 class Way(StrEnum):
@@ -280,29 +282,35 @@ def _by_normal(ratios: _Ratios) -> _Found:
     from scipy.special import ndtr
 
     mean = ratios.means
-    covariance = _filled(ratios).covariance(ratios.grams, ratios.rows)
+    moves = _filled(ratios).per_draw(ratios.grams, ratios.rows)
     n, d = mean[ratios.top], mean[ratios.bottom]
-    nn, dd = covariance[ratios.top, ratios.top], covariance[ratios.bottom, ratios.bottom]
-    nd = covariance[ratios.top, ratios.bottom]
+    of_top, of_bottom = moves[:, ratios.top], moves[:, ratios.bottom]
+    nn, dd, nd = (
+        (of_top**2).sum(axis=0),
+        (of_bottom**2).sum(axis=0),
+        (of_top * of_bottom).sum(axis=0),
+    )
 
     def above(end: Array) -> Array:
         """Chance that each ratio is at least an end."""
         at = np.where(np.isfinite(end), end, 0.0) / ratios.scale
-        middle, variance = n - at * d, nn - 2 * at * nd + at**2 * dd
-        spread = np.sqrt(np.maximum(variance, 0.0))
+        middle = n - at * d
+        spread = np.sqrt(((of_top - at * of_bottom) ** 2).sum(axis=0))
+        spread[spread <= NO_SPREAD * np.sqrt(nn)] = 0.0  # the ratio of two that move as one
         sure = middle >= -1e-9 * np.maximum(np.abs(n), 1e-12)
         z = np.divide(middle, spread, out=np.where(sure, np.inf, -np.inf), where=spread > 0)
         return np.where(end == -np.inf, 1.0, np.where(end == np.inf, 0.0, ndtr(z)))
 
     inside = above(ratios.low) - above(ratios.high)
     inside = np.where(np.isinf(ratios.low) & np.isinf(ratios.high), 1.0, inside)
-    # Ends of a spread of nothing: a mix on its edge is inside.
-    inside = np.where((nn == 0) & (dd == 0), _on_edge(ratios, n, d), inside)
+    # Where nothing varies, a mix on its edge is inside.
+    still = ((n * of_bottom - d * of_top) ** 2).sum(axis=0) <= (NO_SPREAD * n * d) ** 2
+    inside = np.where(still, _on_edge(ratios, n, d), inside)
     # (n − r d)² = z² var(n − r d), a quadratic in r.
     a, b, c = d**2 - _Z**2 * dd, n * d - _Z**2 * nd, n**2 - _Z**2 * nn
     root = np.sqrt(np.maximum(b**2 - a * c, 0.0))
     limits = ratios.scale * (b - root) / a, ratios.scale * (b + root) / a
-    return limits[0], limits[1], inside, _all_normal(ratios, mean, covariance)
+    return limits[0], limits[1], inside, _all_normal(ratios, mean, moves)
 
 
 def _on_edge(ratios: _Ratios, n: Array, d: Array) -> Array:
@@ -311,7 +319,7 @@ def _on_edge(ratios: _Ratios, n: Array, d: Array) -> Array:
     return ((value >= ratios.low - slack) & (value <= ratios.high + slack)).astype(float)
 
 
-def _all_normal(ratios: _Ratios, mean: Array, covariance: Array) -> float:
+def _all_normal(ratios: _Ratios, mean: Array, moves: Array) -> float:
     """Chance that all bands hold: a normal over a box, reads being linear about their means."""
     pick = np.flatnonzero(ratios.binding & (np.isfinite(ratios.low) | np.isfinite(ratios.high)))
     top, bottom, scale = ratios.top[pick], ratios.bottom[pick], ratios.scale[pick]
@@ -321,7 +329,10 @@ def _all_normal(ratios: _Ratios, mean: Array, covariance: Array) -> float:
     np.add.at(slope, (lines, top), 1.0 / mean[bottom])
     np.add.at(slope, (lines, bottom), -value / mean[bottom])
     low, high = ratios.low[pick] / scale - value, ratios.high[pick] / scale - value
-    return box_chance(slope @ covariance @ slope.T, low, high)
+    of_reads = moves @ slope.T
+    none = np.sqrt((of_reads**2).sum(axis=0)) <= NO_SPREAD * np.abs(value)
+    of_reads[:, none] = 0.0
+    return box_chance(of_reads.T @ of_reads, low, high)
 
 
 def box_chance(covariance: Array, low: Array, high: Array, points: int = 1 << 13) -> float:
