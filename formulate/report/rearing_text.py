@@ -57,24 +57,30 @@ _COLOSTRUM_SPECIES = ("colostrum-per-day", "colostrum-early", "colostrum-early-h
 
 def bottle_words(millilitres: float, kitchen: Kitchen) -> str:
     """A feed on a bottle: "266 mL (9 fl oz)"."""
-    text = f"{millilitres:.0f} mL"
+    ounces = _ounces(millilitres, kitchen)
+    return f"{millilitres:.0f} mL ({ounces})" if ounces else f"{millilitres:.0f} mL"
+
+
+def _ounces(millilitres: float, kitchen: Kitchen) -> str:
+    """The same in fluid ounces, where it lies on a mark of half of one; else nothing."""
     if kitchen is Kitchen.METRIC:
-        return text
+        return ""
     ounces = millilitres / unit_size("fl oz", kitchen)
     halves = round(2 * ounces)
     if not math.isclose(halves / 2, ounces, abs_tol=1e-6) or not halves:
-        return text
+        return ""
     whole, half = divmod(halves, 2)
     size = " ".join(part for part in (str(whole) if whole else "", "1/2" if half else "") if part)
-    return f"{text} ({size} fl oz)"
+    return f"{size} fl oz"
 
 
 def heading(flock: Flock, now: datetime, milk: FlockMilk | None) -> list[str]:
     """Whose animals, which day, which milk."""
-    sample = " This is an invented sample." if flock.invented else ""
     count = len(flock.animals)
     animals = f"{count} animal" if count == 1 else f"{count} animals"
-    lines = [f"{flock.name or flock.where}: {animals}, {now:%A} {now.date()}.{sample}"]
+    lines = [f"{flock.name or flock.where}: {animals}, {now:%A} {now.date()}."]
+    if flock.invented:
+        lines.append("This is an invented sample.")
     if milk:
         lines.append(f"Milk: {milk_words(milk.milk)}")
     return lines
@@ -135,10 +141,22 @@ def _change_lines(plan: FeedPlan) -> list[str]:
 
 def _today_lines(plan: FeedPlan) -> list[str]:
     rows = []
+    rounds: dict[time, list[tuple[str, float]]] = {}
     for i, animal in enumerate(plan.flock.animals):
         day = plan.day_feed(i, 0)
-        rows.append((animal.name, _about(animal, day), *_feed_words(plan, day)))
-    return say.table(rows)
+        rows.append((animal.name, _about(animal, day), _feed_words(plan, day)))
+        for moment in day.times:
+            rounds.setdefault(moment, []).append((animal.name, day.millilitres))
+    lines = say.table(rows)
+    if rounds:
+        lines.append("By the clock")
+    for moment in sorted(rounds):
+        kitchen = plan.flock.kitchen
+        each = [f"{name} {_ounces(ml, kitchen) or f'{ml:.0f} mL'}" for name, ml in rounds[moment]]
+        total = sum(ml for _, ml in rounds[moment])
+        text = f"{', '.join(each)}: {say.volume_words(total)} in all"
+        lines.append(say.bullet(text, f"  {moment:%H:%M}  "))
+    return lines
 
 
 def _about(animal: Animal, day: DayFeed) -> str:
@@ -147,17 +165,12 @@ def _about(animal: Animal, day: DayFeed) -> str:
     return f"{animal.species}, {age}{weight}"
 
 
-def _feed_words(plan: FeedPlan, day: DayFeed) -> tuple[str, str]:
+def _feed_words(plan: FeedPlan, day: DayFeed) -> str:
     if day.stage is Stage.WEANED:
-        return "no milk: weaned", ""
+        return "no milk: weaned"
     if not day.feeds:
-        return "colostrum only", ""
-    feed = f"{day.feeds} x {bottle_words(day.millilitres, plan.flock.kitchen)}"
-    return feed, " ".join(_clock(t) for t in day.times)
-
-
-def _clock(moment: time) -> str:
-    return f"{moment:%H:%M}"
+        return "colostrum only"
+    return f"{day.feeds} x {bottle_words(day.millilitres, plan.flock.kitchen)}"
 
 
 def _why_lines(plan: FeedPlan) -> list[str]:
@@ -250,7 +263,7 @@ def _outlook_lines(plan: FeedPlan, i: int, every_day: bool) -> list[str]:
     rows = [("from", "age", "weight, kg", "a day", "litres", "")]
     for d in range(last + 1) if every_day else _shown_days(plan, i, last):
         day = plan.day_feed(i, d)
-        feed, _ = _feed_words(plan, day)
+        feed = _feed_words(plan, day)
         rows.append(
             (
                 f"{day.day}",
@@ -284,9 +297,9 @@ def _weight_words(weight: tuple[float, float, float]) -> str:
 
 def _note(day: DayFeed) -> str:
     if day.stage is Stage.STEP_DOWN:
-        return "stepping down"
+        return "step-down"
     if day.stage is Stage.COLOSTRUM:
-        return "colostrum first"
+        return ""
     if day.reasons & Reason.SHORT_OF_KEEP:
         return "too little to live on"
     if day.reasons & Reason.SHORT_OF_GAIN:
