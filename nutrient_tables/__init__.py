@@ -16,6 +16,10 @@ Every table is a UTF-8 comma-separated file with one header line, readable witho
     without is a count of pieces. Made by :mod:`nutrient_tables.build`.
 ``standards.csv``
     What the law demands of milk, cream or powder sold under a name, one demand a row. Kept by hand.
+``schedules.csv``
+    Published feeding schedules by age and by weight, and the fewest feeds at each age. The figures
+    of rearing beside them stand in ``rearing.toml``, what a growth check tells in
+    ``growth_signs.toml``. Kept by hand.
 ``sources.csv``
     The document behind each source key of the other tables.
 

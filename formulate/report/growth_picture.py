@@ -75,8 +75,9 @@ def _panel(axes: Axes, check: GrowthCheck, plan: FeedPlan, i: int) -> None:
     axes.plot(ages[known], middle[known], color=SOFT, linewidth=2)
     if animal.species is Species.LAMB and animal.birth_weight is not None:
         for name in ("published-gain-low", "published-gain-high"):
-            end = animal.birth_weight + value(name) * ages[-1]
-            axes.plot([0, ages[-1]], [animal.birth_weight, end], color=SOFT, linewidth=0.8)
+            oldest = ages[known][-1] if known.any() else ages[0]
+            end = animal.birth_weight + value(name) * oldest
+            axes.plot([0, oldest], [animal.birth_weight, end], color=SOFT, linewidth=0.8)
     heavy = criteria_of(animal).heaviest
     axes.axhline(heavy, color=SOFT, linestyle=":", linewidth=1.5)
     axes.annotate(
