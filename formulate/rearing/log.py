@@ -18,10 +18,7 @@ from __future__ import annotations
 import csv
 import io
 import math
-import sys
-import time
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
@@ -29,14 +26,13 @@ from pathlib import Path
 
 from formulate.errors import InputError
 from formulate.files import replace_file
+from formulate.held import held, lock_path
 
 __all__ = ["Entry", "LogRead", "What", "add_entries", "log_path", "read_log"]
 
 HEADER = ("when", "animal", "what", "amount", "unit", "note")
 #: In the note of a weight that looked wrong and that the person confirmed.
 SURE = "sure"
-#: How long another command may hold the log [s].
-PATIENCE = 10.0
 
 
 class What(StrEnum):
@@ -202,9 +198,9 @@ def add_entries(
         If another amount stands there already, the log is held by another command for too long,
         or the folder cannot be written to. Nothing is added then.
     """
-    with _held(path):
+    with held(path, "log"):
         for left_over in path.parent.glob(f".{path.name}.*"):
-            if left_over != _lock_path(path):  # of a command that was killed while writing
+            if left_over != lock_path(path):  # of a command that was killed while writing
                 left_over.unlink(missing_ok=True)
         known = {entry.slot: entry for entry in read_log(path).entries}
         added = []
@@ -229,57 +225,3 @@ def add_entries(
                 raw += b"\n"
             replace_file(path, raw + "".join(entry.line for entry in added).encode())
     return tuple(added)
-
-
-def _lock_path(path: Path) -> Path:
-    return path.with_name(f".{path.name}.lock")
-
-
-@contextmanager
-def _held(path: Path) -> Iterator[None]:
-    """Hold the lock of a log; the system lets go of it when a process ends, however it ends."""
-    lock = _lock_path(path)
-    try:
-        file = lock.open("a+b")
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise InputError(f"the log cannot be written ({reason})", "", str(path)) from error
-    with file:
-        until = time.monotonic() + PATIENCE
-        while not _try_lock(file.fileno()):
-            if time.monotonic() > until:
-                raise InputError(
-                    "another command is writing to this log", "Wait, then try again.", str(path)
-                )
-            time.sleep(0.02)
-        try:
-            yield
-        finally:
-            _unlock(file.fileno())
-
-
-if sys.platform == "win32":
-    import msvcrt
-
-    def _try_lock(handle: int) -> bool:
-        try:
-            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
-        except OSError:
-            return False
-        return True
-
-    def _unlock(handle: int) -> None:
-        msvcrt.locking(handle, msvcrt.LK_UNLCK, 1)
-
-else:
-    import fcntl
-
-    def _try_lock(handle: int) -> bool:
-        try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError:
-            return False
-        return True
-
-    def _unlock(handle: int) -> None:
-        fcntl.flock(handle, fcntl.LOCK_UN)

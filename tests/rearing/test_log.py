@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from formulate import held
 from formulate.errors import InputError
-from formulate.rearing import log
 from formulate.rearing.log import Entry, What, add_entries, log_path, read_log
 
 DAY = datetime(2026, 11, 14)
@@ -117,8 +117,8 @@ def test_what_is_written_is_read_again(tmp_path_factory, name, amount):
 
 
 def test_a_log_held_for_long_is_told(path, monkeypatch):
-    monkeypatch.setattr(log, "PATIENCE", 0.05)
-    with log._held(path), pytest.raises(InputError, match="another command is writing"):
+    monkeypatch.setattr(held, "PATIENCE", 0.05)
+    with held.held(path), pytest.raises(InputError, match="another command is writing"):
         add_entries(path, [FEED])
     add_entries(path, [FEED])
 
