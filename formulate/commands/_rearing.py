@@ -39,12 +39,13 @@ def moment_from(text: str | None) -> datetime | None:
     return moment
 
 
-def flock_from(path: str, on: str | None) -> FlockRead:
-    """Load a flock; lines of its log that were left out are told on standard error."""
-    from formulate.rearing.flock_file import load_flock
+def flock_from(path: str | None, on: str | None) -> FlockRead:
+    """Load a flock, or the sample where none is named; lines of its log that were left out are told on standard error."""
+    from formulate.rearing.flock_file import load_flock, sample_flock
     from formulate.report.rearing_text import log_fault_lines
 
-    read = load_flock(path, moment_from(on))
+    moment = moment_from(on)
+    read = sample_flock(moment) if path is None else load_flock(path, moment)
     for line in log_fault_lines(read.log_faults):
         click.echo(f"formulate: {line}", err=True)
     return read

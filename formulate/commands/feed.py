@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 
 @click.command("feed")
-@click.argument("flock")
+@click.argument("flock", required=False)
 @pantry_option
 @mix_option
 @on_option
@@ -42,7 +42,7 @@ if TYPE_CHECKING:
 @click.pass_context
 def command(
     ctx: click.Context,
-    flock: str,
+    flock: str | None,
     pantry: str | None,
     mix_name: str | None,
     on: str | None,
@@ -61,10 +61,12 @@ def command(
 
     Amounts are set by what keeps and grows each animal on this milk, in feeds under a cap;
     never bigger feeds, rather more of them. Exit status 1 says that this mix must not be fed,
-    or that it is too weak for some animal.
+    or that it is too weak for some animal. Without a file the built-in sample is used.
     """
     read = flock_from(flock, on)
     if fed or colostrum or creep:
+        if flock is None:
+            raise click.UsageError("there is no flock to log for: name its file.")
         _log(flock, read, fed, colostrum, creep, what, at, sure, as_json)
         return
     from formulate.errors import InputError
@@ -98,7 +100,7 @@ def command(
         used = rearing_text.figures_used(read.flock, colostrum=bool(newborns))
         print_json({**shape, "figures": rearing_shapes.figures_shape(used)})
     else:
-        for line in rearing_text.pantry_lines(shelf, named=bool(pantry)):
+        for line in rearing_text.pantry_lines(shelf, flock=flock, named=bool(pantry)):
             click.echo(line)
         click.echo(rearing_text.feed_text(plan, milk, read.now, newborns, every_day=every_day))
         if tell_sources:

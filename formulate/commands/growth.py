@@ -9,7 +9,7 @@ from formulate.commands._rearing import flock_from, mix_option, on_option, sourc
 
 
 @click.command("growth")
-@click.argument("flock")
+@click.argument("flock", required=False)
 @pantry_option
 @mix_option
 @on_option
@@ -19,7 +19,7 @@ from formulate.commands._rearing import flock_from, mix_option, on_option, sourc
 @click.pass_context
 def command(
     ctx: click.Context,
-    flock: str,
+    flock: str | None,
     pantry: str | None,
     mix_name: str | None,
     on: str | None,
@@ -29,7 +29,8 @@ def command(
 ) -> None:
     """Hold the growth of every animal in file FLOCK against what its feed should give.
 
-    Exit status 1 says that some animal needs a look.
+    Exit status 1 says that some animal needs a look. Without a file the built-in sample is
+    used.
     """
     from formulate.rearing.feeding import plan_feeds
     from formulate.rearing.growth import check_growth
@@ -55,7 +56,7 @@ def command(
         used = rearing_text.figures_used(read.flock, colostrum=False, growth=True)
         print_json({**shape, "figures": rearing_shapes.figures_shape(used)})
     else:
-        for line in rearing_text.pantry_lines(shelf, named=bool(pantry)):
+        for line in rearing_text.pantry_lines(shelf, flock=flock, named=bool(pantry)):
             click.echo(line)
         click.echo(rearing_text.growth_text(checks, plan, milk, read.now))
         if picture:

@@ -34,9 +34,10 @@ A TOML file::
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from functools import partial
+from importlib.resources import files
 from itertools import pairwise
 from pathlib import Path
 
@@ -59,7 +60,9 @@ from formulate.rearing.logged import with_log
 from formulate.rearing.weights import check_weighings, parse_weight
 from formulate.units import Kitchen, UnitKind, parse_amount, parse_volume
 
-__all__ = ["FlockRead", "load_flock", "parse_flock"]
+__all__ = ["FlockRead", "load_flock", "parse_flock", "sample_flock"]
+
+SAMPLE = "sample_flock.toml"
 
 _WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
@@ -101,6 +104,13 @@ def load_flock(path: Path | str, now: datetime | None = None) -> FlockRead:
     log = read_log(log_path(path))
     flock, faults = with_log(read.flock, log.entries, read.now.date(), str(log_path(path)))
     return FlockRead(flock, read.now, (*log.faults, *faults))
+
+
+def sample_flock(now: datetime | None = None) -> FlockRead:
+    """The built-in sample: an invented flock, fed from the sample pantry."""
+    text = files("nutrient_tables").joinpath(SAMPLE).read_text(encoding="utf-8")
+    read = parse_flock(text, "the sample flock", now)
+    return replace(read, flock=replace(read.flock, pantry="", invented=True))
 
 
 def parse_flock(text: str, where: str = "flock", now: datetime | None = None) -> FlockRead:

@@ -86,8 +86,10 @@ def heading(flock: Flock, now: datetime, milk: FlockMilk | None) -> list[str]:
     return lines
 
 
-def pantry_lines(pantry: Pantry, *, named: bool) -> list[str]:
-    """Whose recipes and foods are used, where nobody named a pantry."""
+def pantry_lines(pantry: Pantry, *, flock: str | None, named: bool) -> list[str]:
+    """Whose animals, recipes and foods are used, where nobody named them."""
+    if flock is None:
+        return ["No flock file was named, so this is the built-in sample."]
     if named or not pantry.invented:
         return []
     return ["No pantry is named, so recipes and foods are those of the built-in sample."]

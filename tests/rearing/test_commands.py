@@ -198,3 +198,14 @@ def test_nothing_is_written_by_a_plan(capsys, flock, tmp_path):
     for arguments in (("feed",), ("feed", "--every-day"), ("growth",), ("feed", "--json")):
         told(capsys, arguments[0], flock, *arguments[1:])
     assert {p.name: p.read_bytes() for p in tmp_path.iterdir()} == before
+
+
+def test_without_a_file_the_sample_is_used_and_nothing_can_be_logged(capsys):
+    status, out, _ = told(capsys, "feed")
+    assert status == 0
+    assert "No flock file was named, so this is the built-in sample." in out
+    assert "Pip to weaning" in out
+    status, _, err = told(capsys, "feed", "--fed", "Pip", "100 mL")
+    assert status == 2
+    assert "no flock to log for" in err
+    assert "Wren" in told(capsys, "growth")[1]
