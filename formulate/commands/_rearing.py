@@ -40,7 +40,10 @@ def moment_from(text: str | None) -> datetime | None:
 
 
 def flock_from(path: str | None, on: str | None) -> FlockRead:
-    """Load a flock, or the sample where none is named; lines of its log that were left out are told on standard error."""
+    """Load a flock, or the sample where none is named.
+
+    Lines of its log that were left out are told on standard error.
+    """
     from formulate.rearing.flock_file import load_flock, sample_flock
     from formulate.report.rearing_text import log_fault_lines
 
