@@ -3,10 +3,11 @@
 Every demanded end gets a slack; the *total miss* of a mix is the sum, over those ends, of the
 miss divided by the band's width. Safety ceilings, largest shares and stocks get none.
 
-A miss is a ratio, and a sum of ratios with different denominators is no linear program: the
-denominators are taken from the mix before and the program solved again until it no longer
-gains. Where every denominator is the same measure (all as fed, say), it is held at 1 and the
-first solution is already exact.
+Where every denominator is the same measure (all as fed, say), it is held at 1 and the mix of
+least total miss is a linear program's exact answer. A sum of ratios with different denominators
+is no linear program: there the way leads downhill from three starts, along the total's slope at
+the mix before, and the lowest mix reached is taken. (Against a fine search over the solids of the
+shipped practical sets, on 440 random shelves, it came out higher on three, by 3.3 % at most.)
 """
 
 from __future__ import annotations
@@ -27,8 +28,10 @@ __all__ = ["LEAST", "Elastic"]
 
 Array = NDArray[np.float64]
 
-#: Rounds of solving again with the denominators of the mix before.
-ROUNDS = 10
+#: Most rounds of going downhill; one or two are usual.
+ROUNDS = 20
+#: Parts of the way to the lowest mix of the slope that are tried.
+STEPS = 0.5 ** np.arange(12)
 
 #: A denominator is taken for no less: water has no solids to miss anything by.
 LEAST = 1e-12
@@ -92,12 +95,15 @@ class Elastic:
         """Price of a unit of each slack, given the denominators [per unit of size]."""
         return self.problem.row_scale[self.ends] / (self.widths * denominators)
 
+    def _excess(self, amounts: Array) -> Array:
+        """How far each end is passed, in the units of the problem's rows; below 0 inside."""
+        values: Array = self.problem.rows[self.ends] @ amounts
+        return np.where(self.problem.is_low[self.ends], -values, values)
+
     def total(self, amounts: Array) -> float:
         """Total miss of a mix; any size of it."""
-        values = (self.problem.rows[self.ends] @ amounts) * self.problem.row_scale[self.ends]
-        misses = np.maximum(np.where(self.problem.is_low[self.ends], -values, values), 0.0)
         below = np.maximum(self.below @ amounts, LEAST)
-        return float((misses / (self.widths * below)).sum())
+        return float(self.weights(below) @ np.maximum(self._excess(amounts), 0.0))
 
     def program(
         self,
@@ -154,38 +160,69 @@ class Elastic:
             Grams of each food in the batch; None where what cannot be missed leaves no mix.
         """
         at_most = () if within is None else (self.cap(within),)
-        best: Array | None = None
-        total = math.inf
-        denominators = np.median(self.below, axis=1) if self.ends.size else np.empty(0)
-        denominators = np.where(denominators > 0, denominators, 1.0)
         if self.one_basis:
-            denominators = np.ones(self.ends.size)
-        for _ in range(ROUNDS):
-            found = self._least_for(denominators, at_most)
-            if found is None:
-                return None
-            denominators = np.maximum(self.below @ found, LEAST)
-            reached = self.total(found)
-            if self.one_basis:
-                best = found
-                break
-            if reached >= total * (1 - 1e-9) - 1e-12:
-                break
-            best, total = found, reached
-        assert best is not None
+            best = self._least_for(np.ones(self.ends.size), at_most)
+        else:
+            best = self._least_of_ratios(at_most)
+        if best is None:
+            return None
         room = float(self.problem.shelf.composition.row("volume") @ best)
         return best / room * self.problem.volume
 
-    def _least_for(self, denominators: Array, at_most: tuple[Array, ...]) -> Array | None:
-        """Amounts per unit of size: the least weighted sum of slacks, then the cheapest."""
+    def _least_of_ratios(self, at_most: tuple[Array, ...]) -> Array | None:
+        """Go downhill from the denominators of the thinnest, the middle and the richest food."""
+        best: Array | None = None
+        total = math.inf
+        for denominators in np.quantile(self.below, (0.0, 0.5, 1.0), axis=1):
+            found = self._least_for(denominators, at_most)
+            if found is None:
+                return None
+            found = self._downhill(found, at_most)
+            reached = self.total(found)
+            if _less(reached, total):
+                best, total = found, reached
+        return best
+
+    def _downhill(self, amounts: Array, at_most: tuple[Array, ...]) -> Array:
+        """Follow the slope of the total miss until no step gains; among equals the cheapest."""
+        for _ in range(ROUNDS):
+            amounts = amounts / (self.size @ amounts)
+            total, below = self.total(amounts), np.maximum(self.below @ amounts, LEAST)
+            # The slope of miss / below: less miss, or, where there is one, more below it.
+            misses = self.weights(below) * np.maximum(self._excess(amounts), 0.0)
+            toward = self._least_for(below, at_most, -(misses / below) @ self.below)
+            if toward is None:
+                break
+            ways = [amounts + step * (toward - amounts) for step in STEPS]
+            totals = [self.total(way) for way in ways]
+            lowest = int(np.argmin(totals))
+            if not _less(totals[lowest], total):
+                return amounts if _less(total, totals[0]) else toward
+            amounts = ways[lowest]
+        return amounts
+
+    def _least_for(
+        self, denominators: Array, at_most: tuple[Array, ...], cost: Array | None = None
+    ) -> Array | None:
+        """Amounts per unit of size: the least weighted sum of slacks, then the cheapest.
+
+        `cost`, where given, is what a gram of each food adds to the sum.
+        """
         n, k = len(self.problem.shelf.foods), self.ends.size
-        program = self.program(np.zeros(n), self.weights(denominators), at_most)
+        # A denominator near nothing would make a weight that no solver can handle.
+        held = np.maximum(denominators, 1e-6 * self.below.max(axis=1, initial=LEAST))
+        program = self.program(np.zeros(n) if cost is None else cost, self.weights(held), at_most)
         first = solve(program)
         if not isinstance(first, Optimal):
             return None
         price = np.where(np.isfinite(self.problem.shelf.price), self.problem.shelf.price, 0.0)
         second = solve(_optimal_face(program, first, np.append(price, np.zeros(k))))
         return second.x[:n] if isinstance(second, Optimal) else first.x[:n]
+
+
+def _less(one: float, other: float) -> bool:
+    """Whether one total is below another by more than rounding."""
+    return one < other * (1 - 1e-9) - 1e-12
 
 
 def _optimal_face(program: LinearProgram, found: Optimal, cost: Array) -> LinearProgram:

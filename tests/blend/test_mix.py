@@ -8,11 +8,11 @@ from itertools import product
 
 import numpy as np
 import pytest
-from hypothesis import assume, given
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 from second_opinion import by_pulp, by_scipy
-from strategies import VOLUME, Job, jobs
+from strategies import VOLUME, Job, jobs, shelves
 
 from formulate.bands import EDGE, Band, BandSet, Basis, Role, Verdict
 from formulate.blend.mix import Mix, NoMix, Status, design, nearest, optimise
@@ -276,40 +276,41 @@ def total_miss(mix: Mix) -> float:
     return sum(r.miss / r.band.width for r in mix.reads if r.band.role is Role.DEMANDED)
 
 
-def least_miss(job: Job) -> float | None:
-    """The least total miss of an as-fed set, written down afresh for scipy.
+def least_miss(job: Job, solids: float | None = None) -> float | None:
+    """The least total miss, written down afresh for scipy.
 
-    Variables: parts of the mix by weight, then one miss for each demanded band, in widths.
+    Variables: parts of the mix by weight, then one miss for each demanded band, in widths. With
+    `solids` [g/g] held, bands of dry matter are linear too.
     """
     composition, bands = job.shelf.composition, job.bands.binding
     n = len(job.shelf.foods)
     demanded = [band for band in bands if band.role is Role.DEMANDED]
     k = len(demanded)
-    rows, ends = [], []
+    per_gram = {Basis.AS_FED: 1.0, Basis.DRY_MATTER: solids}
+    rows = []
     for band in bands:
-        assert band.basis is Basis.AS_FED
-        amount = band.scale * composition.row(band.measure)
+        amount, below = composition.row(band.measure), composition.row(band.denominator)
         miss = np.zeros(k)
         if band.role is Role.DEMANDED:
-            miss[demanded.index(band)] = -band.width
+            miss[demanded.index(band)] = -band.width * per_gram[band.basis]
         if math.isfinite(band.low):
-            rows.append(np.concatenate((-amount, miss)))
-            ends.append(-band.low)
+            rows.append(np.append(band.low * below - band.scale * amount, miss))
         if math.isfinite(band.high):
-            rows.append(np.concatenate((amount, miss)))
-            ends.append(band.high)
+            rows.append(np.append(band.scale * amount - band.high * below, miss))
     for j in np.flatnonzero(np.isfinite(job.shelf.on_hand)):
         row = np.zeros(n + k)
         row[:n] = -job.shelf.on_hand[j] / VOLUME * composition.row("volume")
         row[j] += 1.0
         rows.append(row)
-        ends.append(0.0)
+    held = [np.append(np.ones(n), np.zeros(k))]
+    if solids is not None:
+        held.append(np.append(composition.row("solids"), np.zeros(k)))
     found = linprog(
-        np.concatenate((np.zeros(n), np.ones(k))),
+        np.append(np.zeros(n), np.ones(k)),
         A_ub=np.array(rows),
-        b_ub=np.array(ends),
-        A_eq=[np.concatenate((np.ones(n), np.zeros(k)))],
-        b_eq=[1.0],
+        b_ub=np.zeros(len(rows)),
+        A_eq=held,
+        b_eq=[1.0] if solids is None else [1.0, solids],
         bounds=[(0, min(1.0, share)) for share in job.shelf.largest_share] + [(0, None)] * k,
     )
     return float(found.fun) if found.status == 0 else None
@@ -329,6 +330,26 @@ def test_the_nearest_mix_is_the_nearest(job):
         return
     assert expected is not None
     assert total_miss(found) == pytest.approx(expected, rel=1e-6, abs=1e-7)
+
+
+@pytest.mark.parametrize("name", ["lamb-replacer", "kid-replacer"])
+@given(shelf=shelves(most=7, stocks=False))
+@settings(max_examples=25)
+def test_on_mixed_bases_the_nearest_is_as_near_as_a_search_over_solids_finds(name, shelf):
+    """Percent as fed and percent of dry matter are linear together where solids are held.
+
+    Going downhill may end in a hollow; seen: 3 of 440 shelves, 3.3 % above the least.
+    """
+    job = Job(shelf, band_set(name))
+    found = unmet(job).nearest
+    assume(found is not None)
+    solids = shelf.composition.row("solids")
+    least = min(
+        miss
+        for held in np.linspace(max(solids.min(), 0.01), solids.max(), 40)
+        if (miss := least_miss(job, held)) is not None
+    )
+    assert total_miss(found) <= least * 1.05 + 1e-7
 
 
 @given(jobs(roles=(Role.DEMANDED, Role.SAFETY)))
