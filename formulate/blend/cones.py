@@ -55,7 +55,7 @@ __all__ = [
 Array = NDArray[np.float64]
 
 #: The cuts aim at a quantile this much larger, relative, so that the answer is truly inside.
-AIM = 1e-6
+AIM = 3e-7
 #: An end is held when it is short by no more than this, the solver's own tolerance.
 HELD = 1e-10
 #: A bound needs its cones met to this share of a spread only.

@@ -1,0 +1,556 @@
+"""Protected mixes: chances kept, bounds proved, other solvers agreeing."""
+
+import importlib.util
+import itertools
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+from strategies import VOLUME, jobs
+
+from formulate.bands import Band, BandSet, Basis
+from formulate.blend.cones import (
+    Cones,
+    _by_cuts,
+    _Cuts,
+    _ends_missed,
+    _no_cuts,
+    _program,
+    cheapest_both,
+    cheapest_in,
+    forms_of,
+    quantile,
+    quantiles,
+    touching,
+    upper_tail,
+)
+from formulate.blend.inside import Demands, Nothing, Point, from_inside
+from formulate.blend.mix import NoMix, design, optimise
+from formulate.blend.problem import LimitKind, Shelf, build
+from formulate.blend.protect import (
+    NotSure,
+    SureKitchenMix,
+    SureMix,
+    Tightened,
+    design_kitchen_sure,
+    design_sure,
+    protection_curve,
+)
+from formulate.blend.solve import Optimal, solve
+from formulate.blend.steps import kitchen_steps
+from formulate.blend.worst_case import (
+    GuardedMix,
+    NotGuarded,
+    design_worst_case,
+    violation_bound,
+    worst_of,
+)
+from formulate.blend.worst_case import (
+    _program as robust_program,
+)
+from formulate.errors import InputError
+from formulate.pantry import sample_pantry
+from formulate.report.sureness_words import (
+    guarded_lines,
+    guarded_shape,
+    not_guarded_lines,
+    not_sure_lines,
+    protection_rows,
+    protection_table,
+    sure_lines,
+    sure_shape,
+)
+from formulate.spread import VARIES, Spread, spread_of
+from formulate.sureness import Way, how_sure
+from formulate.tables import band_set, default_spreads, food_table, table_composition
+from formulate.units import Kitchen
+
+HAS_CVXPY = importlib.util.find_spec("cvxpy") is not None
+needs_cvxpy = pytest.mark.skipif(
+    not HAS_CVXPY, reason="CVXPY is not installed: pip install cvxpy clarabel"
+)
+
+
+def spread_for(shelf):
+    return spread_of(shelf.composition, default_spreads())
+
+
+def sample(bands="lamb-replacer"):
+    shelf = sample_pantry().shelf()
+    problem = build(shelf, band_set(bands), 2000.0, table_composition())
+    return problem, spread_for(shelf)
+
+
+def by_cvxpy(cones, z):
+    """The same cones through CVXPY and Clarabel; None where it finds no mix."""
+    import cvxpy as cp
+
+    program = cones.problem.program()
+    y = cp.Variable(program.cost.size, nonneg=True)
+    demands = [program.matrix[-1] @ y == 1]
+    sign = np.where(cones.problem.is_low, 1.0, -1.0)[:, None]
+    demands.append((sign * cones.problem.rows) @ y >= 0)
+    for mean, sd, q in zip(cones.mean, cones.sd, z, strict=True):
+        if q > 0 and sd.any():
+            demands.append(q * cp.norm(cp.multiply(sd, y)) <= mean @ y)
+    scale = np.abs(program.cost).max()
+    model = cp.Problem(cp.Minimize(program.cost / scale @ y), demands)
+    model.solve(solver=cp.CLARABEL, tol_gap_abs=1e-9, tol_gap_rel=1e-9, tol_feas=1e-9, max_iter=200)
+    return float(model.value * scale) if model.status.startswith("optimal") else None
+
+
+@needs_cvxpy
+@given(jobs(least=3, most=8), st.sampled_from([0.3, 1.0, 1.6449, 2.5]))
+@settings(max_examples=25)
+@pytest.mark.filterwarnings("ignore")
+def test_cones_meet_cvxpy_with_clarabel(job, q):
+    problem = job.problem()
+    cones = Cones.of(problem, spread_for(job.shelf))
+    z = np.full(cones.other.size, q)
+    assume(optimise(problem) is not None)
+    found, other = cheapest_in(cones, z), by_cvxpy(cones, z)
+    if found is None or other is None:
+        # One may find a mix where the other's tolerance does not: then only by a hair.
+        if found is not None or other is not None:
+            assert cheapest_in(cones, z * 1.001) is None
+            assert cheapest_in(cones, z * 0.999) is not None
+        return
+    assert found.cost == pytest.approx(other, rel=1e-6)
+    assert found.bound <= other * (1 + 1e-6)
+
+
+@given(jobs(least=2, most=8), st.sampled_from([60.0, 80.0, 95.0, 99.0]))
+@settings(max_examples=60)
+def test_every_band_holds_with_its_chance_and_the_bound_is_below(job, sure):
+    problem = job.problem()
+    spread = spread_for(job.shelf)
+    found = design_sure(problem, spread, sure)
+    plain = optimise(problem)
+    if plain is None:
+        assert isinstance(found, NoMix)
+        return
+    assert isinstance(found, SureMix | NotSure)
+    if isinstance(found, NotSure):
+        assert found.most is None or found.most < sure
+        return
+    assert min(found.chances) >= sure / 100 - 1e-9
+    assert not found.mix.misses
+    assert found.price_of_protection >= -1e-9 * plain.objective * 1e3
+    assert found.bound <= found.mix.cost_per_litre * (1 + 1e-12)
+    assert found.mix.certificate.primal <= 1e-9
+    # The chances of a stranger: the normal way of the sureness of the mix.
+    normal = how_sure(found.mix, spread, way=Way.NORMAL)
+    for band, chance in zip(problem.bands.binding, found.chances, strict=True):
+        read = next(s for s in normal.reads if s.read.band == band)
+        assert read.chance_inside == pytest.approx(chance, abs=1e-6)
+
+
+def test_the_sample_is_95_sure_and_a_stranger_counts_it():
+    problem, spread = sample()
+    found = design_sure(problem, spread, 95.0, table_composition())
+    assert isinstance(found, SureMix)
+    assert found.gap < 1e-6
+    draws = 200_000
+    counted = how_sure(found.mix, spread, draws=draws, seed=11)
+    for band in problem.bands.binding:
+        chance = counted.of(band).chance_inside
+        assert chance >= 0.95 - 3 * math.sqrt(0.95 * 0.05 / draws)
+    # Protection matters: the plain mix is far from it.
+    assert how_sure(found.plain, spread).chance_all_inside < 0.3
+
+
+def test_surer_costs_more_and_the_curve_tells_it():
+    problem, spread = sample()
+    points = protection_curve(problem, spread, (60, 80, 95, 99), table_composition())
+    costs = [point.cost_per_litre for point in points]
+    assert costs == sorted(costs)
+    assert points[0].sure is None
+    assert points[0].extra_per_litre == 0
+    alone = design_sure(problem, spread, 95.0, table_composition())
+    assert points[3].cost_per_litre == pytest.approx(alone.mix.cost_per_litre, rel=1e-6)
+    for point in points[1:]:
+        assert point.chance >= point.sure / 100 - 1e-9
+    assert [row["sure"] for row in protection_rows(points)] == [None, 60, 80, 95, 99]
+    assert any("95 % sure" in line for line in protection_table(points, "USD"))
+
+
+def test_a_narrow_band_holds_at_both_ends_and_no_mix_is_cheaper():
+    """Two foods: every mix can be tried."""
+    foods = (food_table()["heavy-cream"], food_table()["skim-milk"])
+    shelf = Shelf(foods, price=np.array([7e-3, 1e-3]))
+    spread = spread_of(foods, default_spreads(), {"heavy-cream": {"fat": 2.0}})
+    bands = BandSet(
+        "b", "", "lamb", (Band("fat", Basis.DRY_MATTER, "g/100 g", low=39.5, high=45.0),)
+    )
+    problem = build(shelf, bands, VOLUME)
+    cones = Cones.of(problem, spread)
+    room = shelf.composition.row("volume")
+    shares = np.linspace(0, 0.3, 60_001)
+    every = np.stack((shares / room[0], (1 - shares) / room[1]))
+    low, high = ((cones.mean[k] @ every) / np.sqrt(cones.variance[k] @ every**2) for k in range(2))
+    for sure in (60.0, 80.0, 90.0):
+        tails = np.array(
+            [upper_tail(a) + upper_tail(b) for a, b in zip(low[::10], high[::10], strict=True)]
+        )
+        held = tails <= 1 - sure / 100
+        found = design_sure(problem, spread, sure)
+        if not held.any():
+            assert isinstance(found, NotSure)
+            continue
+        best = float((shelf.price @ every[:, ::10])[held].min())
+        assert found.mix.cost_per_litre == pytest.approx(best * 1e3, rel=2e-4)
+        assert found.mix.cost_per_litre <= best * 1e3 * (1 + 1e-6)
+        assert found.gap < 0.02
+
+
+def test_bands_per_weight_as_fed_are_solved_exactly():
+    foods = tuple(food_table()[f] for f in ("whole-milk", "heavy-cream", "nonfat-dry-milk"))
+    shelf = Shelf(foods, price=np.array([1e-3, 7e-3, 13e-3]))
+    bands = BandSet(
+        "b",
+        "",
+        "lamb",
+        (
+            Band("fat", Basis.AS_FED, "g/100 g", low=4.6, high=5.3),
+            Band("solids", Basis.AS_FED, "g/100 g", low=16.0, high=17.4),
+        ),
+    )
+    problem = build(shelf, bands, VOLUME)
+    found = design_sure(problem, spread_for(shelf), 95.0)
+    assert isinstance(found, SureMix)
+    assert found.gap < 1e-5
+    half = Cones.of(problem, spread_for(shelf))
+    even = cheapest_in(half, quantiles(np.full(4, 0.025)))
+    assert even is None or found.mix.cost_per_litre <= even.cost * 1e3 * (1 + 1e-6)
+
+
+def test_where_it_cannot_be_so_sure_it_says_how_sure_it_can():
+    problem, spread = sample()
+    wide = replace(spread, sd=spread.sd * 2.5)
+    found = design_sure(problem, wide, 99.0, table_composition())
+    assert isinstance(found, NotSure)
+    assert 50 < found.most < 99
+    assert min(found.surest.chances) >= found.most / 100 - 1e-9
+    again = design_sure(problem, wide, found.most + 0.1, table_composition())
+    assert isinstance(again, NotSure)
+    assert isinstance(design_sure(problem, wide, found.most, table_composition()), SureMix)
+    assert f"The most there is: {found.most:g} %" in not_sure_lines(found)[0]
+
+
+def test_where_cartons_differ_beyond_hope_it_says_so():
+    problem, spread = sample()
+    found = design_sure(problem, replace(spread, sd=spread.sd * 60), 95.0, table_composition())
+    assert isinstance(found, NotSure)
+    assert found.most is None or found.most < 60
+    assert not_sure_lines(NotSure(problem, 95.0, None, None))[0].endswith(
+        "to be right more often than not."
+    )
+
+
+def test_where_average_cartons_make_no_mix_the_clash_is_told():
+    problem, spread = sample("ewe-milk")
+    found = design_sure(problem, spread, 95.0, table_composition())
+    assert isinstance(found, NoMix)
+    assert found.conflict
+    assert all(p.mix is None for p in protection_curve(problem, spread, (90,)))
+
+
+@pytest.mark.parametrize("sure", [100.0, 50.0, 0.0, -5.0, 101.0, math.nan, math.inf])
+def test_a_chance_that_makes_no_sense_is_told(sure):
+    problem, spread = sample()
+    with pytest.raises(InputError, match="% sure"):
+        design_sure(problem, spread, sure)
+    with pytest.raises(InputError, match="% sure"):
+        protection_curve(problem, spread, (sure,))
+
+
+def test_spreads_of_other_foods_and_foods_without_prices_are_told():
+    problem, spread = sample()
+    with pytest.raises(InputError, match="not those of the foods"):
+        design_sure(problem, spread_of([food_table()["whole-milk"]], default_spreads()))
+    free = replace(problem, shelf=problem.shelf.with_price(problem.shelf.price * np.nan))
+    with pytest.raises(InputError, match="no price"):
+        design_sure(free, spread)
+
+
+def test_a_food_is_used_enough_or_not_at_all():
+    shelf = sample_pantry().shelf()
+    smallest = np.zeros(len(shelf.foods))
+    smallest[shelf.ids.index("nonfat-dry-milk")] = 120.0
+    shelf = replace(shelf, smallest=smallest)
+    problem = build(shelf, band_set("lamb-replacer"), 2000.0, table_composition())
+    found = design_sure(problem, spread_for(shelf), 90.0, table_composition())
+    assert isinstance(found, SureMix)
+    grams = found.mix.grams[shelf.ids.index("nonfat-dry-milk")]
+    assert grams == 0 or grams >= 120 * (1 - 1e-9)
+    assert min(found.chances) >= 0.9 - 1e-9
+    assert found.bound <= found.mix.cost_per_litre * (1 + 1e-12)
+
+
+def test_without_spread_it_is_the_plain_mix():
+    problem, spread = sample()
+    none = replace(spread, sd=spread.sd * 0)
+    found = design_sure(problem, none, 99.0, table_composition())
+    assert found.price_of_protection == pytest.approx(0, abs=1e-9)
+    assert found.chances == (1.0,) * len(problem.bands.binding)
+
+
+def test_cuts_and_the_way_through_the_inside_agree():
+    problem, spread = sample()
+    cones = Cones.of(problem, replace(spread, sd=spread.sd * 1.3))
+    z = np.full(cones.other.size, 1.2)
+    known = _Cuts(cones, *_no_cuts(cones))
+    by_cuts = _by_cuts(_program(problem, None), known, z, _ends_missed(known, z), 400)
+    start = optimise(problem).x
+    e = cones.other.size
+    sign = np.where(problem.is_low, 1.0, -1.0)[:, None]
+    none = np.zeros_like(cones.mean)
+    demands = Demands(
+        problem.shelf.price,
+        problem.shelf.composition.row("volume"),
+        np.zeros(start.size),
+        (sign * problem.rows)[e:],
+        cones.mean,
+        none,
+        cones.variance,
+        cones.variance,
+        z,
+        lambda *_: (0.0, 0.0),
+    )
+    point = from_inside(demands, start)
+    assert isinstance(point, Point)
+    assert problem.shelf.price @ point.y == pytest.approx(by_cuts.cost, rel=1e-5)
+    impossible = replace(demands, quantile=z * 40)
+    assert isinstance(from_inside(impossible, start), Nothing | None)
+    assert cheapest_in(cones, z * 40) is None
+
+
+@given(
+    st.floats(-3, 8), st.floats(-3, 8), st.floats(0.1, 3), st.floats(0.1, 3), st.floats(1e-6, 0.5)
+)
+def test_the_touching_point_lies_on_the_curve(u, v, s, t, tail):
+    a, b = touching(u, v, s, t, tail)
+    assert upper_tail(a) + upper_tail(b) == pytest.approx(tail, rel=1e-6, abs=1e-13)
+    assert a * s - u == pytest.approx(b * t - v, abs=1e-9)
+
+
+@given(jobs(least=3, most=6))
+@settings(max_examples=25)
+def test_no_mix_that_holds_costs_less_than_the_bound(job):
+    """Random mixes in the cones, none below the bound."""
+    problem = job.problem()
+    assume(optimise(problem) is not None)
+    cones = Cones.of(problem, spread_for(job.shelf))
+    found = cheapest_both(cones, 0.2)
+    assume(found is not None)
+    rng = np.random.default_rng(0)
+    room = job.shelf.composition.row("volume")
+    near = np.abs(found.y + rng.standard_normal((400, found.y.size)) * 0.03)
+    near /= (near @ room)[:, None]
+    sign = np.where(problem.is_low, 1.0, -1.0)
+    for y in near:
+        if (sign * (problem.rows @ y) >= 0).all() and cones.band_tails(y).max() <= 0.2:
+            assert problem.shelf.price @ y >= found.bound * (1 - 1e-9)
+
+
+def test_forms_are_the_rows_of_the_problem():
+    problem, _ = sample()
+    e = problem.bands.ends.is_low.size
+    sign = np.where(problem.is_low[:e], 1.0, -1.0)[:, None]
+    forms = forms_of(problem) @ np.nan_to_num(problem.shelf.composition.per_gram)
+    np.testing.assert_allclose(forms, sign * problem.rows[:e], atol=1e-14)
+
+
+def test_a_problem_with_cuts_names_their_ends():
+    problem, spread = sample()
+    cones = Cones.of(problem, spread)
+    z = np.full(cones.other.size, quantile(0.05))
+    held = cheapest_in(cones, z)
+    tight = Tightened.of(cones, z, held.end, held.slope, problem)
+    assert len(tight.limits) == tight.rows.shape[0] == problem.rows.shape[0] + held.end.size
+    assert tight.is_low[-held.end.size :].all()
+    assert {limit.kind for limit in tight.cuts} <= {LimitKind.BAND_LOW, LimitKind.BAND_HIGH}
+    assert optimise(tight).objective == pytest.approx(held.cost, rel=1e-5)
+
+
+def test_whole_measures_hold_with_the_chance_too():
+    shelf = sample_pantry().shelf()
+    problem = build(shelf, band_set("lamb-replacer"), 2000.0, table_composition())
+    spread = spread_for(shelf)
+    steps = kitchen_steps(shelf.foods, Kitchen.US)
+    found = design_kitchen_sure(
+        problem,
+        spread,
+        90.0,
+        steps,
+        least_volume=2000.0,
+        most_volume=2100.0,
+        like=table_composition(),
+    )
+    assert isinstance(found, SureKitchenMix)
+    assert min(found.chances) >= 0.9 - 1e-7
+    mix = found.kitchen.mix
+    assert found.kitchen.rounding_cost >= -1e-9
+    rests = np.array([s.rest for s in steps])
+    grams = np.array([s.grams for s in steps]) * found.kitchen.counts
+    np.testing.assert_allclose(mix.grams, np.where(grams > 0, grams + rests, 0.0), atol=1e-9)
+    counted = how_sure(mix, spread, draws=100_000)
+    for band in problem.bands.binding:
+        assert counted.of(band).chance_inside >= 0.9 - 3 * math.sqrt(0.09 / 100_000)
+
+
+def test_whole_measures_that_cannot_be_so_sure():
+    problem, spread = sample()
+    wide = replace(spread, sd=spread.sd * 2.5)
+    steps = kitchen_steps(problem.shelf.foods, Kitchen.US)
+    found = design_kitchen_sure(
+        problem, wide, 99.0, steps, least_volume=2000.0, most_volume=2100.0,
+        like=table_composition(),
+    )  # fmt: skip
+    assert isinstance(found, NotSure)
+
+
+# --- a budget of foods that may be off at once
+
+
+def enumerated(problem, worst, budget):
+    """The robust mix by one row for every set of foods at their worst."""
+    program = problem.program()
+    n, rows = program.cost.size, []
+    sign = np.where(problem.is_low, 1.0, -1.0)
+    for k, taken in enumerate(worst):
+        for members in itertools.combinations(range(n), budget):
+            row = sign[k] * problem.rows[k]
+            row[list(members)] -= taken[list(members)]
+            rows.append(row)
+    more = replace(
+        program,
+        matrix=np.vstack((program.matrix, *rows)),
+        row_lower=np.append(program.row_lower, np.zeros(len(rows))),
+        row_upper=np.append(program.row_upper, np.full(len(rows), math.inf)),
+    )
+    found = solve(more)
+    return found.objective if isinstance(found, Optimal) else None
+
+
+@given(jobs(least=2, most=5, stocks=False), st.integers(0, 5), st.sampled_from([0.2, 1.0]))
+@settings(max_examples=40)
+def test_the_budget_meets_full_enumeration(job, budget, part):
+    assume(not job.shelf.has_smallest)
+    problem = job.problem()
+    assume(optimise(problem) is not None)
+    budget = min(budget, len(job.shelf.foods))
+    spread = spread_for(job.shelf)
+    spread = replace(spread, below=spread.below * part, above=spread.above * part)
+    worst = spread.worst_of_forms(forms_of(problem))
+    found = design_worst_case(problem, spread, budget)
+    expected = enumerated(problem, worst, budget)
+    if expected is None:
+        assert isinstance(found, NotGuarded)
+        assert found.most < budget
+        return
+    assert isinstance(found, GuardedMix)
+    assert found.mix.cost_per_litre == pytest.approx(expected * 1e3, rel=1e-7)
+    assert found.mix.certificate.worst <= 1e-9
+
+
+def test_budgets_from_nothing_to_all():
+    problem, spread = sample()
+    plain = design(problem.shelf, problem.bands, 2000.0, table_composition())
+    half = replace(spread, below=spread.below / 2, above=spread.above / 2)
+    costs = []
+    for budget in (0, 0.5, 1, 2, len(problem.shelf.foods)):
+        found = design_worst_case(problem, half, budget, table_composition())
+        assert isinstance(found, GuardedMix)
+        costs.append(found.mix.cost_per_litre)
+    assert costs[0] == pytest.approx(plain.cost_per_litre)
+    assert costs == sorted(costs)
+    assert found.chance_missed == 0
+
+
+def test_a_guarded_mix_holds_wherever_the_foods_lie():
+    problem, spread = sample()
+    found = design_worst_case(problem, spread, 1, table_composition())
+    cones_rows = forms_of(problem)
+    y = found.mix.grams
+    for j in np.flatnonzero(y > 0):
+        for way in (-1.0, 1.0):
+            corners = itertools.product((0.0, 1.0), repeat=3)
+            for corner in corners:
+                moved = np.zeros(len(VARIES))
+                for part, name in zip(corner, ("fat", "protein", "carbohydrate"), strict=True):
+                    s = VARIES.index(name)
+                    moved[s] = way * part * (spread.below if way < 0 else spread.above)[j, s]
+                per_gram = np.nan_to_num(spread.composition.per_gram)
+                per_gram[:, j] += moved @ spread.change[j]
+                assert (cones_rows @ per_gram @ y >= -1e-7 * y.sum()).all()
+
+
+def test_more_than_can_be_guarded_is_told_with_the_most_there_is():
+    problem, spread = sample()
+    found = design_worst_case(problem, spread, 5, table_composition())
+    assert isinstance(found, NotGuarded)
+    assert 0 < found.most < 5
+    assert found.surest.budget == found.most
+    assert isinstance(
+        design_worst_case(problem, spread, found.most, table_composition()), GuardedMix
+    )
+    assert f"{found.most:g}" in not_guarded_lines(found)[0]
+
+
+@pytest.mark.parametrize("budget", [-1, 6, math.nan])
+def test_a_budget_that_makes_no_sense_is_told(budget):
+    problem, spread = sample()
+    with pytest.raises(InputError, match="cannot be off at once"):
+        design_worst_case(problem, spread, budget)
+
+
+def test_no_mix_at_all_is_told_before_any_budget():
+    problem, spread = sample("ewe-milk")
+    assert isinstance(design_worst_case(problem, spread, 1, table_composition()), NoMix)
+
+
+def test_the_worst_of_a_mix_is_its_largest_parts():
+    worst = np.array([[0.1, 0.2, 0.3], [0.0, 0.0, 0.0]])
+    y = np.array([1.0, 2.0, 1.0])
+    np.testing.assert_allclose(worst_of(worst, y, 1.5), [0.4 + 0.15, 0.0])
+    np.testing.assert_allclose(worst_of(worst, y, 3), [0.8, 0.0])
+
+
+def test_the_robust_program_is_linear_in_size():
+    problem, spread = sample()
+    worst = spread.worst_of_forms(forms_of(problem))
+    n = len(problem.shelf.foods)
+    program = robust_program(problem, worst, 2.0, np.zeros(n), np.full(n, math.inf))
+    pairs = int((worst > 0).sum())
+    ends = int((worst > 0).any(axis=1).sum())
+    assert program.shape == (problem.rows.shape[0] + 1 + pairs, n + ends + pairs)
+
+
+def test_what_is_promised_is_said():
+    problem, spread = sample()
+    sure = design_sure(problem, spread, 95.0, table_composition())
+    assert "95 % or more" in sure_lines(sure, "USD")[0]
+    assert "0.08 USD a litre more" in sure_lines(sure, "USD")[1]
+    assert sure_shape(sure)["least_chance"] >= 0.95 - 1e-9
+    guarded = design_worst_case(problem, spread, 1, table_composition())
+    assert "any 1 food is at the worst end" in guarded_lines(guarded, "USD")[0]
+    assert guarded_shape(guarded)["budget"] == 1
+    assert 0 <= violation_bound(3, 1) <= 1
+
+
+def test_the_order_of_the_shelf_changes_nothing():
+    problem, spread = sample()
+    turned = problem.shelf.take(range(len(problem.shelf.foods))[::-1])
+    other = build(turned, problem.bands, 2000.0, table_composition())
+    one, two = design_sure(problem, spread, 95.0), design_sure(other, spread_for(turned), 95.0)
+    assert one.mix.cost_per_litre == pytest.approx(two.mix.cost_per_litre, rel=1e-6)
+
+
+def test_a_spread_is_data():
+    _, spread = sample()
+    assert isinstance(spread, Spread)
+    assert spread.sd.shape == (5, len(VARIES))
