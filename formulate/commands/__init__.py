@@ -13,6 +13,8 @@ COMMANDS: Mapping[str, str] = {
     "prices": "Show which recipe is cheapest as prices move.",
     "foods": "List foods, or show one.",
     "bands": "List reference ranges, or show one set.",
+    "card": "Print a card for the refrigerator door.",
+    "label": "Print labels for jars: not for people.",
     "start": "Write a sample pantry and flock to edit.",
     "feed": "Plan each animal's milk to weaning; log what it drank.",
     "weigh": "Log a weight.",

@@ -1,0 +1,165 @@
+"""Paper sizes, letters, and pages written as PDF or as a picture.
+
+The letters are DejaVu Sans, which comes with matplotlib: the letters built into PDF readers
+have neither "≥" nor "–". The same pages give the same file.
+"""
+
+from __future__ import annotations
+
+import io
+import logging
+from collections.abc import Sequence
+from datetime import UTC, datetime
+from enum import Enum
+from functools import cache
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from formulate.errors import InputError, UnknownName
+from formulate.files import replace_file
+from formulate.report.printed.typeset import Frame, Line, Measure, Page, Word
+from formulate.units import Kitchen
+
+if TYPE_CHECKING:
+    from fpdf import FPDF
+    from PIL.Image import Image
+
+__all__ = ["MARGIN", "Paper", "check_ending", "measure", "paper_named", "pdf_of", "save_pages"]
+
+#: Left empty at each edge [mm]: no printer reaches it.
+MARGIN = 12.0
+#: Dots an inch of a picture: letters are sharp on a telephone, and the file is small.
+DOTS = 110
+
+_FONT = "DejaVu"
+# fpdf2 wants a date. This one says nothing, so that the same card is the same file.
+_NO_DATE = datetime(2000, 1, 1, tzinfo=UTC)
+_KINDS = (".pdf", ".png")
+
+
+class Paper(Enum):
+    """Sheets of paper: width and height [mm]."""
+
+    A4 = (210.0, 297.0)
+    LETTER = (215.9, 279.4)
+
+    @property
+    def width(self) -> float:
+        """[mm]."""
+        return float(self.value[0])
+
+    @property
+    def height(self) -> float:
+        """[mm]."""
+        return float(self.value[1])
+
+
+def paper_named(name: str | None, kitchen: Kitchen) -> Paper:
+    """The paper a person names; else what lies in the printers of their country."""
+    if name is None:
+        return Paper.LETTER if kitchen is Kitchen.US else Paper.A4
+    try:
+        return Paper[name.strip().upper()]
+    except KeyError:
+        sizes = [paper.name.lower() for paper in Paper]
+        raise UnknownName("paper", name, sizes, f"Papers: {', '.join(sizes)}.") from None
+
+
+def measure() -> Measure:
+    """A function that tells the width [mm] of a text at a size [pt], bold or not."""
+    pdf = _new()
+
+    @cache
+    def width(text: str, size: float, bold: bool) -> float:
+        pdf.set_font(_FONT, "B" if bold else "", size)
+        return float(pdf.get_string_width(text))
+
+    return width
+
+
+def _new(width: float = 210.0, height: float = 297.0) -> FPDF:
+    import matplotlib as mpl
+    from fpdf import FPDF
+
+    # It would tell of every letter that a font lacks; the empty square in its place tells too.
+    logging.getLogger("fpdf").setLevel(logging.ERROR)
+    logging.getLogger("fontTools").setLevel(logging.ERROR)
+    pdf = FPDF(unit="mm", format=(width, height))
+    letters = Path(mpl.get_data_path()) / "fonts" / "ttf"
+    pdf.add_font(_FONT, "", letters / "DejaVuSans.ttf")
+    pdf.add_font(_FONT, "B", letters / "DejaVuSans-Bold.ttf")
+    pdf.set_auto_page_break(False)
+    pdf.set_creation_date(_NO_DATE)
+    pdf.set_producer("formulate")
+    pdf.set_lang("en-GB")
+    return pdf
+
+
+def pdf_of(pages: Sequence[Page], title: str) -> bytes:
+    """Pages as a PDF."""
+    pdf = _new(pages[0].width, pages[0].height)
+    pdf.set_title(title)
+    for page in pages:
+        pdf.add_page()
+        for mark in page.marks:
+            if isinstance(mark, Word):
+                pdf.set_font(_FONT, "B" if mark.bold else "", mark.size)
+                pdf.text(mark.x, mark.y, mark.text)
+            elif isinstance(mark, Line):
+                pdf.set_line_width(mark.thickness)
+                pdf.line(mark.x, mark.y, mark.to_x, mark.to_y)
+            elif isinstance(mark, Frame):
+                pdf.set_line_width(mark.thickness)
+                pdf.rect(mark.x, mark.y, mark.width, mark.height)
+    return bytes(pdf.output())
+
+
+def save_pages(pages: Sequence[Page], title: str, path: Path) -> Path:
+    """Write pages whole or not at all, as .pdf, or as .png with one page below the other.
+
+    Raises
+    ------
+    InputError
+        If the ending is another one or the folder cannot be written to.
+    """
+    check_ending(path)
+    data = pdf_of(pages, title)
+    if path.suffix.lower() == ".png":
+        out = io.BytesIO()
+        picture_of(data).save(out, "PNG", optimize=True)
+        data = out.getvalue()
+    replace_file(path, data)
+    return path
+
+
+def check_ending(path: Path) -> None:
+    """Refuse a file that is neither a PDF nor a picture, before any work is done.
+
+    Raises
+    ------
+    InputError
+    """
+    if path.suffix.lower() not in _KINDS:
+        ending = f'"{path.suffix}"' if path.suffix else "nothing"
+        raise InputError(
+            f"a sheet cannot end in {ending}",
+            f"Write {path.stem or 'card'}.pdf to print, or .png for a picture.",
+            str(path),
+        )
+
+
+def picture_of(pdf: bytes, dots: int = DOTS) -> Image:
+    """Every page of a PDF as one grey picture, top to bottom."""
+    import pypdfium2
+    from PIL import Image
+
+    with pypdfium2.PdfDocument(pdf) as document:
+        sheets = [
+            page.render(scale=dots / 72, grayscale=True).to_pil().convert("L") for page in document
+        ]
+    whole = Image.new("L", (sheets[0].width, sum(sheet.height for sheet in sheets)), 255)
+    y = 0
+    for sheet in sheets:
+        whole.paste(sheet, (0, y))
+        y += sheet.height
+    return whole.quantize(16)
