@@ -239,9 +239,11 @@ def _span(problem: Problem, k: int, program: LinearProgram, found: Optimal) -> _
     price, pull, bend = float(place @ dual), float(turn @ x), float(turn[basic] @ lean)
 
     # Each figure that must stay at or above zero, now, and its change with δ/(1 + bend·δ). Where
-    # the limit itself is slack `lean` is nothing, and it only gets slacker on that side.
+    # the limit itself is slack `lean` is nothing: only its own row moves, and may be broken at δ = 0.
     activity = matrix @ x
     change = -pull * (matrix[:, basic] @ lean)
+    if slack[k]:
+        change[k] = pull
     side = np.where(at_low, 1.0, -1.0)
     free = ~basic & (program.col_lower < program.col_upper)
     demand = np.isfinite(program.row_lower[~slack]) ^ np.isfinite(program.row_upper[~slack])

@@ -340,3 +340,23 @@ def test_handy_steps():
 def test_the_same_on_every_run(given_: Designed):
     problem, mix = given_
     assert band_costs(problem, mix) == band_costs(problem, mix)
+
+
+def test_a_corner_a_hair_beyond_the_limit_hides_no_slope():
+    # Fat ends at 6.4 % a hair past solids of 17.9 %: the mix is at the end of its solids, and
+    # the next corner lies a thousandth of a percent away.
+    ids = ("whole-milk", "heavy-cream", "nonfat-dry-milk", "nonfat-greek-yogurt")
+    foods = tuple(food_table()[name] for name in ids)
+    shelf = Shelf(foods, price=np.array([0.0013, 0.001, 0.001, 0.001]), largest_share=np.ones(4))
+    ends = {"solids": (17.0, 17.9), "fat": (5.8, 6.4), "protein": (5.4, 5.6), "lactose": (5.1, 5.4)}
+    bands = BandSet(
+        "narrow",
+        "",
+        "lamb",
+        tuple(Band(name, Basis.AS_FED, "g/100 g", *range_) for name, range_ in ends.items()),
+    )
+    problem = build(shelf, bands, VOLUME, LIKE)
+    mix = design(shelf, bands, VOLUME, LIKE)
+    solids = next(c for c in band_costs(problem, mix) if c.limit.band.measure == "solids")
+    assert solids.looser.rate == pytest.approx(-solids.tighter.rate, rel=1e-6)
+    assert solids.looser.until == pytest.approx(17.90016, abs=1e-5)
