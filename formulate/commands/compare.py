@@ -25,6 +25,7 @@ from formulate.commands._common import (
     help="What to rank by.",
 )
 @click.option("--against", default="lamb-replacer", metavar="NAME", help="Ranges to remark on.")
+@click.option("--picture", metavar="FILE", help="Draw the costs: .svg, .png or .pdf.")
 @kitchen_option
 @json_option
 def command(
@@ -32,6 +33,7 @@ def command(
     pantry: str | None,
     per: str,
     against: str,
+    picture: str | None,
     kitchen: str | None,
     as_json: bool,
 ) -> None:
@@ -54,7 +56,17 @@ def command(
             "there is nothing to compare: type recipes, or put some in the pantry."
         )
     rows = compare(read, shelf, bands, Per(per))
+    if picture:
+        from pathlib import Path
+
+        from formulate.report.compare_picture import compare_picture
+        from formulate.report.look import save_picture
+
+        save_picture(compare_picture(rows, Per(per), invented=shelf.invented), Path(picture))
+    written = {"written": [picture]} if picture else {}
     if as_json:
-        print_json(shapes.compare_shape(rows, per, shelf))
+        print_json({**shapes.compare_shape(rows, per, shelf), **written})
     else:
         click.echo(text.compare_text(rows, Per(per), shelf, bands))
+        if picture:
+            click.echo(f"Wrote {picture}")

@@ -112,10 +112,10 @@ def label_piece(made: DayAndJar, dates: Dates) -> Piece:
             Gap(1),
             Paragraph(f"Mixed on: {day_words(dates.mixed)}", 13, bold=True),
             Paragraph(f"Use by: {day_words(dates.use_by)}", 13, bold=True),
-            Paragraph(f"SHAKE WELL. Warm to {warm_words()}.", bold=True),
+            Paragraph("SHAKE WELL", 13, bold=True),
             Paragraph(
-                f"Keep covered and chilled, {keep_hours()} hours at most. Not for a newborn's "
-                "first day."
+                f"Warm to {warm_words()}. Keep covered and chilled, {keep_hours()} hours at most. "
+                "Not for a newborn's first day."
             ),
         )
     )
