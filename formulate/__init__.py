@@ -20,7 +20,8 @@ from typing import Any
 
 _PUBLIC = {
     "formulate.bands": ("Band", "BandSet", "Basis", "Read", "Role", "Verdict", "read", "read_all"),
-    "formulate.blend.mix": ("Mix", "NoMix", "Status", "design", "nearest"),
+    "formulate.blend.design": ("design",),
+    "formulate.blend.mix": ("Mix", "NoMix", "Status", "nearest"),
     "formulate.blend.problem": ("Limit", "LimitKind", "Problem", "Shelf", "build"),
     "formulate.blend.solve": (
         "Certificate",

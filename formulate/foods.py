@@ -18,7 +18,7 @@ from formulate.errors import AmbiguousName, InputError, UnitError, UnknownName
 from formulate.measures import COMPONENTS, MASS, MEASURES, ONLY_IN_KINDS
 from formulate.units import Amount, Kitchen, UnitKind
 
-__all__ = ["KINDS", "Composition", "Food", "FoodTable", "Household", "Value"]
+__all__ = ["DAIRY_KINDS", "KINDS", "Composition", "Food", "FoodTable", "Household", "Value"]
 
 Array = NDArray[np.float64]
 
@@ -44,6 +44,21 @@ KINDS: Mapping[str, bool] = MappingProxyType(
         "soy": True,
         "replacer-powder": False,
         "water": True,
+    }
+)
+#: Kinds whose carbohydrate is milk sugar (and what fermentation made of it).
+DAIRY_KINDS = frozenset(
+    {
+        "milk",
+        "evaporated",
+        "cultured",
+        "strained-yogurt",
+        "cream",
+        "dry-milk",
+        "whey",
+        "dry-whey",
+        "milk-fat",
+        "cheese",
     }
 )
 FERMENTED_KINDS = ONLY_IN_KINDS["lactic-acid"]

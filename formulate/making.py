@@ -10,6 +10,7 @@ import numpy as np
 
 from formulate.bands import BandSet
 from formulate.blend.additions import Additions, what_would_help
+from formulate.blend.design import explain_none
 from formulate.blend.kitchen import (
     TIME_LIMIT,
     KitchenMix,
@@ -18,7 +19,7 @@ from formulate.blend.kitchen import (
     scaled,
     volume_range,
 )
-from formulate.blend.mix import NoMix, explain_none, optimise
+from formulate.blend.mix import NoMix, optimise
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.steps import Step, kitchen_steps, step_from_words
 from formulate.errors import InputError

@@ -7,30 +7,15 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from formulate.errors import InputError, ManyFaults, UnknownName
-from formulate.foods import KINDS, Food, Household, Value
+from formulate.foods import DAIRY_KINDS, KINDS, Food, Household, Value
 from formulate.measures import COMPONENTS
 from formulate.units import Kitchen, UnitKind, parse_amount, parse_share
 
 if TYPE_CHECKING:
     from formulate.pantry_file import OwnEntry
 
-__all__ = ["DAIRY_KINDS", "complete", "own_food"]
+__all__ = ["complete", "own_food"]
 
-#: Kinds whose carbohydrate is milk sugar (and what fermentation made of it).
-DAIRY_KINDS = frozenset(
-    {
-        "milk",
-        "evaporated",
-        "cultured",
-        "strained-yogurt",
-        "cream",
-        "dry-milk",
-        "whey",
-        "dry-whey",
-        "milk-fat",
-        "cheese",
-    }
-)
 _PROXIMATES = ("water", "protein", "fat", "carbohydrate", "ash")
 
 

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from strategies import jobs
 
 from formulate.bands import Band, BandSet, Basis, Role, read, read_all
-from formulate.blend.mix import Mix, Status, design
+from formulate.blend.design import design
+from formulate.blend.mix import Mix, Status
 from formulate.blend.problem import Shelf
 from formulate.check import check
 from formulate.errors import InputError

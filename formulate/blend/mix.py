@@ -1,4 +1,4 @@
-"""Design a mix: the cheapest whose reads lie in their bands, or why there is none.
+"""A mix: amounts and what they read; the cheapest of a problem, and the nearest.
 
 The *nearest* mix of a shelf that cannot meet its bands is, by one rule: the least total miss
 (each divided by its band's width, see `formulate.blend.elastic`); safety ceilings, largest
@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from formulate.bands import BandSet, Read, Role, Verdict, read_all
 from formulate.blend.elastic import Elastic
-from formulate.blend.problem import Limit, Problem, Shelf, build
+from formulate.blend.problem import Limit, Problem, Shelf
 from formulate.blend.solve import (
     Certificate,
     Infeasible,
@@ -25,10 +25,10 @@ from formulate.blend.solve import (
     Unbounded,
     solve,
 )
-from formulate.errors import InputError, SolverFault
+from formulate.errors import SolverFault
 from formulate.foods import Composition
 
-__all__ = ["Mix", "NoMix", "Status", "design", "explain_none", "nearest", "optimise"]
+__all__ = ["Mix", "NoMix", "Status", "finish", "nearest", "optimise"]
 
 Array = NDArray[np.float64]
 
@@ -123,48 +123,6 @@ class NoMix:
     conflict: tuple[Limit, ...]
     other_conflicts: tuple[tuple[Limit, ...], ...]
     nearest: Mix | None
-
-
-def design(
-    shelf: Shelf, bands: BandSet, volume: float, like: Composition | None = None
-) -> Mix | NoMix:
-    """Find the cheapest mix that meets every demanded and safety band.
-
-    Parameters
-    ----------
-    shelf : Shelf
-        Every food needs a price [money per g].
-    bands : BandSet
-    volume : float
-        Batch [mL], exactly met.
-    like : Composition, optional
-        The food table, for the upper end of like foods under a ceiling.
-
-    Raises
-    ------
-    MissingComposition
-        If a floor needs a value that a food lacks.
-    InputError
-        If a food has no price or the volume is not above zero.
-    """
-    if not (volume > 0 and math.isfinite(volume)):
-        raise InputError(f"a batch of {volume:g} mL is no batch", "Ask for some volume.")
-    unpriced = [shelf.ids[j] for j in np.flatnonzero(~np.isfinite(shelf.price))]
-    if unpriced:
-        raise InputError(f"no price is known for {', '.join(unpriced)}")
-    problem = build(shelf, bands, volume, like)
-    result = optimise(problem)
-    if result is None:
-        return explain_none(problem, like)
-    return finish(problem, result.x * volume, like, Status.OPTIMAL, result.certificate)
-
-
-def explain_none(problem: Problem, like: Composition | None = None) -> NoMix:
-    """Say why a problem without a mix has none, and what comes nearest."""
-    from formulate.blend.explain import smallest_conflicts
-
-    conflicts = smallest_conflicts(problem)
-    return NoMix(problem, conflicts[0], tuple(conflicts[1:]), nearest(problem, like))
 
 
 def finish(

@@ -24,9 +24,8 @@ from formulate.cartons.intervals import COLUMNS, PROXIMATES, SERVINGS, WEIGHT, F
 from formulate.cartons.panel import Panel, read_panel
 from formulate.cartons.rounding import PRINTED, Interval, Rounding
 from formulate.errors import InputError, ManyFaults, UnknownName
-from formulate.foods import KINDS, Food, Household, Value
+from formulate.foods import DAIRY_KINDS, KINDS, Food, Household, Value
 from formulate.measures import COMPONENTS, MEASURES
-from formulate.own_food import DAIRY_KINDS
 from formulate.tables import Standard, food_table, standards
 from formulate.units import Kitchen, UnitKind, unit_size
 

@@ -10,9 +10,8 @@ from formulate.cartons.intervals import COLUMNS, PROXIMATES, SERVINGS, WEIGHT, F
 from formulate.cartons.panel import Panel
 from formulate.cartons.rounding import Interval, Rounding
 from formulate.errors import InputError, UnknownName
-from formulate.foods import Food
+from formulate.foods import DAIRY_KINDS, Food
 from formulate.measures import COMPONENTS, MEASURES
-from formulate.own_food import DAIRY_KINDS
 from formulate.tables import Standard, food_table, standards
 
 __all__ = [

@@ -167,7 +167,8 @@ class _Door:
 
     def exact(self) -> dict[str, Any]:
         """The mix by the gram."""
-        from formulate.blend.mix import NoMix, design
+        from formulate.blend.design import design
+        from formulate.blend.mix import NoMix
         from formulate.report import shapes, text
         from formulate.tables import table_composition
 

@@ -14,7 +14,8 @@ from second_opinion import by_scipy
 
 from formulate.bands import Band, BandSet, Basis
 from formulate.blend.additions import Additions, what_would_help
-from formulate.blend.mix import Mix, Status, design, optimise
+from formulate.blend.design import design
+from formulate.blend.mix import Mix, Status, optimise
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.solve import TOLERANCE
 from formulate.errors import InputError

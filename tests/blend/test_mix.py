@@ -15,7 +15,8 @@ from second_opinion import by_pulp, by_scipy
 from strategies import VOLUME, Job, jobs, shelves
 
 from formulate.bands import EDGE, Band, BandSet, Basis, Role, Verdict
-from formulate.blend.mix import Mix, NoMix, Status, design, nearest, optimise
+from formulate.blend.design import design
+from formulate.blend.mix import Mix, NoMix, Status, nearest, optimise
 from formulate.blend.problem import LimitKind, Shelf
 from formulate.blend.solve import TOLERANCE, Optimal
 from formulate.errors import InputError, MissingComposition, SolverFault

@@ -28,7 +28,8 @@ from formulate.blend.cones import (
     upper_tail,
 )
 from formulate.blend.inside import Demands, Nothing, Point, from_inside
-from formulate.blend.mix import NoMix, design, optimise
+from formulate.blend.design import design
+from formulate.blend.mix import NoMix, optimise
 from formulate.blend.problem import LimitKind, Shelf, build
 from formulate.blend.protect import (
     NotSure,

@@ -13,7 +13,8 @@ from hypothesis import assume, event, given, settings
 from hypothesis import strategies as st
 from second_opinion import by_scipy
 
-from formulate.blend.mix import Mix, Status, design, optimise
+from formulate.blend.design import design
+from formulate.blend.mix import Mix, Status, optimise
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.ranging import entry_prices, equal_recipes, price_ranges
 from formulate.blend.solve import fresh_engine, pass_program

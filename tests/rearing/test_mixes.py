@@ -5,7 +5,8 @@ import json
 import pytest
 from rearing_flocks import flock
 
-from formulate.blend.mix import Mix, design
+from formulate.blend.design import design
+from formulate.blend.mix import Mix
 from formulate.errors import InputError
 from formulate.pantry import sample_pantry
 from formulate.rearing.flock import Species

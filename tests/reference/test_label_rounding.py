@@ -12,8 +12,7 @@ import pytest
 from label_printer import eu_figure, nearest, us_figure
 
 from formulate.cartons import Label, read_carton
-from formulate.foods import KINDS, Food
-from formulate.own_food import DAIRY_KINDS
+from formulate.foods import DAIRY_KINDS, KINDS, Food
 from formulate.tables import food_table, standards
 from formulate.units import Kitchen
 

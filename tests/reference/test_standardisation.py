@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 
 from formulate.bands import Band, BandSet, Basis
-from formulate.blend.mix import Mix, NoMix, design
+from formulate.blend.design import design
+from formulate.blend.mix import Mix, NoMix
 from formulate.blend.problem import Shelf
 from formulate.foods import Food, Value
 

@@ -20,7 +20,8 @@ from matplotlib.text import Text
 from PIL import Image
 
 from formulate.blend.closeness import Front, front
-from formulate.blend.mix import Mix, NoMix, Status, design, finish
+from formulate.blend.design import design
+from formulate.blend.mix import Mix, NoMix, Status, finish
 from formulate.blend.price_map import price_map
 from formulate.blend.problem import Shelf
 from formulate.blend.staircase import staircase

@@ -1,0 +1,56 @@
+"""Design a mix: the cheapest whose reads lie in their bands, or why there is none."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from formulate.bands import BandSet
+from formulate.blend.explain import smallest_conflicts
+from formulate.blend.mix import Mix, NoMix, Status, finish, nearest, optimise
+from formulate.blend.problem import Problem, Shelf, build
+from formulate.errors import InputError
+from formulate.foods import Composition
+
+__all__ = ["design", "explain_none"]
+
+
+def design(
+    shelf: Shelf, bands: BandSet, volume: float, like: Composition | None = None
+) -> Mix | NoMix:
+    """Find the cheapest mix that meets every demanded and safety band.
+
+    Parameters
+    ----------
+    shelf : Shelf
+        Every food needs a price [money per g].
+    bands : BandSet
+    volume : float
+        Batch [mL], exactly met.
+    like : Composition, optional
+        The food table, for the upper end of like foods under a ceiling.
+
+    Raises
+    ------
+    MissingComposition
+        If a floor needs a value that a food lacks.
+    InputError
+        If a food has no price or the volume is not above zero.
+    """
+    if not (volume > 0 and math.isfinite(volume)):
+        raise InputError(f"a batch of {volume:g} mL is no batch", "Ask for some volume.")
+    unpriced = [shelf.ids[j] for j in np.flatnonzero(~np.isfinite(shelf.price))]
+    if unpriced:
+        raise InputError(f"no price is known for {', '.join(unpriced)}")
+    problem = build(shelf, bands, volume, like)
+    result = optimise(problem)
+    if result is None:
+        return explain_none(problem, like)
+    return finish(problem, result.x * volume, like, Status.OPTIMAL, result.certificate)
+
+
+def explain_none(problem: Problem, like: Composition | None = None) -> NoMix:
+    """Say why a problem without a mix has none, and what comes nearest."""
+    conflicts = smallest_conflicts(problem)
+    return NoMix(problem, conflicts[0], tuple(conflicts[1:]), nearest(problem, like))
