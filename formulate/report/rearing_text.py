@@ -18,6 +18,7 @@ from formulate.rearing.milk import Milk
 from formulate.rearing.mixes import FlockMilk
 from formulate.rearing.schedule import MILK_DENSITY, least_feeds, published, strength
 from formulate.report import words as say
+from formulate.report.newborn import newborn_told
 from formulate.tables import sources
 from formulate.units import Kitchen, unit_size
 
@@ -375,60 +376,10 @@ def _care_lines(plan: FeedPlan, milk: FlockMilk) -> list[str]:
 
 def colostrum_lines(plan: ColostrumPlan) -> list[str]:
     """What a newborn needs now, in order."""
-    animal = plan.animal
-    lines = [
-        f"{animal.name} is in its first day: colostrum until {plan.until:%H:%M on %Y-%m-%d}, "
-        "no mix."
-    ]
-    steps = list(plan.warmth.steps)
-    if plan.overdue:
-        steps.insert(
-            0,
-            "If it has had no colostrum, call a veterinarian now: the first feed was due by "
-            f"{plan.first_latest:%H:%M on %Y-%m-%d} at the latest. If it has, log it with "
-            "--colostrum.",
-        )
-    if plan.left > 0:
-        when = "Once it is warm, feed" if plan.warmth.may_feed is False else "Feed"
-        steps.append(
-            f"{when} {plan.next_feed:.0f} mL of colostrum, at {value('colostrum-warm'):g} °C; "
-            f"never more than {plan.per_feed:.0f} mL at once. Such feeds left: {plan.feeds}, one "
-            f"every {_half_hours(plan.every)} hours."
-        )
-    lines += [say.bullet(text, f"  {n}. ") for n, text in enumerate(steps, 1)]
-    early, by = plan.by_early
-    lines.append(
-        say.bullet(
-            f"It has had {plan.had:.0f} mL of {plan.total:.0f} mL in its first 24 hours; at least "
-            f"{early:.0f} mL of it by {by:%H:%M on %Y-%m-%d}.",
-            "  ",
-        )
-    )
-    if not animal.colostrum and not plan.overdue:
-        lines.append(
-            say.bullet(
-                f"First feed by {plan.first_by:%H:%M}, at the latest {plan.first_latest:%H:%M}.",
-                "  ",
-            )
-        )
-    lines.append(
-        say.bullet(
-            "Ewe's or doe's is best; of cow's colostrum 30 % more over the day, in more feeds. "
-            f"Never a microwave oven, never above {value('colostrum-too-hot'):g} °C. In cold wet "
-            "wind a fifth more over the day, in more feeds.",
-            "  ",
-        )
-    )
-    if not plan.hour_known:
-        lines.append(
-            "  Its hour of birth is not known: the strictest reading of each hour is used."
-        )
-    return lines
-
-
-def _half_hours(hours: float) -> str:
-    """Hours down to the half."""
-    return f"{max(math.floor(2 * hours) / 2, 0.5):g}"
+    told = newborn_told(plan)
+    lines = [told.title]
+    lines += [say.bullet(text, f"  {n}. ") for n, text in enumerate(told.steps, 1)]
+    return lines + [say.bullet(text, "  ") for text in told.notes]
 
 
 def forbidden_text(flock: Flock, now: datetime, milk: FlockMilk) -> str:
