@@ -7,6 +7,7 @@ from collections.abc import Mapping
 #: Command names with what each does, in the order of use.
 COMMANDS: Mapping[str, str] = {
     "mix": "Design the cheapest mix from a pantry.",
+    "page": "Open the page for the kitchen in the browser.",
     "check": "Read a recipe against a reference.",
     "compare": "Rank recipes by cost.",
     "carton": "Read a nutrition panel or a bag's guarantee.",

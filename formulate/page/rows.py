@@ -1,0 +1,218 @@
+"""The shelf as a form: one row a food, and what was typed as a pantry or as edits to the file."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+from werkzeug.datastructures import MultiDict
+
+from formulate.errors import InputError
+from formulate.foods import Food
+from formulate.pantry import Item, Pantry
+from formulate.units import parse_amount
+
+__all__ = ["Edits", "Row", "edits_of", "food_words", "pantry_with", "rebased", "rows_from",
+           "rows_of"]  # fmt: skip
+
+Form = MultiDict[str, str]
+#: Keys to set in the file, by food id.
+Edits = dict[str, dict[str, Any]]
+
+MOST_ROWS = 120
+LARGEST_PRICE = 1e6
+
+
+@dataclass(frozen=True)
+class Row:
+    """A food on the shelf as the person has it on the page.
+
+    Parameters
+    ----------
+    food : Food
+    ticked : bool
+        To be used in the mix.
+    price : str
+        As typed: what a package costs.
+    package : str
+        As typed.
+    money : float or None
+        The price read; None where there is none, or it cannot be read.
+    grams : float or None
+        Weight of the package [g].
+    faults : tuple of str
+        What is wrong with what was typed.
+    """
+
+    food: Food
+    ticked: bool
+    price: str = ""
+    package: str = ""
+    money: float | None = None
+    grams: float | None = None
+    faults: tuple[str, ...] = ()
+
+    @property
+    def id(self) -> str:
+        """The food's."""
+        return self.food.id
+
+    @property
+    def words(self) -> str:
+        """The food as said."""
+        return food_words(self.food)
+
+    @property
+    def priced(self) -> bool:
+        """Whether a mix can be costed with it."""
+        return self.money is not None and self.grams is not None
+
+
+def food_words(food: Food) -> str:
+    """A food as said: its own name where a person gave it one, else its id with spaces."""
+    return food.name if food.own else food.id.replace("-", " ")
+
+
+def rows_of(pantry: Pantry) -> tuple[Row, ...]:
+    """The rows of a pantry as it is in the file."""
+    return tuple(
+        _row(i.food, i.in_mix, _price_words(i.price), i.package or "", pantry) for i in pantry.items
+    )
+
+
+def rows_from(form: Form, pantry: Pantry) -> tuple[Row, ...]:
+    """The rows that a form brings, with what is wrong in each.
+
+    Raises
+    ------
+    InputError
+        If it names a food that there is not.
+    """
+    ids = list(dict.fromkeys(form.getlist("row")))[:MOST_ROWS]
+    ticked = set(form.getlist("on"))
+    table = pantry.table
+    return tuple(
+        _row(
+            table.find(food_id),
+            food_id in ticked,
+            form.get(f"price.{food_id}", "").strip(),
+            " ".join(form.get(f"package.{food_id}", "").split()),
+            pantry,
+        )
+        for food_id in ids
+    )
+
+
+def with_food(rows: Sequence[Row], name: str, pantry: Pantry) -> tuple[Row, ...]:
+    """The rows with one food ticked, put at the end if it is not there yet."""
+    food = pantry.table.find(name)
+    if any(row.id == food.id for row in rows):
+        return tuple(replace(row, ticked=True) if row.id == food.id else row for row in rows)
+    return (*rows, _row(food, True, "", "", pantry))
+
+
+def _price_words(price: float | None) -> str:
+    if price is None:
+        return ""
+    return f"{price:.2f}" if round(price, 2) == price else repr(price)
+
+
+def _row(food: Food, ticked: bool, price: str, package: str, pantry: Pantry) -> Row:
+    faults = []
+    money = grams = None
+    if price:
+        money = _money(price)
+        if money is None:
+            faults.append(f'"{price[:30]}" is not a price. Write a number, as 3.89.')
+    if package:
+        try:
+            grams = food.grams(parse_amount(package), pantry.kitchen)
+        except InputError as error:
+            faults.append(str(error))
+        else:
+            if not 0 < grams < 1e8:
+                grams = None
+                faults.append(f'"{package[:30]}" is no package size. Write it as 1 quart.')
+    if not price and (ticked or package):
+        faults.append("It has no price yet. Write 0 where it costs you nothing.")
+    if not package and (ticked or price):
+        faults.append("Say what the price buys, as 1 quart or 2 lb.")
+    return Row(food, ticked, price, package, money, grams, tuple(faults))
+
+
+def _money(text: str) -> float | None:
+    """Read "3.89", "3,89" or "$3.89"; None where it cannot be a price."""
+    bare = text.strip("$€£ ").replace(",", ".")
+    if not bare.isascii() or not bare.replace(".", "", 1).isdigit():
+        return None
+    money = float(bare)
+    return money if math.isfinite(money) and money <= LARGEST_PRICE else None
+
+
+def pantry_with(rows: Iterable[Row], pantry: Pantry) -> Pantry:
+    """The pantry as the page has it: ticked foods with a price may be used in the mix."""
+    items = []
+    for row in rows:
+        if not row.priced:
+            continue
+        was = pantry.item(row.id) or Item(row.food)
+        items.append(
+            replace(
+                was,
+                price=row.money,
+                package=row.package,
+                package_grams=row.grams,
+                in_mix=row.ticked,
+            )
+        )
+    return replace(pantry, items=tuple(items))
+
+
+def edits_of(rows: Iterable[Row], pantry: Pantry, today: date) -> Edits:
+    """What the page has that the pantry has not, as keys to set.
+
+    A price that was changed is of today. A new food that is neither ticked nor priced is left
+    out.
+    """
+    edits: Edits = {}
+    for row in rows:
+        was = pantry.item(row.id)
+        if was is None:
+            if not (row.ticked or row.priced):
+                continue
+            edits[row.id] = {"price": row.money, "package": row.package, "priced_on": today}
+            if not row.ticked:
+                edits[row.id]["in_mix"] = False
+            continue
+        changed: dict[str, Any] = {}
+        if row.money != was.price:
+            changed |= {"price": row.money, "priced_on": today}
+        if row.package != " ".join((was.package or "").split()):
+            changed["package"] = row.package
+        if row.ticked != was.in_mix:
+            changed["in_mix"] = row.ticked
+        if changed:
+            edits[row.id] = changed
+    return edits
+
+
+def rebased(rows: Sequence[Row], edits: Edits, now: Pantry) -> tuple[Row, ...]:
+    """The rows of the file of now, with the person's own edits put on top."""
+    mine: Mapping[str, Row] = {row.id: row for row in rows}
+    result = []
+    for theirs in rows_of(now):
+        edit, own = edits.get(theirs.id, {}), mine.get(theirs.id, theirs)
+        result.append(
+            _row(
+                theirs.food,
+                own.ticked if "in_mix" in edit else theirs.ticked,
+                own.price if "price" in edit else theirs.price,
+                own.package if "package" in edit else theirs.package,
+                now,
+            )
+        )
+    there = {row.id for row in result}
+    return (*result, *(row for row in rows if row.id in edits and row.id not in there))

@@ -1,0 +1,80 @@
+// Each tick or number asks again and puts the answer in place. Without this file the page works
+// by its buttons. Nothing is loaded from anywhere else.
+"use strict";
+(() => {
+  const kitchen = document.getElementById("kitchen");
+  const heard = document.getElementById("heard");
+  if (!kitchen || !window.fetch) return;
+  let asking = null;
+  let waiting = 0;
+
+  const send = async (where, form, button, part, signal) => {
+    const data = new FormData(form);
+    if (button && button.name) data.append(button.name, button.value);
+    const reply = await fetch(where, {
+      method: "POST",
+      body: new URLSearchParams(data),
+      headers: { "X-Part": part },
+      signal,
+    });
+    if (reply.status === 403) throw new Error("The program was started again. Open the page afresh.");
+    if (!reply.ok && reply.status !== 422) throw new Error("No answer. Is the program still running?");
+    return reply.text();
+  };
+
+  const put = (id, html) => {
+    const place = document.getElementById(id);
+    const before = document.activeElement;
+    const focused = place.contains(before) ? before.id : "";
+    place.innerHTML = html;
+    const told = place.querySelector("[data-heard]");
+    if (told) heard.textContent = told.dataset.heard;
+    if (focused) document.getElementById(focused)?.focus();
+  };
+
+  const ask = async () => {
+    asking?.abort();
+    asking = new AbortController();
+    const place = document.getElementById("answer");
+    place.setAttribute("aria-busy", "true");
+    try {
+      const kept = document.getElementById("keep-as")?.value;
+      put("answer", await send("/answer", kitchen, null, "answer", asking.signal));
+      const field = document.getElementById("keep-as");
+      if (kept && field) field.value = kept;
+      place.removeAttribute("aria-busy");
+    } catch (error) {
+      if (error.name === "AbortError") return;
+      place.removeAttribute("aria-busy");
+      heard.textContent = error.message;
+      heard.classList.remove("unseen");
+    }
+  };
+
+  const matters = (field) =>
+    field.name && !/^(c\.|recipe$|keep_as$|add$)/.test(field.name);
+
+  kitchen.addEventListener("input", (event) => {
+    if (!matters(event.target)) return;
+    kitchen.classList.add("changed");
+    window.clearTimeout(waiting);
+    const typed = event.target.matches("input:not([type=checkbox]):not([type=radio])");
+    waiting = window.setTimeout(ask, typed ? 300 : 0);
+  });
+
+  document.addEventListener("submit", async (event) => {
+    const form = event.target;
+    const button = event.submitter;
+    const part = button?.dataset.part || form.dataset.part;
+    if (part !== "checked" && part !== "animals") return;
+    event.preventDefault();
+    try {
+      const where = part === "checked" ? "/checked" : form.getAttribute("action");
+      put(part, await send(where, form, button, part));
+      if (part === "animals") document.querySelector("#animals .note")?.scrollIntoView({ block: "center" });
+    } catch (error) {
+      heard.textContent = error.message;
+      heard.classList.remove("unseen");
+    }
+  });
+})();

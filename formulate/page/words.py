@@ -1,0 +1,54 @@
+"""Sentences that depend on numbers. Whatever else a person reads stands in the templates."""
+
+from __future__ import annotations
+
+import math
+
+from formulate.bands import Read, Role, Verdict
+from formulate.report import words as say
+from formulate.sureness import Sureness
+
+__all__ = ["cost_words", "counted", "read_verdict", "share_of_ten", "sure_words", "times_words"]
+
+
+def share_of_ten(chance: float) -> str:
+    """A chance as people say it: "about 5 in 10"."""
+    if chance >= 0.95:
+        return "nearly all"
+    if chance < 0.05:
+        return "hardly any"
+    return f"about {round(chance * 10) or 1} in 10"
+
+
+def sure_words(sure: Sureness) -> str:
+    """How sure the whole mix is, in a sentence."""
+    if sure.chance_all_inside is None:
+        return "How sure this is cannot be told: a value is not known."
+    return (
+        "No two cartons are alike. Of all batches made like this, "
+        f"{share_of_ten(sure.chance_all_inside)} would read in every range."
+    )
+
+
+def read_verdict(read: Read) -> str:
+    """What to make of a read, with a sign that needs no colour."""
+    words = say.verdict_words(read)
+    if read.band.role is Role.SHOWN or not words:
+        return words
+    sign = {Verdict.INSIDE: "✓", Verdict.BELOW: "▼", Verdict.ABOVE: "▲"}
+    return f"{sign.get(read.verdict or Verdict.UNKNOWN, '?')} {words}"
+
+
+def cost_words(money: float | None, currency: str) -> str:
+    """Money, or nothing where it is not known."""
+    return "" if money is None or not math.isfinite(money) else say.money(money, currency)
+
+
+def times_words(number: int) -> str:
+    """How often: "once", "4 times"."""
+    return {1: "once", 2: "twice"}.get(number, f"{number} times")
+
+
+def counted(number: int, word: str) -> str:
+    """A number of things: "1 food", "3 foods"."""
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"

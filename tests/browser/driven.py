@@ -1,0 +1,150 @@
+"""A real browser, driven: found on this computer, never downloaded.
+
+``FORMULATE_BROWSER`` says what to do: unset, tests that need one are skipped where there is none;
+``required``, a missing browser is a failure; ``none``, it is not looked for.
+``FORMULATE_AXE`` names axe-core's ``axe.min.js``.
+
+As a script it makes the README's picture: ``python tests/browser/driven.py page.png``.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from selenium.webdriver import Chrome
+
+__all__ = ["axe_script", "browser", "browser_missing", "page_screenshot", "served"]
+
+_BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
+REQUIRED, NONE = "required", "none"
+
+
+def browser_missing() -> str:
+    """Why no browser can be driven here, in plain words; empty where one can.
+
+    Raises
+    ------
+    RuntimeError
+        If there is none and the environment requires one.
+    """
+    wanted = os.environ.get("FORMULATE_BROWSER", "")
+    if wanted == NONE:
+        return "no browser is wanted here"
+    why = ""
+    try:
+        import selenium  # noqa: F401
+    except ImportError:
+        why = "selenium is not installed"
+    if not why and not _found(_BROWSERS):
+        why = "no Chromium is installed"
+    if not why and not _found(("chromedriver",)):
+        why = "no chromedriver is installed"
+    if why and wanted == REQUIRED:
+        raise RuntimeError(f"a browser is required here, but {why}")
+    return why
+
+
+def _found(names: tuple[str, ...]) -> str:
+    return next((path for name in names if (path := shutil.which(name))), "")
+
+
+@contextmanager
+def browser(width: int, height: int = 900, *, scripts: bool = True) -> Iterator[Chrome]:
+    """A headless Chromium with a window [px], with or without scripts."""
+    from selenium.webdriver import Chrome, ChromeOptions
+    from selenium.webdriver.chrome.service import Service
+
+    options = ChromeOptions()
+    options.binary_location = _found(_BROWSERS)
+    for argument in ("--headless=new", "--disable-gpu", "--disable-dev-shm-usage",
+                     "--hide-scrollbars", f"--window-size={max(width, 500)},{height}"):  # fmt: skip
+        options.add_argument(argument)
+    if hasattr(os, "geteuid") and os.geteuid() == 0:
+        options.add_argument("--no-sandbox")  # Chromium refuses its sandbox to root
+    if not scripts:
+        options.add_experimental_option(
+            "prefs", {"profile.managed_default_content_settings.javascript": 2}
+        )
+    driver = Chrome(options=options, service=Service(_found(("chromedriver",))))
+    try:
+        metrics = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False}
+        driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
+        yield driver
+    finally:
+        driver.quit()
+
+
+@contextmanager
+def served(folder: Path) -> Iterator[tuple[str, subprocess.Popen[str]]]:
+    """``formulate page`` on a folder, as a process of its own; its address."""
+    command = [sys.executable, "-m", "formulate", "page", str(folder), "--no-browser"]
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, text=True, bufsize=1)
+    try:
+        assert process.stdout is not None
+        line = process.stdout.readline()
+        found = re.search(r"http://127\.0\.0\.1:\d+/", line)
+        assert found, f"no address in {line!r}"
+        yield found[0], process
+    finally:
+        process.terminate()
+        process.wait(10)
+        if process.stdout is not None:
+            process.stdout.close()
+
+
+def axe_script() -> str:
+    """The text of axe-core; empty where it is not named."""
+    path = os.environ.get("FORMULATE_AXE", "")
+    return Path(path).read_text(encoding="utf-8") if path else ""
+
+
+def axe_faults(driver: Any) -> list[str]:
+    """What axe-core finds serious or critical on the page as it is now."""
+    driver.execute_cdp_cmd("Page.setBypassCSP", {"enabled": True})
+    driver.execute_cdp_cmd("Runtime.evaluate", {"expression": axe_script()})
+    found = driver.execute_async_script(
+        "const done = arguments[arguments.length - 1];"
+        "axe.run(document, {runOnly: ['wcag2a','wcag2aa','wcag21a','wcag21aa','wcag22aa',"
+        "'best-practice']}).then(r => done(r.violations.map(v => [v.impact, v.id, v.help,"
+        "v.nodes.map(n => n.html).slice(0, 3).join(' | ')])));"
+    )
+    return [f"{i}: {name}: {words}: {nodes}" for i, name, words, nodes in found]
+
+
+def whole_page_picture(driver: Any, path: Path, width: int) -> None:
+    """A picture of the whole page, however long."""
+    import base64
+
+    height = driver.execute_script("return document.documentElement.scrollHeight")
+    metrics = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False}
+    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
+    time.sleep(0.2)
+    shot = driver.execute_cdp_cmd("Page.captureScreenshot", {"format": "png"})
+    path.write_bytes(base64.b64decode(shot["data"]))
+
+
+def page_screenshot(path: Path | str, width: int = 900, height: int = 1500) -> None:
+    """Make the README's picture: the sample shelf's mix on the page, from the mix on."""
+    import base64
+
+    with tempfile.TemporaryDirectory() as folder, served(Path(folder)) as (address, _):
+        with browser(width, height) as driver:
+            driver.get(address + "#answer")
+            time.sleep(0.5)
+            shot = driver.execute_cdp_cmd("Page.captureScreenshot", {"format": "png"})
+            Path(path).write_bytes(base64.b64decode(shot["data"]))
+
+
+if __name__ == "__main__":
+    page_screenshot(sys.argv[1])
