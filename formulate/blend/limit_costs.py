@@ -239,7 +239,7 @@ def _span(problem: Problem, k: int, program: LinearProgram, found: Optimal) -> _
     price, pull, bend = float(place @ dual), float(turn @ x), float(turn[basic] @ lean)
 
     # Each figure that must stay at or above zero, now, and its change with δ/(1 + bend·δ). Where
-    # the limit itself is slack `lean` is nothing: only its own row moves, and may be broken at δ = 0.
+    # the limit is slack `lean` is nothing: only its own row moves, and may be broken at δ = 0.
     activity = matrix @ x
     change = -pull * (matrix[:, basic] @ lean)
     if slack[k]:
