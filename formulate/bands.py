@@ -166,6 +166,11 @@ class Band:
                 f"{self.measure}: the low end {self.low:g} is above the high end {self.high:g}",
                 "Write the smaller number as low.",
             )
+        if self.role is not Role.SHOWN and math.isinf(self.low) and math.isinf(self.high):
+            raise InputError(
+                f"{self.measure} {self.basis.words} is {self.role}, but has no range",
+                "Write low, high or both.",
+            )
 
     @property
     def denominator(self) -> str:

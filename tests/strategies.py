@@ -121,7 +121,7 @@ def band_sets(
         name = draw(st.sampled_from(DEMANDED))
         basis = draw(st.sampled_from(bases))
         unit = MEASURES[name].unit + UNIT_ENDS[basis]
-        value = read(Band(name, basis, unit), shelf.composition, mix).value
+        value = read(Band(name, basis, unit, role=Role.SHOWN), shelf.composition, mix).value
         same = any((b.measure, b.basis) == (name, basis) for b in bands)
         if same or value is None or value < 1e-3:
             continue

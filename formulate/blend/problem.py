@@ -288,4 +288,4 @@ def _row_each(columns: NDArray[np.intp], most: Array, whole: Array) -> Array:
     return rows
 
 
-_VOLUME_BAND = Band("volume", Basis.AS_FED, "mL/100 g")
+_VOLUME_BAND = Band("volume", Basis.AS_FED, "mL/100 g", role=Role.SHOWN)

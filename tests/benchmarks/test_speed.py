@@ -24,7 +24,7 @@ import pulp
 import pytest
 from second_opinion import pulp_solve
 
-from formulate.bands import Band, BandSet, Basis, read
+from formulate.bands import Band, BandSet, Basis, Role, read
 from formulate.blend.mix import optimise
 from formulate.blend.problem import Shelf, build
 from formulate.blend.solve import OPTIONS, LinearProgram
@@ -195,7 +195,7 @@ def large_mix(n_foods: int = 7800, n_bands: int = 40) -> Bare:
         name = [m for m in everywhere if m != "water"][k % (len(everywhere) - 1)]
         turn = (k + k // (len(everywhere) - 1)) % 4
         basis, unit = bases[turn], f"{MEASURES[name].unit}/{units[turn]}"
-        value = read(Band(name, basis, unit), shelf.composition, mix).value
+        value = read(Band(name, basis, unit, role=Role.SHOWN), shelf.composition, mix).value
         assert value is not None
         bands.append(Band(name, basis, unit, low=0.93 * value, high=1.07 * value))
     return Bare(shelf, BandSet("large", "", "lamb", tuple(bands)))

@@ -147,11 +147,12 @@ def cases(draw) -> Case:
     )
 
     def around(measure: str, basis: Basis) -> Band:
-        plain = Band(measure, basis, "g/100 g", -np.inf, np.inf)
+        plain = Band(measure, basis, "g/100 g", role=Role.SHOWN)
         value = read(plain, shelf.composition, grams).value
         shift = draw(st.sampled_from((0.0, 0.0, 0.0, 1.0)))
         low = value - draw(st.floats(0.1, 1.5)) + shift
-        return replace(plain, low=low, high=value + draw(st.floats(0.1, 1.5)) + shift)
+        high = value + draw(st.floats(0.1, 1.5)) + shift
+        return Band(measure, basis, "g/100 g", low=low, high=high)
 
     bands = (
         around("solids", Basis.AS_FED),

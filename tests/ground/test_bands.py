@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import partial
 
 import numpy as np
 import pytest
@@ -39,6 +40,10 @@ def milk(*more: str) -> Composition:
 ONE = np.array([1000.0])
 
 
+#: A band that only names what is read.
+shown = partial(Band, role=Role.SHOWN)
+
+
 def fat(**fields) -> Band:
     return Band("fat", Basis.AS_FED, "g/100 g", **fields)
 
@@ -51,7 +56,7 @@ def test_reads_by_hand():
     whole = milk()
 
     def value(*band, **over) -> float:
-        return read(Band(*band, **over), whole, ONE).value
+        return read(shown(*band, **over), whole, ONE).value
 
     assert value("fat", Basis.AS_FED, "g/100 g") == pytest.approx(3.25)
     assert value("fat", Basis.AS_FED, "g/kg") == pytest.approx(32.5)
@@ -76,7 +81,7 @@ def test_an_as_fed_read_lies_within_those_of_the_foods(data):
     used = np.flatnonzero(grams)
     for name in KNOWN:
         for unit in BOTH_UNITS:
-            band = Band(name, Basis.AS_FED, MEASURES[name].unit + unit)
+            band = shown(name, Basis.AS_FED, MEASURES[name].unit + unit)
             value = read(band, composition, grams).value
             alone = band.scale * composition.row(name)[used]
             slack = 1e-9 * np.abs(alone).max() + 1e-12
@@ -92,11 +97,11 @@ def test_every_basis_is_a_weighted_mean(data):
     band = data.draw(
         st.sampled_from(
             [
-                Band("protein", Basis.DRY_MATTER, "g/100 g"),
-                Band("fat", Basis.PER_LITRE, "g/L"),
-                Band("sodium", Basis.PER_KG_WATER, "mg/kg"),
-                Band("calcium", Basis.RATIO, "1", over="phosphorus"),
-                Band("protein", Basis.PER_MEGAJOULE, "g/MJ"),
+                shown("protein", Basis.DRY_MATTER, "g/100 g"),
+                shown("fat", Basis.PER_LITRE, "g/L"),
+                shown("sodium", Basis.PER_KG_WATER, "mg/kg"),
+                shown("calcium", Basis.RATIO, "1", over="phosphorus"),
+                shown("protein", Basis.PER_MEGAJOULE, "g/MJ"),
             ]
         )
     )
@@ -212,7 +217,7 @@ def test_a_ceiling_reads_the_upper_end_of_like_foods_and_marks_it():
 def test_an_assumption_never_condemns():
     """Above the ceiling only by what was assumed: that is not known, not wrong."""
     only = Composition.of([without("copper")])
-    most = 1000 * upper_end(Band("copper", Basis.AS_FED, "mg/kg"), table_composition(), "milk")
+    most = 1000 * upper_end(shown("copper", Basis.AS_FED, "mg/kg"), table_composition(), "milk")
     ceiling = Band("copper", Basis.AS_FED, "mg/kg", high=most / 2)
     found = read(ceiling, only, ONE, table_composition())
     assert (found.value, found.verdict, found.lacks) == (None, Verdict.UNKNOWN, ("my-milk",))
@@ -232,7 +237,7 @@ def test_nothing_divided_by_nothing_is_unknown():
     water = Composition.of([food_table()["water"]])
     found = read(Band("solids", Basis.PER_MEGAJOULE, "g/MJ", low=1.0), water, ONE)
     assert (found.value, found.verdict) == (None, Verdict.UNKNOWN)
-    assert read(fat(), milk(), np.array([0.0])).value is None
+    assert read(fat(low=1.0), milk(), np.array([0.0])).value is None
 
 
 def test_every_mix_is_read_for_the_plain_reads_once():
@@ -252,6 +257,8 @@ def test_every_mix_is_read_for_the_plain_reads_once():
         (lambda: Band("fta", Basis.AS_FED, "g/100 g"), "Did you mean fat"),
         (lambda: fat(low=5.0, high=4.0), "low end 5 is above the high end 4"),
         (lambda: fat(low=math.nan), "low end nan"),
+        (fat, "is demanded, but has no range. Write low, high or both"),
+        (lambda: fat(role=Role.SAFETY), "is safety, but has no range"),
         (lambda: Band("fat", Basis.AS_FED, "mg/100 g"), "fat is measured in g"),
         (lambda: Band("fat", Basis.AS_FED, "g/L"), "does not fit the basis as_fed"),
         (lambda: Band("fat", Basis.PER_LITRE, "g/100 g"), "does not fit the basis per_litre"),
@@ -270,8 +277,8 @@ def test_what_is_no_band(make, says):
 
 
 def test_as_fed_and_dry_matter_are_never_the_same_read():
-    assert not fat().same_read(Band("fat", Basis.DRY_MATTER, "g/100 g"))
-    assert fat().same_read(Band("fat", Basis.AS_FED, "g/kg", low=1.0))
+    assert not fat(low=1.0).same_read(shown("fat", Basis.DRY_MATTER, "g/100 g"))
+    assert fat(low=2.0).same_read(Band("fat", Basis.AS_FED, "g/kg", low=1.0))
 
 
 # Shipped sets
