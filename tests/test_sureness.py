@@ -39,7 +39,7 @@ def checked(text, against="lamb-replacer"):
     return check(parse_recipe(text, food_table()), band_set(against))
 
 
-def single(sd, low=-math.inf, high=math.inf, mean=4.0):
+def single(sd, low=-math.inf, high=9.0, mean=4.0):
     """One food whose fat alone varies, and a band on it."""
     amounts = {"water": 88.0, "fat": mean, "protein": 3.0, "carbohydrate": 5.0 - mean + 3, "ash": 1}
     food = Food("one", "One", "milk", {k: Value(float(v), "own") for k, v in amounts.items()})

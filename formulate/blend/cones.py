@@ -1,4 +1,4 @@
-"""Second-order cones over a mix, solved by cuts on its linear program.
+"""Bands that vary, as cones over the grams of a mix.
 
 The end of a band, when compositions vary, is a normal variable: its mean is linear in the grams
 ``y``, its variance is ``Σ (σ_i y_i)²``, foods being independent. To hold with the chance p it
@@ -6,68 +6,46 @@ needs
 
     z · ‖σ ∘ y‖ ≤ m · y,     z = the normal quantile of p
 
-which is a cone. A tangent of the norm at any mix ``ȳ`` never lies above it (Cauchy–Schwarz), so
-
-    (m − z · σ² ∘ ȳ / ‖σ ∘ ȳ‖) · y ≥ 0
-
-holds for every mix in the cone: a *cut*, one more homogeneous row. The linear program with some
-cuts is cheaper than any mix in the cones. Its optimum is either in them or is cut off, and the
-program is solved again from where it stood. A few rounds do for most mixes; where the optimum
-lies on a round part of the cones, `formulate.blend.inside` goes on from there.
-
-The proof of the answer needs no solver. Every row is homogeneous and the volume row fixes the
-size, so for any multipliers ``λ ≥ 0`` of valid rows ``A`` no mix costs less than
-``min_j (c − λ A)_j / v_j``. The last duals, whoever found them, give a bound within the aim.
+which is a second-order cone. A band with two ends holds when both together are missed seldom
+enough (`Pairs`).
 """
 
 from __future__ import annotations
 
 import math
-import threading
-from collections.abc import Callable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass
 from functools import cached_property
 from statistics import NormalDist
-from typing import Any
 
-import highspy
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.blend.inside import Demands, Nothing, from_inside
 from formulate.blend.problem import Problem
-from formulate.blend.solve import TOLERANCE, LinearProgram, fresh_engine, pass_program
-from formulate.errors import InputError, SolverFault
+from formulate.errors import InputError
 from formulate.foods import Composition
 from formulate.spread import Spread
 
 __all__ = [
+    "HELD",
     "Cones",
-    "Held",
-    "cheapest_both",
-    "cheapest_in",
+    "Pairs",
     "forms_of",
     "quantile",
+    "quantiles",
+    "same_foods",
+    "shares",
+    "support",
     "touching",
     "upper_tail",
 ]
 
 Array = NDArray[np.float64]
 
-#: The cuts aim at a quantile this much larger, relative, so that the answer is truly inside.
-AIM = 3e-7
 #: An end is held when it is short by no more than this, the solver's own tolerance.
 HELD = 1e-10
-#: A bound needs its cones met to this share of a spread only.
-NEAR = 1e-5
-#: Rounds of cuts before the way through the inside is taken, and before the program gives up.
-FEW_ROUNDS, ROUNDS = 4, 400
-#: A mix from inside with a wider proven gap is not taken; cuts go on.
-WIDEST_GAP = 1e-5
-#: A proven gap that is worth no more work: a hundredth of a cent in a dollar.
-SMALL_GAP = 1e-4
 
 _NORMAL = NormalDist()
+_ROOT_2_PI = math.sqrt(2 * math.pi)
 
 
 def quantile(tail: float) -> float:
@@ -176,195 +154,6 @@ class Cones:
         return both
 
 
-@dataclass(frozen=True)
-class Held:
-    """The cheapest mix in the cones.
-
-    Parameters
-    ----------
-    y : ndarray, shape (n,)
-        Grams for a millilitre of mix.
-    cost : float
-        Of a millilitre.
-    bound : float
-        No mix in the cones costs less.
-    short : float
-        Largest amount by which a row or an end is missed, relative.
-    end, slope : ndarray, shapes (c,) and (c, n)
-        The cuts: which end, and the slope of its norm. Valid for other quantiles too.
-    """
-
-    y: Array
-    cost: float
-    bound: float
-    short: float
-    end: NDArray[np.intp]
-    slope: Array
-
-
-@dataclass
-class _Local(threading.local):
-    """One HiGHS object a thread, made when first needed."""
-
-    engine: Any = field(default=None)
-
-
-_local = _Local()
-_STATUS = highspy.HighsModelStatus
-
-
-@dataclass
-class _Cuts:
-    """Cuts in the order in which the solver has them.
-
-    Parameters
-    ----------
-    cones : Cones
-    end : ndarray of int, shape (c,)
-        Whose norm; −1 for a row that stands by itself.
-    slope : ndarray, shape (c, n)
-        Slope of the norm, or the row.
-    """
-
-    cones: Cones
-    end: NDArray[np.intp]
-    slope: Array
-
-    def rows(self, z: Array, start: int = 0) -> Array:
-        """The cuts from number `start` on, each demanded ≥ 0, shape (c, n)."""
-        end, slope = self.end[start:], self.slope[start:]
-        alone = (end < 0)[:, None]
-        return np.where(alone, slope, self.cones.mean[end] - z[end, None] * slope)
-
-    def add(self, end: NDArray[np.intp], slope: Array) -> None:
-        """Keep more cuts."""
-        self.end, self.slope = np.append(self.end, end), np.concatenate((self.slope, slope))
-
-    @property
-    def reusable(self) -> tuple[NDArray[np.intp], Array]:
-        """Ends and slopes that serve any quantile."""
-        kept = self.end >= 0
-        return self.end[kept], self.slope[kept]
-
-
-def _no_cuts(cones: Cones) -> tuple[NDArray[np.intp], Array]:
-    return np.empty(0, dtype=np.intp), np.empty((0, cones.sd.shape[1]))
-
-
-def cheapest_in(
-    cones: Cones,
-    z: Array,
-    cuts: tuple[NDArray[np.intp], Array] | None = None,
-    bounds: tuple[Array, Array] | None = None,
-) -> Held | None:
-    """Find the cheapest mix whose every end k holds by z_k of its spreads.
-
-    Parameters
-    ----------
-    cones : Cones
-    z : ndarray, shape (e,)
-        Quantiles, 0 or above.
-    cuts : tuple of ndarray, optional
-        Ends and slopes to start from, as a `Held` keeps them.
-    bounds : tuple of ndarray, optional
-        Least and most of each food [g/mL]; from nothing to any amount where left out.
-
-    Returns
-    -------
-    Held or None
-        None: no mix holds so well. (A relaxation that has no mix proves it.)
-    """
-    program = _program(cones.problem, bounds)
-    known = _Cuts(cones, *(cuts or _no_cuts(cones)))
-    separate = _ends_missed(known, z)
-    found = _by_cuts(program, known, z, separate, FEW_ROUNDS)
-    if isinstance(found, _Unfinished):
-        ended = _inside(cones, program, z, None, found.y)
-        if not isinstance(ended, _Unfinished):
-            return ended
-        found = _by_cuts(program, known, z, separate, ROUNDS)
-    if isinstance(found, _Unfinished):
-        raise SolverFault(f"the protected mix was not found in {ROUNDS} rounds of cuts")
-    return found
-
-
-def cheapest_both(
-    cones: Cones,
-    tail: float,
-    cuts: tuple[NDArray[np.intp], Array] | None = None,
-    bounds: tuple[Array, Array] | None = None,
-) -> Held | None:
-    """Find the cheapest mix whose every band misses with no more than a chance, at both ends.
-
-    1. A few rounds of cuts, each end alone allowed the whole of ε. No mix is cheaper; for most
-       the other end of a band is so far that this is all.
-    2. Where the ends together miss too often, the freer end keeps what it needs and the other
-       gets the rest, which may gain nothing worth telling.
-    3. Else both ends at once, from inside. For one spread σ the chances of missing either,
-       ``Φ(−u/σ) + Φ(−v/σ) ≤ ε`` with the means ``u`` and ``v``, make a convex cone. The spreads
-       of the two ends of a band differ a little: the mix meets the exact demand, and the cone
-       of the smaller spread, food by food, which holds every mix that does, gives the bound.
-       For a band per weight as fed, whose ends have one spread, nothing is lost.
-
-    Parameters
-    ----------
-    cones : Cones
-    tail : float
-        ε, no more than one half.
-    cuts, bounds
-        As in `cheapest_in`.
-
-    Returns
-    -------
-    Held or None
-        None: no mix that holds so well was found. Where the bands' ends have one spread, or
-        each end alone is too much, there is none.
-    """
-    program = _program(cones.problem, bounds)
-    known = _Cuts(cones, *(cuts or _no_cuts(cones)))
-    z = np.full(cones.other.size, max(quantile(tail), 0.0))
-    found = _by_cuts(program, known, z, _ends_missed(known, z), FEW_ROUNDS)
-    if found is None:
-        return None
-    if isinstance(found, Held):
-        if float(cones.band_tails(found.y).max(initial=0.0)) <= tail:
-            return found
-        split = _by_cuts(
-            program,
-            known,
-            shared := quantiles(shares(cones, found.y, tail)),
-            _ends_missed(known, shared),
-            FEW_ROUNDS,
-        )
-        if isinstance(split, Held) and split.cost - found.bound <= SMALL_GAP * abs(split.cost):
-            return replace(split, bound=min(found.bound, split.cost))
-    pairs = _Pairs.of(cones, tail)
-    ended = _inside(cones, program, z, pairs, found.y)
-    if isinstance(ended, Held) and ended.cost - ended.bound > SMALL_GAP * abs(ended.cost):
-        ended = _better_bound(cones, program, z, pairs, ended)
-    if not isinstance(ended, _Unfinished):
-        return ended
-    outside = _by_cuts(program, known, z, _bands_missed(known, z, pairs), ROUNDS)
-    if isinstance(outside, _Unfinished):
-        raise SolverFault(f"the protected mix was not found in {ROUNDS} rounds of cuts")
-    if outside is None:
-        return None
-    z = quantiles(shares(cones, outside.y, tail))
-    held = cheapest_in(cones, z, known.reusable, bounds)
-    return None if held is None else replace(held, bound=min(outside.bound, held.cost))
-
-
-def _better_bound(
-    cones: Cones, program: LinearProgram, z: Array, pairs: _Pairs, held: Held
-) -> Held:
-    """Bound the cost by the convex cone of the smaller spread: its own optimum, no other's."""
-    convex = replace(pairs, of_low=pairs.variance, of_high=pairs.variance)
-    outside = _inside(cones, program, z, convex, held.y, exact=False)
-    if not isinstance(outside, Held):
-        return held
-    return replace(held, bound=min(max(held.bound, outside.bound), held.cost))
-
-
 def quantiles(tails: Array) -> Array:
     """The quantile of each tail, at least 0."""
     return np.array([max(quantile(t), 0.0) for t in tails.tolist()])
@@ -385,68 +174,6 @@ def shares(cones: Cones, y: Array, tail: float, least: float = 1e-9) -> Array:
     return found
 
 
-@dataclass(frozen=True)
-class _Pairs:
-    """Bands with two ends, p of them, each by its smaller spread.
-
-    Parameters
-    ----------
-    tail : float
-        What both ends may miss together.
-    low, high : ndarray, shape (p, n)
-        Means of either end, both in the scale of the low one.
-    of_low, of_high : ndarray, shape (p, n)
-        Their spreads squared.
-    """
-
-    tail: float
-    low: Array
-    high: Array
-    of_low: Array
-    of_high: Array
-
-    @cached_property
-    def variance(self) -> Array:
-        """The smaller spread squared, food by food, shape (p, n)."""
-        smaller: Array = np.minimum(self.of_low, self.of_high)
-        return smaller
-
-    @classmethod
-    def of(cls, cones: Cones, tail: float) -> _Pairs:
-        low = np.flatnonzero(cones.other > np.arange(cones.other.size))
-        high = cones.other[low]
-        # The two ends of a band are rows of different scale.
-        scale = (cones.problem.row_scale[high] / cones.problem.row_scale[low])[:, None]
-        of_low, of_high = cones.variance[low], cones.variance[high] * scale**2
-        vary = of_low.any(axis=1) & of_high.any(axis=1)
-        means = cones.mean[low][vary], (cones.mean[high] * scale)[vary]
-        return cls(tail, *means, of_low[vary], of_high[vary])
-
-    def tangents(self, y: Array, tail: float) -> tuple[Array, Array]:
-        """How far each band's means are from missing in a mix, and rows that prove it.
-
-        Returns
-        -------
-        room : ndarray, shape (p,)
-            Below 0 where the band misses too often.
-        rows : ndarray, shape (p, n)
-            Valid for every mix that misses no more often than `tail`.
-        """
-        spread = np.sqrt(self.variance @ (y * y))
-        safe = np.where(spread > 0, spread, 1.0)
-        u, v = self.low @ y, self.high @ y
-        curve = [
-            touching(*args, 1.0, 1.0, tail)
-            for args in zip((u / safe).tolist(), (v / safe).tolist(), strict=True)
-        ]
-        a, b = np.array(curve).reshape(-1, 2).T
-        at_a = 1.0 / (1.0 + np.exp(np.minimum((a * a - b * b) / 2, 700.0)))
-        pull = at_a * a + (1.0 - at_a) * b
-        rows = at_a[:, None] * self.low + (1.0 - at_a)[:, None] * self.high
-        rows -= (pull / safe)[:, None] * self.variance * y
-        return np.where(spread > 0, u - a * spread, np.minimum(u, v)), rows
-
-
 def touching(u: float, v: float, s: float, t: float, tail: float) -> tuple[float, float]:
     """The point (a, b) = ((u + x)/s, (v + x)/t) of the curve ``Φ(−a) + Φ(−b) = ε``.
 
@@ -463,218 +190,111 @@ def touching(u: float, v: float, s: float, t: float, tail: float) -> tuple[float
     return (u + x) / s, (v + x) / t
 
 
-_ROOT_2_PI = math.sqrt(2 * math.pi)
+def support(p: float, q: float, tail: float) -> float:
+    """The least of ``p a + q b`` over the curve ``Φ(−a) + Φ(−b) = ε``, for p and q ≥ 0.
 
-
-def _ends_missed(known: _Cuts, z: Array) -> Callable[[Array], None]:
-    """Cut off the ends that a mix misses; nothing where it is truly inside."""
-    cones, aim = known.cones, z * (1 + AIM)
-    guarded = _guarded(cones, z)
-
-    def separate(y: Array) -> None:
-        norms = cones.norms(y)
-        over = aim * norms - cones.mean @ y
-        if (over - (aim - z) * norms)[guarded].max(initial=0.0) > HELD:
-            new = guarded[over[guarded] > 0]
-            known.add(new, cones.slopes(y, norms)[new])
-
-    return separate
-
-
-def _bands_missed(known: _Cuts, z: Array, pairs: _Pairs) -> Callable[[Array], None]:
-    """Cut off ends and pairs that a mix misses by more than a bound needs."""
-    cones, guarded = known.cones, _guarded(known.cones, z)
-
-    def separate(y: Array) -> None:
-        norms = cones.norms(y)
-        missed = z * norms - cones.mean @ y > np.maximum(NEAR * norms, 10 * HELD)
-        new = guarded[missed[guarded]]
-        known.add(new, cones.slopes(y, norms)[new])
-        room, rows = pairs.tangents(y, pairs.tail)
-        rows = rows[room < -np.maximum(NEAR * np.sqrt(pairs.variance @ (y * y)), 10 * HELD)]
-        known.add(np.full(len(rows), -1, dtype=np.intp), rows)
-
-    return separate
-
-
-def _guarded(cones: Cones, z: Array) -> NDArray[np.intp]:
-    return np.flatnonzero((z > 0) & (cones.sd > 0).any(axis=1))
-
-
-def _program(problem: Problem, bounds: tuple[Array, Array] | None) -> LinearProgram:
-    program = problem.program()
-    if bounds is None:
-        return program
-    return replace(program, col_lower=bounds[0], col_upper=bounds[1])
+    On it both a and b are at least the quantile z of ε, so z (p + q) is always a bound. The
+    least has φ(a)/φ(b) = p/q; b falls as a rises, so it is found by halving.
+    """
+    z = quantile(tail)
+    if p < q:
+        p, q = q, p
+    if q <= 1e-9 * p:
+        return z * (p + q)
+    # p ≥ q: the larger weight wants the smaller of a and b.
+    low, high = z, quantile(tail / 2)
+    least, ratio = z * (p + q), math.log(p / q)
+    for _ in range(40):
+        a = (low + high) / 2
+        rest = tail - upper_tail(a)
+        b = quantile(rest) if rest > 0 else math.inf
+        if (b * b - a * a) / 2 > ratio:
+            low = a
+        else:
+            high = a
+        if high - low <= 1e-9:
+            break
+    a = (low + high) / 2
+    rest = tail - upper_tail(a)
+    return max(least, p * a + q * quantile(rest) - 1e-12 * p) if rest > 0 else least
 
 
 @dataclass(frozen=True)
-class _Unfinished:
-    """Where a search stood when its rounds were over."""
+class Pairs:
+    """Bands with two ends, p of them, that are missed at either end with the chance ε at most.
 
-    y: Array
+    ``Φ(−u/σ) + Φ(−v/τ) ≤ ε`` with the means u and v of the two ends and their spreads σ and τ,
+    which differ a little where the band's denominator varies. With one spread that is a convex
+    cone of (u, v, σ).
 
-
-def _inside(
-    cones: Cones,
-    program: LinearProgram,
-    z: Array,
-    pairs: _Pairs | None,
-    start: Array,
-    exact: bool = True,
-) -> Held | _Unfinished | None:
-    """Go through the inside of the cones, and prove what is found there.
-
-    Not `exact`: the mix may miss, its bound is all that is wanted.
+    Parameters
+    ----------
+    tail : float
+        ε.
+    low, high : ndarray, shape (p, n)
+        Means of either end, both in the scale of the low one.
+    of_low, of_high : ndarray, shape (p, n)
+        Their spreads squared.
     """
-    used = np.flatnonzero(program.col_upper > 0)
-    problem, guarded = cones.problem, _guarded(cones, z)
-    linear = np.setdiff1d(np.arange(problem.rows.shape[0]), guarded)
-    sign = np.where(problem.is_low, 1.0, -1.0)[:, None]
-    tail = 0.0
-    mean, variance = cones.mean[guarded], cones.variance[guarded]
-    other, other_variance = np.zeros_like(mean), variance
-    if pairs is not None:
-        mean, other = np.concatenate((mean, pairs.low)), np.concatenate((other, pairs.high))
-        variance = np.concatenate((variance, pairs.of_low))
-        other_variance = np.concatenate((other_variance, pairs.of_high))
-        tail = pairs.tail * (1 - AIM)
 
-    def touch(u: float, v: float, s: float, t: float) -> tuple[float, float]:
-        return touching(u, v, s, t, tail)
+    tail: float
+    low: Array
+    high: Array
+    of_low: Array
+    of_high: Array
 
-    found = from_inside(
-        Demands(
-            program.cost[used],
-            program.matrix[-1, used],
-            program.col_lower[used],
-            (sign * problem.rows)[np.ix_(linear, used)],
-            mean[:, used],
-            other[:, used],
-            variance[:, used],
-            other_variance[:, used],
-            (z * (1 + AIM))[guarded],
-            touch,
-        ),
-        start[used],
-    )
-    if isinstance(found, Nothing):
-        return None
-    if found is None:
-        return _Unfinished(start)
-    y = np.zeros(program.cost.size)
-    y[used] = np.maximum(found.y, 0.0)
-    y /= float(program.matrix[-1] @ y)
-    known = _Cuts(cones, guarded, cones.slopes(y, cones.norms(y))[guarded])
-    if pairs is not None:
-        rows = pairs.tangents(y, pairs.tail)[1]
-        known.add(np.full(len(rows), -1, dtype=np.intp), rows)
-    dual = np.zeros(problem.rows.shape[0] + 1)
-    dual[linear] = sign[linear, 0] * found.on_linear
-    held = _proved(problem, program, y, np.append(dual, found.on_demands), known, z)
-    if pairs is None:
-        missed = float((z * cones.norms(y) - cones.mean @ y)[guarded].max(initial=0.0)) > HELD
-        wide = held.cost - held.bound > WIDEST_GAP * abs(held.cost)
-    else:
-        missed = exact and float(cones.band_tails(y).max(initial=0.0)) > pairs.tail
-        wide = False
-    return _Unfinished(start) if missed or wide or held.short > TOLERANCE else held
+    @classmethod
+    def of(cls, cones: Cones, tail: float) -> Pairs:
+        """Pair the ends of the bands that have two."""
+        low = np.flatnonzero(cones.other > np.arange(cones.other.size))
+        high = cones.other[low]
+        # The two ends of a band are rows of different scale.
+        scale = (cones.problem.row_scale[high] / cones.problem.row_scale[low])[:, None]
+        of_low, of_high = cones.variance[low], cones.variance[high] * scale**2
+        vary = of_low.any(axis=1) & of_high.any(axis=1)
+        means = cones.mean[low][vary], (cones.mean[high] * scale)[vary]
+        return cls(tail, *means, of_low[vary], of_high[vary])
 
+    @cached_property
+    def ratios(self) -> Array:
+        """Least and largest τ/σ of any mix, shape (p, 2): those of single foods."""
+        found = np.ones((len(self.low), 2))
+        for k, (one, two) in enumerate(zip(self.of_low, self.of_high, strict=True)):
+            vary = (one > 0) | (two > 0)
+            with np.errstate(divide="ignore"):
+                each = np.sqrt(two[vary] / one[vary])
+            found[k] = each.min(), each.max()
+        return found
 
-def _by_cuts(
-    program: LinearProgram,
-    known: _Cuts,
-    z: Array,
-    separate: Callable[[Array], None],
-    rounds: int,
-) -> Held | _Unfinished | None:
-    """Solve, cut off, solve again from there, until `separate` adds nothing."""
-    n, aim = program.cost.size, z * (1 + AIM)
-    if _local.engine is None:
-        _local.engine = fresh_engine()
-    engine = _local.engine
-    pass_program(engine, _with_rows(program, known.rows(aim)))
-    y = np.zeros(n)
-    for _ in range(rounds):
-        engine.run()
-        answered = _answer(engine)
-        if answered is None:
-            answered = _answer(_interior_point(_with_rows(program, known.rows(aim))))
-        if answered is None:
-            raise SolverFault(f"HiGHS stopped without an answer: {engine.getModelStatus()}")
-        if not answered:
-            return None
-        y, dual = np.maximum(answered[0], 0.0), answered[1]
-        before = known.end.size
-        separate(y)
-        count = known.end.size - before
-        if not count:
-            return _proved(known.cones.problem, program, y, dual, known, z)
-        engine.addRows(
-            count,
-            np.zeros(count),
-            np.full(count, math.inf),
-            count * n,
-            np.arange(count, dtype=np.int32) * n,
-            np.tile(np.arange(n, dtype=np.int32), count),
-            known.rows(aim, before).ravel(),
-        )
-    return _Unfinished(y)
+    def rows(self, y: Array, wanted: NDArray[np.bool_]) -> Array:
+        """Rows that are ≥ 0 for every mix that holds, and near 0 in this one, shape (p, n).
 
+        Such a mix has ``w u + (1 − w) v ≥ h(w σ, (1 − w) τ)`` with the support `h` of the curve
+        and any weight w; here that of the curve's slope where this mix lies. h is concave and
+        homogeneous in the two spreads, so above its chord between the least and the largest
+        τ/σ there are: ``A σ + B τ``. And norms are above their tangents.
 
-def _with_rows(program: LinearProgram, rows: Array) -> LinearProgram:
-    return replace(
-        program,
-        matrix=np.concatenate((program.matrix, rows)),
-        row_lower=np.append(program.row_lower, np.zeros(len(rows))),
-        row_upper=np.append(program.row_upper, np.full(len(rows), math.inf)),
-    )
-
-
-def _answer(engine: Any) -> tuple[Array, Array] | tuple[()] | None:
-    """Amounts and duals off the engine; empty where there are none, None where it is unclear."""
-    status = engine.getModelStatus()
-    if status == _STATUS.kInfeasible:
-        return ()
-    if status != _STATUS.kOptimal:
-        return None
-    solution = engine.getSolution()
-    return np.array(solution.col_value), np.array(solution.row_dual)
-
-
-def _interior_point(program: LinearProgram) -> Any:
-    """Solve by the other method: where cuts all but close the room, simplex may not decide."""
-    engine = fresh_engine()
-    engine.setOptionValue("solver", "ipm")
-    pass_program(engine, program)
-    engine.run()
-    return engine
-
-
-def _proved(
-    problem: Problem, program: LinearProgram, y: Array, dual: Array, known: _Cuts, z: Array
-) -> Held:
-    """Put the proof beside the mix: bound and residuals, from the arrays alone."""
-    m = program.matrix.shape[0] - 1
-    size = program.matrix[m]
-    sign = np.where(problem.is_low, 1.0, -1.0)[:, None]
-    rows = np.concatenate((sign * program.matrix[:m], known.rows(z)))  # all demanded ≥ 0
-    dual = np.delete(dual, m)
-    dual[:m] *= sign[:, 0]
-    left = program.cost - np.maximum(dual, 0.0) @ rows
-    lower, upper = program.col_lower, program.col_upper
-    free = np.isinf(upper)
-    price = float((left / size)[free if free.any() else slice(None)].min())
-    rest = left - price * size
-    at = np.where(rest >= 0, lower, np.where(free, 0.0, upper))
-    short = max(
-        0.0,
-        float(-(rows[:m] @ y).min(initial=0.0)),
-        abs(float(size @ y) - 1.0),
-        float((lower - y).max(initial=0.0)),
-        float((y - upper).max(initial=0.0)),
-    )
-    bound = price + float(rest @ at)
-    return Held(
-        y, float(program.cost @ y), bound, short / max(1.0, float(y.max())), *known.reusable
-    )
+        Parameters
+        ----------
+        y : ndarray, shape (n,)
+        wanted : ndarray of bool, shape (p,)
+            The others get a row of nothing.
+        """
+        found = np.zeros_like(self.low)
+        for k in np.flatnonzero(wanted).tolist():
+            s, t = math.sqrt(self.of_low[k] @ (y * y)), math.sqrt(self.of_high[k] @ (y * y))
+            if not (s > 0 and t > 0 and math.isfinite(self.ratios[k, 0])):
+                continue
+            a, b = touching(float(self.low[k] @ y), float(self.high[k] @ y), s, t, self.tail)
+            w = 1.0 / (1.0 + math.exp(min((a * a - b * b) / 2, 700.0)) * s / t)
+            r, q = self.ratios[k].tolist()
+            least = support(w, (1 - w) * r, self.tail)
+            if math.isinf(q):  # h rises by no less than this however large τ/σ
+                rise = (1 - w) * max(quantile(self.tail), 0.0)
+            elif q - r > 1e-9 * q:
+                rise = (support(w, (1 - w) * q, self.tail) - least) / (q - r)
+            else:
+                rise = (1 - w) * b
+            found[k] = w * self.low[k] + (1 - w) * self.high[k]
+            found[k] -= (least - rise * r) / s * self.of_low[k] * y + rise / t * self.of_high[k] * y
+        return found

@@ -20,9 +20,11 @@ from typing import Any, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.blend.cones import Cones, Held, cheapest_both, cheapest_in, quantiles, shares
+from formulate.blend.cones import Cones, quantiles, shares
+from formulate.blend.cutting import Held, cheapest_both, cheapest_in
+from formulate.blend.design import explain_none
 from formulate.blend.kitchen import KitchenMix, NoKitchenMix, design_kitchen
-from formulate.blend.mix import DUST, Mix, NoMix, Status, finish, nearest, optimise
+from formulate.blend.mix import DUST, Mix, NoMix, Status, finish, optimise
 from formulate.blend.problem import Limit, Problem, build
 from formulate.blend.solve import Certificate
 from formulate.blend.steps import Step
@@ -176,10 +178,7 @@ def design_sure(
     cones = Cones.of(problem, spread)
     best = optimise(problem)
     if best is None:
-        from formulate.blend.explain import smallest_conflicts
-
-        conflicts = smallest_conflicts(problem)
-        return NoMix(problem, conflicts[0], tuple(conflicts[1:]), nearest(problem, like))
+        return explain_none(problem, like)
     plain = finish(problem, best.x * problem.volume, like, Status.OPTIMAL, best.certificate)
     found = _hold(cones, sure / 100)
     if found is not None:

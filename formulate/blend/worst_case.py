@@ -22,7 +22,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.blend.cones import forms_of, same_foods
-from formulate.blend.mix import Mix, NoMix, Status, finish, nearest, optimise
+from formulate.blend.design import explain_none
+from formulate.blend.mix import Mix, NoMix, Status, finish, optimise
 from formulate.blend.problem import Problem
 from formulate.blend.protect import cheapest_used_enough
 from formulate.blend.solve import LinearProgram, Optimal, solve
@@ -138,10 +139,7 @@ def design_worst_case(
     worst = intervals.worst_of_forms(forms_of(problem))
     best = optimise(problem)
     if best is None:
-        from formulate.blend.explain import smallest_conflicts
-
-        conflicts = smallest_conflicts(problem)
-        return NoMix(problem, conflicts[0], tuple(conflicts[1:]), nearest(problem, like))
+        return explain_none(problem, like)
     plain = finish(problem, best.x * problem.volume, like, Status.OPTIMAL, best.certificate)
 
     def guarded(found: Optimal, budget: float) -> GuardedMix:

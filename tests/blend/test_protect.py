@@ -14,6 +14,15 @@ from strategies import VOLUME, jobs
 from formulate.bands import Band, BandSet, Basis
 from formulate.blend.cones import (
     Cones,
+    Pairs,
+    forms_of,
+    quantile,
+    quantiles,
+    support,
+    touching,
+    upper_tail,
+)
+from formulate.blend.cutting import (
     _by_cuts,
     _Cuts,
     _ends_missed,
@@ -21,14 +30,9 @@ from formulate.blend.cones import (
     _program,
     cheapest_both,
     cheapest_in,
-    forms_of,
-    quantile,
-    quantiles,
-    touching,
-    upper_tail,
 )
-from formulate.blend.inside import Demands, Nothing, Point, from_inside
 from formulate.blend.design import design
+from formulate.blend.inside import Demands, Nothing, Point, from_inside
 from formulate.blend.mix import NoMix, optimise
 from formulate.blend.problem import LimitKind, Shelf, build
 from formulate.blend.protect import (
@@ -336,6 +340,46 @@ def test_the_touching_point_lies_on_the_curve(u, v, s, t, tail):
     a, b = touching(u, v, s, t, tail)
     assert upper_tail(a) + upper_tail(b) == pytest.approx(tail, rel=1e-6, abs=1e-13)
     assert a * s - u == pytest.approx(b * t - v, abs=1e-9)
+
+
+@given(st.floats(0.001, 1), st.floats(0.001, 1), st.sampled_from([0.01, 0.05, 0.3, 0.5]))
+def test_the_support_of_the_curve_is_its_least(p, q, tail):
+    z = quantile(tail)
+    tries = []
+    for a in np.linspace(z + 1e-6, z + 6, 4001).tolist():
+        rest = tail - upper_tail(a)
+        if rest > 0:
+            tries += [p * a + q * quantile(rest), q * a + p * quantile(rest)]
+    least = support(p, q, tail)
+    forward = min(
+        p * a + q * quantile(tail - upper_tail(a))
+        for a in np.linspace(z + 1e-6, z + 6, 4001).tolist()
+        if tail > upper_tail(a)
+    )
+    assert least <= forward + 1e-9
+    assert least >= min(forward, *tries) - 2e-3
+    assert least >= z * (p + q) - 1e-12
+
+
+@given(jobs(least=3, most=6))
+@settings(max_examples=25)
+def test_rows_of_pairs_are_met_by_every_mix_that_holds(job):
+    problem = job.problem()
+    cones = Cones.of(problem, spread_for(job.shelf))
+    pairs = Pairs.of(cones, 0.2)
+    assume(len(pairs.low))
+    rng = np.random.default_rng(1)
+    mixes = rng.dirichlet(np.ones(len(job.shelf.foods)) * 0.7, 300)
+    every = np.ones(len(pairs.low), dtype=bool)
+    rows = [pairs.rows(y, every) for y in mixes[:12]]
+    for y in mixes:
+        spreads = np.sqrt(pairs.of_low @ y**2), np.sqrt(pairs.of_high @ y**2)
+        for k in range(len(pairs.low)):
+            s, t = spreads[0][k], spreads[1][k]
+            if min(s, t) <= 0:
+                continue
+            if upper_tail(pairs.low[k] @ y / s) + upper_tail(pairs.high[k] @ y / t) <= 0.2:
+                assert min(row[k] @ y for row in rows) >= -1e-9
 
 
 @given(jobs(least=3, most=6))
