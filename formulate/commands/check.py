@@ -31,6 +31,7 @@ from formulate.commands._common import (
 )
 @click.option("--freezing-point", metavar="NUMBER", help="In °C, as -0.545.")
 @click.option("--weigh", metavar="TEXT", help='What some of it weighs, as "1 cup = 251 g".')
+@click.option("--picture", metavar="FILE", help="Draw the reads: .svg, .png or .pdf.")
 @all_cautions_option
 @json_option
 @click.pass_context
@@ -46,6 +47,7 @@ def command(
     lactometer_marked: str | None,
     freezing_point: str | None,
     weigh: str | None,
+    picture: str | None,
     all_cautions: bool,
     as_json: bool,
 ) -> None:
@@ -80,11 +82,20 @@ def command(
 
         found = find_slips(read, parse_readings(read.kitchen, **typed))
     mix = check(read, bands, shelf)
+    if picture:
+        from pathlib import Path
+
+        from formulate.report.look import save_picture
+        from formulate.report.pictures import reads_picture
+
+        save_picture(reads_picture(mix), Path(picture))
     if as_json:
         shape = shapes.mix_shape(mix, read.kitchen.value, shelf)
         shape |= {"recipe": read.name, "answer": "outside" if mix.misses else "inside"}
         if found is not None:
             shape |= instruments_text.instruments_shape(found)
+        if picture:
+            shape["written"] = [picture]
         print_json(shape)
     else:
         click.echo("\n".join([f"Recipe: {read.name}", *text.heading(bands, read.kitchen, shelf)]))
@@ -96,4 +107,6 @@ def command(
         click.echo(text.answer_line(mix))
         if found is not None:
             click.echo(instruments_text.instruments_answer(found))
+        if picture:
+            click.echo(f"Wrote {picture}")
     ctx.exit(NO if mix.misses or (found is not None and not found.agrees) else 0)
