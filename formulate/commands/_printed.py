@@ -17,6 +17,7 @@ if TYPE_CHECKING:
     from formulate.blend.mix import NoMix
     from formulate.day_and_jar import DayAndJar
     from formulate.pantry import Pantry
+    from formulate.rearing.flock_file import FlockRead
     from formulate.report.printed.paper import Paper
     from formulate.report.shapes import Shape
 
@@ -54,6 +55,7 @@ class Prepared:
     mixed: date | None
     paper: Paper
     path: Path
+    notes: tuple[str, ...] = ()
 
     def shape(self, **more: Any) -> Shape:
         """What was printed, as JSON."""
@@ -72,6 +74,7 @@ class Prepared:
                 "order": plan_shape(self.made.day_plan)["steps"],
             },
             "jar": None if jar is None else batch_shape(jar, self.pantry),
+            "notes": list(self.notes),
             **more,
         }
 
@@ -123,7 +126,23 @@ def prepared(
         mixed = read.now.date()
     else:
         mixed = date.today() if moment is None else moment.date()
-    return Prepared(found, shelf, mixed, sheet, Path(out))
+    notes = () if read is None or keep_to is not None else _notes(read, shelf)
+    return Prepared(found, shelf, mixed, sheet, Path(out), notes)
+
+
+def _notes(read: FlockRead, pantry: Pantry) -> tuple[str, ...]:
+    """What to know where the flock's own recipe lies outside its range."""
+    from formulate.rearing.mixes import flock_milk
+    from formulate.report.words import join_words
+
+    own = flock_milk(read.flock, pantry)
+    if not own.mix.misses:
+        return ()
+    missed = join_words([f"{r.band.label} {r.verdict}" for r in own.mix.misses])
+    return (
+        f"{own.recipe.name} misses its range ({missed}). This is the mix in range that keeps "
+        "nearest to it: change over to it gradually.",
+    )
 
 
 def _tell_no(found: NoKitchenMix | NoMix, pantry: Pantry, as_json: bool) -> None:

@@ -35,6 +35,8 @@ def command(ctx: click.Context, /, as_json: bool, **options: Any) -> None:
     else:
         sheets = "1 page" if pages == 1 else f"{pages} pages"
         click.echo(f"Wrote {ready.path}: {sheets}, {ready.paper.name.lower()}.")
+        for note in ready.notes:
+            click.echo(note)
         if weak:
             click.echo(f"This mix is too weak for {', '.join(weak)}: see formulate feed.")
     ctx.exit(NO if weak else 0)

@@ -26,3 +26,5 @@ def command(ctx: click.Context, /, as_json: bool, per_sheet: int | None, **optio
     else:
         labels = "1 label" if count == 1 else f"{count} labels"
         click.echo(f"Wrote {ready.path}: {labels} to cut out, {ready.paper.name.lower()}.")
+        for note in ready.notes:
+            click.echo(note)

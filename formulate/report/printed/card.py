@@ -136,7 +136,7 @@ def _recipe(made: DayAndJar, kitchen: Kitchen) -> list[Piece]:
     titles = [f"For a day: {_size(made.day_plan, kitchen)}"]
     if made.jar_plan and made.container:
         titles.append(f"For the {made.container.words}: {_size(made.jar_plan, kitchen)}")
-    shares = (0.4, 0.3, 0.3) if len(plans) == 2 else (0.5, 0.5)
+    shares = (0.4, 0.3, 0.3) if len(plans) == 2 else (0.6, 0.4)
     top = Beside(
         (Paragraph("Mix in this order", _HEADING, bold=True),
          *(Paragraph(t, 12, bold=True) for t in titles)),
@@ -195,14 +195,17 @@ def _rows(plans: Sequence[JugPlan]) -> list[_Row]:
             else:
                 order.insert(place, food)
                 place += 1
-    rows = []
+    rows: list[_Row] = []
+    before = ""
     for food in order:
         found = [steps.get(food) for steps in by_plan]
         off = [step for step in found if step is not None and step.grams < 0]
         into = [step for step in found if step is not None and step.grams > 0]
         how = " ".join([*(how_words(s) for s in into[:1]), *(_off_words(plans) for _ in off)])
+        unnamed = how.replace(food_words(food), "")
         amounts = (_amount(s, food, p) for s, p in zip(found, plans, strict=True))
-        rows.append(_Row(food, how, tuple(amounts)))
+        rows.append(_Row(food, "The same way." if unnamed == before else how, tuple(amounts)))
+        before = unnamed
     return rows
 
 
@@ -219,9 +222,9 @@ def _amount(step: JugStep | None, food: str, plan: JugPlan) -> str:
 
 
 def _row_piece(number: int, row: _Row, shares: tuple[float, ...]) -> Piece:
-    name = Paragraph(food_words(row.food), _AMOUNT, bold=True, mark=f"{number}", hang=1.7)
+    name = Paragraph(food_words(row.food), _AMOUNT, bold=True, mark=f"{number}", hang=1.9)
     amounts = [Paragraph(text, _AMOUNT, bold=True) for text in row.amounts]
-    how = Paragraph(row.how, SMALLEST, hang=1.7 * _AMOUNT / SMALLEST)
+    how = Paragraph(row.how, SMALLEST, hang=1.9 * _AMOUNT / SMALLEST)
     return Stack((Beside((name, *amounts), shares), how, Gap(1.6, 0.15)))
 
 

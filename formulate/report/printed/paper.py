@@ -68,6 +68,7 @@ def paper_named(name: str | None, kitchen: Kitchen) -> Paper:
 def measure() -> Measure:
     """A function that tells the width [mm] of a text at a size [pt], bold or not."""
     pdf = _new()
+    _close(pdf)  # widths are known once the letters are loaded
 
     @cache
     def width(text: str, size: float, bold: bool) -> float:
@@ -95,6 +96,15 @@ def _new(width: float = 210.0, height: float = 297.0) -> FPDF:
     return pdf
 
 
+def _close(pdf: FPDF) -> None:
+    """Close the files of the letters, which fpdf2 leaves open."""
+    from fpdf.fonts import TTFFont
+
+    for font in pdf.fonts.values():
+        if isinstance(font, TTFFont):
+            font.close()
+
+
 def pdf_of(pages: Sequence[Page], title: str) -> bytes:
     """Pages as a PDF."""
     pdf = _new(pages[0].width, pages[0].height)
@@ -111,7 +121,9 @@ def pdf_of(pages: Sequence[Page], title: str) -> bytes:
             elif isinstance(mark, Frame):
                 pdf.set_line_width(mark.thickness)
                 pdf.rect(mark.x, mark.y, mark.width, mark.height)
-    return bytes(pdf.output())
+    data = bytes(pdf.output())
+    _close(pdf)
+    return data
 
 
 def save_pages(pages: Sequence[Page], title: str, path: Path) -> Path:
