@@ -30,7 +30,8 @@ from numpy.typing import NDArray
 
 from formulate.blend.solve import Infeasible
 from formulate.blend.sparse import SparseProgram, relaxed, solve_large
-from formulate.rearing.lot_start import first_plan
+from formulate.rearing.lot_by_food import floors_of_runs
+from formulate.rearing.lot_start import first_plan, shares
 from formulate.rearing.lots import LotPlan, LotProblem, audit
 
 __all__ = ["LotProgram", "solve_lots"]
@@ -72,6 +73,7 @@ class _Run:
     """A run of batches of one food with the lots that reach into it."""
 
     good: int
+    a: int
     lots: Whole
     need: Array  # of each choice [packages]
     open_stock: float  # [packages]
@@ -81,11 +83,18 @@ class _Run:
 class LotProgram:
     """The arrays of a problem.
 
+    Parameters
+    ----------
+    problem : LotProblem
+    floors : ndarray, shape (n_goods,), optional
+        No plan buys a food for less [money].
+
     Columns in order: choices, trips, lots, flows, trip flows. Food is counted in its own unit,
     its smallest package, so that tolerances mean the same for a can as for a sack.
     """
 
     problem: LotProblem
+    floors: Array = field(default_factory=lambda: np.empty(0))
 
     @cached_property
     def unit(self) -> Array:
@@ -174,6 +183,9 @@ class LotProgram:
             rows.add([at["choice"] + c for c in group], 1.0, 1.0, 1.0)
         self._need_rows(rows)
         self._supply_rows(rows)
+        for good in np.flatnonzero(self.floors):
+            mine = np.flatnonzero(lots.good == good)
+            rows.add(at["lot"] + mine, lots.price[mine], self.floors[good] * (1 - 1e-9), np.inf)
         for k, stock in enumerate(problem.stocks):
             if not stock.opened:
                 rows.add(at["lot"] + np.flatnonzero(lots.stock == k), 1.0, -np.inf, stock.count)
@@ -359,7 +371,7 @@ class LotProgram:
                 for b in range(a, problem.batches):
                     if problem.most[good, b] > 0:
                         reaching = live[lots.opened[live] <= b]
-                        yield _Run(good, reaching, total[b + 1] - total[a], there)
+                        yield _Run(good, a, reaching, total[b + 1] - total[a], there)
 
     def rounding_rows(self, x: Array, runs: list[_Run]) -> tuple[Any, Array]:
         """Rounding rows that a fractional point breaks: matrix and least activity."""
@@ -394,6 +406,38 @@ class LotProgram:
         matrix = csr_array((rows.values, (rows.rows, rows.columns)), shape=(len(lower), at["end"]))
         return matrix, np.array(lower)
 
+    def floor_rows(self, x: Array) -> tuple[Any, Array]:
+        """Least money for a run of batches, where a fractional point pays less."""
+        from scipy.sparse import csr_array
+
+        lots, start = self.problem.lots, self.at["lot"]
+        rows, lower = _Rows(), []
+        for (good, a, b), floor in self.run_floors.items():
+            mine = np.flatnonzero((lots.good == good) & (lots.opened <= b) & (lots.last >= a))
+            if lots.price[mine] @ x[start + mine] < floor * (1 - 1e-6) - BROKEN:
+                least = floor * (1 - 1e-9)
+                rows.add(start + mine, lots.price[mine], least, np.inf)
+                lower.append(least)
+        shape = (len(lower), self.at["end"])
+        return csr_array((rows.values, (rows.rows, rows.columns)), shape=shape), np.array(lower)
+
+    @cached_property
+    def run_floors(self) -> dict[tuple[int, int, int], float]:
+        """Least money for each run of batches of one food, where there is one mix."""
+        problem = self.problem
+        if not self.floors.any():
+            return {}
+        needs = problem.need.sum(axis=2)
+        choices = range(problem.need.shape[2])
+        found = {}
+        for good in np.flatnonzero(self.floors).tolist():
+            share = shares(problem, choices, good)
+            for a in sorted({run.a for run in self.runs() if run.good == good}):
+                for b, floor in enumerate(floors_of_runs(problem, good, needs[good], share, a)):
+                    if floor > 0:
+                        found[good, a, b] = float(floor)
+        return found
+
     def tightened(self) -> SparseProgram | None:
         """The program with the rounding rows that matter; None where nothing can meet it."""
         import highspy
@@ -413,6 +457,8 @@ class LotProgram:
                 break
             x = np.array(engine.getSolution().col_value)
             matrix, lower = self.rounding_rows(x, runs)
+            more, least = self.floor_rows(x)
+            matrix, lower = vstack((matrix, more)).tocsr(), np.concatenate((lower, least))
             if not lower.size:
                 break
             blocks.append(matrix)
@@ -494,7 +540,7 @@ def _by_trip(plan: LotPlan) -> dict[tuple[int, int, int], float]:
 
 
 def solve_lots(
-    problem: LotProblem, *, time_limit: float = 30.0, relative_gap: float = 1e-3
+    problem: LotProblem, *, time_limit: float = 30.0, relative_gap: float = 0.01
 ) -> LotPlan | Infeasible:
     """Find the cheapest plan, and how far from it the one handed back can be.
 
@@ -507,11 +553,18 @@ def solve_lots(
         Stop when the gap is proved to be no larger.
     """
     first = first_plan(problem)
-    lots = LotProgram(problem)
+    if first.impossible:
+        return Infeasible()
+    if first.plan is not None:
+        floor = float(first.floors.sum())
+        known = replace(first.plan, bound=floor, complete=True)
+        if known.gap <= relative_gap:
+            return known
+    lots = LotProgram(problem, first.floors)
     program = lots.tightened()
     if program is None:
         return Infeasible()
-    start = None if first is None else lots.point(first)
+    start = None if first.plan is None else lots.point(first.plan)
     answer = solve_large(program, start=start, time_limit=time_limit, relative_gap=relative_gap)
     if isinstance(answer, Infeasible):
         return answer

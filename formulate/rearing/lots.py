@@ -209,6 +209,10 @@ class LotProblem:
         """Last batch that is fed by a day; −1 where none is."""
         return int(np.searchsorted(self.end_day, last_day, side="right")) - 1
 
+    def latest_trip(self, batch: int) -> int:
+        """The last trip before a batch; −1 where there is none."""
+        return max((t for t, trip in enumerate(self.trips) if trip.first_batch <= batch), default=-1)
+
     @cached_property
     def lots(self) -> Lots:
         """Every lot worth thinking of."""
