@@ -66,24 +66,37 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class Storage:
-    """How long something keeps once it is open.
+    """How long something keeps, the shorter where sources differ.
 
     Parameters
     ----------
     kind : str
         Kind of food; "mix" is the mixed milk, "reconstituted" powder stirred into water.
     opened_days : int
-        Days, chilled (powders: cool and dry); the shorter where sources differ.
+        Days once open, chilled (powders: cool and dry).
     source : str
-        Key of the source list.
+        Key of the source list, of the days once open.
     note : str
         What the sources say, or how to keep it.
+    unopened_days : int or None
+        Days after it was bought, closed; None for what is not bought.
+    chilled : bool
+        Whether it stands in the refrigerator while closed.
+    chilled_open : bool
+        Whether it does once open.
+    unopened_source, unopened_note : str
+        The same of the days closed.
     """
 
     kind: str
     opened_days: int
     source: str
     note: str
+    unopened_days: int | None
+    chilled: bool
+    chilled_open: bool
+    unopened_source: str
+    unopened_note: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,9 +222,19 @@ def band_from(entry: Mapping[str, Any], role: Role = Role.DEMANDED) -> Band:
 
 @cache
 def storage_days() -> Mapping[str, Storage]:
-    """How long each kind of food keeps once it is open; kinds without a figure are not there."""
+    """How long each kind of food keeps, open and closed; kinds without a figure are not there."""
     return {
-        row["kind"]: Storage(row["kind"], int(row["opened_days"]), row["source"], row["note"])
+        row["kind"]: Storage(
+            row["kind"],
+            int(row["opened_days"]),
+            row["source"],
+            row["note"],
+            int(row["unopened_days"]) if row["unopened_days"] else None,
+            row["unopened_place"] == "refrigerator",
+            row["opened_place"] == "refrigerator",
+            row["unopened_source"],
+            row["unopened_note"],
+        )
         for row in _rows("storage.csv")
     }
 
