@@ -15,7 +15,9 @@ Examples
 
 from __future__ import annotations
 
+import sys
 from importlib import import_module
+from types import ModuleType
 from typing import Any
 
 _PUBLIC = {
@@ -72,6 +74,20 @@ _PUBLIC = {
 _HOME = {name: module for module, names in _PUBLIC.items() for name in names}
 
 __all__ = sorted(_HOME)  # noqa: PLE0605
+
+
+class _Face(ModuleType):
+    """The package: a module that is imported never hides the function that bears its name.
+
+    Importing ``formulate.check`` would otherwise make `formulate.check` that module.
+    """
+
+    def __setattr__(self, name: str, value: object) -> None:
+        if not (name in _HOME and isinstance(value, ModuleType)):
+            super().__setattr__(name, value)
+
+
+sys.modules[__name__].__class__ = _Face
 
 
 def __getattr__(name: str) -> Any:

@@ -286,12 +286,12 @@ package = "1 quart"
 
 
 def test_a_fault_of_the_program_is_told_apart(call, monkeypatch):
-    import formulate.check
+    from importlib import import_module
 
     def broken(*_):
         raise ZeroDivisionError("x")
 
-    monkeypatch.setattr(formulate.check, "check", broken)
+    monkeypatch.setattr(import_module("formulate.check"), "check", broken)
     status, _, err = call("check", "1 cup whole-milk")
     assert status == 3
     assert "a fault of the program" in err
@@ -334,9 +334,9 @@ def test_a_closed_pipe_is_no_fault():
 @pytest.mark.skipif(os.name == "nt", reason="signals are sent otherwise there")
 def test_interrupted():
     script = (
-        "import formulate.check, time, sys\n"
+        "import importlib, time, sys\n"
         "def slow(*_):\n    print('ready', flush=True); time.sleep(60)\n"
-        "formulate.check.check = slow\n"
+        "importlib.import_module('formulate.check').check = slow\n"
         "from formulate.cli import run\n"
         "sys.exit(run(['check', '1 cup whole-milk']))"
     )

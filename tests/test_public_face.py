@@ -53,3 +53,18 @@ def test_a_mix_loads_no_plotting_and_no_tables_library():
     code = "from formulate.cli import run; import io, contextlib\n"
     code += "with contextlib.redirect_stdout(io.StringIO()): run(['mix'])"
     assert not loaded_after(code) & HEAVY
+
+
+def test_a_module_never_hides_the_function_of_its_name():
+    code = """
+import formulate
+pantry, lamb = formulate.sample_pantry(), formulate.band_set("lamb-replacer")
+for _ in range(2):
+    formulate.compare(pantry.recipes.values(), pantry, lamb)
+    formulate.check(pantry.recipes["bag"], lamb)
+from formulate.check import check
+assert formulate.check is check
+import formulate.compare
+assert callable(formulate.compare)
+"""
+    assert "formulate.compare" in loaded_after(code)
