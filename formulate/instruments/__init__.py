@@ -1,0 +1,12 @@
+"""Instruments: what a mix should read by its recipe, and whether it does.
+
+``readings``  what a person typed: an instrument and what it shows
+``rules``     published formulas with the milks they are for; density by temperature
+``expect``    what a mix should read, and how far that may be off
+``hold``      a recipe held to its readings
+"""
+
+from formulate.instruments.hold import Held, hold
+from formulate.instruments.readings import Instrument, Reading, parse_readings
+
+__all__ = ["Held", "Instrument", "Reading", "hold", "parse_readings"]

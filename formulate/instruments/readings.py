@@ -1,0 +1,244 @@
+"""What an instrument shows, as people type it: ``13.5``, ``32`` at ``20 C``, ``1 cup = 251 g``."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from enum import StrEnum
+
+from formulate.errors import InputError, UnitError
+from formulate.instruments.rules import limits, temperatures
+from formulate.units import Kitchen, UnitKind, parse_amount, parse_volume
+
+__all__ = ["Instrument", "Reading", "parse_readings", "parse_temperature"]
+
+#: Where a density is told without a temperature.
+ROOM = 20.0
+#: What most lactometers are marked for: 60 °F.
+USUAL_MARK = 15.56
+#: Densities [g/mL] outside which something else was weighed than milk without its cup.
+_LIGHTEST, _HEAVIEST = 0.85, 1.25
+
+_NUMBER = re.compile(r"\s*([-−+]?(?:\d+(?:\.\d*)?|\.\d+))\s*(.*?)\s*")
+_TEMPERATURE_WORDS = {
+    "c": "C",
+    "°c": "C",
+    "deg c": "C",
+    "celsius": "C",
+    "f": "F",
+    "°f": "F",
+    "deg f": "F",
+    "fahrenheit": "F",
+}
+_REMEDY = {
+    "brix": "Milk reads about 10, a lamb's mix up to 18. Write the number on the scale, as 13.5.",
+    "lactometer": "Milk reads about 30. Write the number on the stem, as 32 (not 1.032).",
+    "freezing-point": "Milk freezes near −0.53. Write degrees Celsius below zero, as -0.545.",
+}
+
+
+class Instrument(StrEnum):
+    """What was read; the name is that of the tables."""
+
+    BRIX = "brix"
+    LACTOMETER = "lactometer"
+    FREEZING_POINT = "freezing-point"
+    WEIGHING = "weighing"
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What an instrument shows.
+
+    Parameters
+    ----------
+    instrument : Instrument
+    value : float
+        °Brix, lactometer degrees, °C, or the weight [g] of `volume`.
+    celsius : float
+        Temperature of the milk [°C]; only density asks for it.
+    marked : float
+        Temperature that the lactometer is marked for [°C].
+    volume : float
+        What was weighed [mL]; 0 for the others.
+    words : str
+        What was weighed, as typed.
+    """
+
+    instrument: Instrument
+    value: float
+    celsius: float = ROOM
+    marked: float = USUAL_MARK
+    volume: float = 0.0
+    words: str = ""
+
+    def __post_init__(self) -> None:
+        low, high = limits(self.instrument)
+        if self.instrument is Instrument.FREEZING_POINT and self.value >= 0:
+            raise InputError(
+                f"a freezing point of {self.value:g} °C is not below zero",
+                _REMEDY[self.instrument],
+            )
+        if not low <= self.value <= high:  # NaN too
+            raise InputError(
+                f"{_NAMES[self.instrument]} of {self.value:g} is not one of milk",
+                _REMEDY.get(self.instrument, ""),
+            )
+        for celsius in (self.celsius, self.marked):
+            _check_temperature(celsius)
+        if self.instrument is not Instrument.WEIGHING:
+            return
+        if not (math.isfinite(self.volume) and self.volume > 0):
+            raise InputError("nothing was weighed", _WEIGH)
+        if not _LIGHTEST <= self.value / self.volume <= _HEAVIEST:
+            raise InputError(
+                f"{self.volume:,.0f} mL of milk cannot weigh {self.value:,.0f} g",
+                f"It weighs about {1.03 * self.volume:,.0f} g without its vessel.",
+            )
+
+
+_NAMES = {
+    Instrument.BRIX: "a Brix reading",
+    Instrument.LACTOMETER: "a lactometer reading",
+    Instrument.FREEZING_POINT: "a freezing point",
+    Instrument.WEIGHING: "a weight",
+}
+_WEIGH = 'Write what was weighed and its weight without the cup, as "1 cup = 251 g".'
+
+
+def _check_temperature(celsius: float) -> None:
+    coldest, warmest = temperatures()
+    if not coldest <= celsius <= warmest:
+        raise InputError(
+            f"{celsius:.0f} °C is outside what the density of milk is known for, "
+            f"{coldest:.0f} to {warmest:.0f} °C",
+            "Bring the milk to about 20 C (68 F) and read again.",
+        )
+
+
+def parse_temperature(text: str) -> float:
+    """Read "20 C" or "68 F" [°C].
+
+    Raises
+    ------
+    UnitError
+        Without a unit: 20 might be either.
+    InputError
+        If it is no temperature.
+    """
+    found = _NUMBER.fullmatch(text)
+    if not found:
+        raise InputError(f'"{text.strip()}" is no temperature', 'Write "20 C" or "68 F".')
+    number = float(found[1].replace("−", "-"))
+    unit = _TEMPERATURE_WORDS.get(" ".join(found[2].lower().rstrip(".").split()))
+    if unit is None:
+        wrong = f'"{found[2]}" is no unit of temperature' if found[2] else "has no unit"
+        problem = wrong if found[2] else f'the temperature "{text.strip()}" {wrong}'
+        raise UnitError(problem, 'Write "20 C" or "68 F".')
+    return number if unit == "C" else (number - 32) / 1.8
+
+
+def parse_readings(
+    kitchen: Kitchen,
+    *,
+    brix: str | None = None,
+    lactometer: str | None = None,
+    at: str | None = None,
+    marked: str | None = None,
+    freezing_point: str | None = None,
+    weigh: str | None = None,
+) -> tuple[Reading, ...]:
+    """Read what a person typed; what is None was not read.
+
+    Parameters
+    ----------
+    kitchen : Kitchen
+        Whose cup was weighed.
+    brix, lactometer, freezing_point : str, optional
+        Numbers; their usual units may follow.
+    at : str, optional
+        Temperature of the milk; a lactometer reading needs it.
+    marked : str, optional
+        Temperature that the lactometer is marked for; 60 °F.
+    weigh : str, optional
+        "1 cup = 251 g".
+
+    Raises
+    ------
+    InputError
+        Naming the option.
+    """
+    if lactometer is not None and at is None:
+        raise InputError(
+            "a lactometer reading needs the temperature of the milk", 'Add --at "20 C".'
+        )
+    if at is not None and lactometer is None and weigh is None:
+        raise InputError(
+            "a temperature goes with a lactometer reading or a weighing, and neither is given",
+            "Add --lactometer or --weigh, or leave out --at.",
+        )
+    if marked is not None and lactometer is None:
+        raise InputError("no lactometer reading is given", "Add --lactometer 32, say.")
+    found = []
+    if brix is not None:
+        with _Place("--brix"):
+            found.append(Reading(Instrument.BRIX, _number(brix, ("", "%", "°bx", "brix", "°brix"))))
+    celsius = ROOM
+    if at is not None:
+        with _Place("--at"):
+            celsius = parse_temperature(at)
+            _check_temperature(celsius)
+    mark = USUAL_MARK
+    if marked is not None:
+        with _Place("--lactometer-marked"):
+            mark = parse_temperature(marked)
+            _check_temperature(mark)
+    if lactometer is not None:
+        with _Place("--lactometer"):
+            value = _number(lactometer, ("", "degrees", "°", "°l", "l"))
+            found.append(Reading(Instrument.LACTOMETER, value, celsius, mark))
+    if freezing_point is not None:
+        with _Place("--freezing-point"):
+            value = _number(freezing_point, ("", "c", "°c"))
+            found.append(Reading(Instrument.FREEZING_POINT, value))
+    if weigh is not None:
+        with _Place("--weigh"):
+            found.append(_weighing(weigh, kitchen, celsius))
+    return tuple(found)
+
+
+class _Place:
+    """Tells the option with an error."""
+
+    def __init__(self, option: str) -> None:
+        self.option = option
+
+    def __enter__(self) -> None:
+        return None
+
+    def __exit__(self, kind: object, error: BaseException | None, trace: object) -> None:
+        if isinstance(error, InputError):
+            error.at(self.option)
+
+
+def _number(text: str, units: tuple[str, ...]) -> float:
+    found = _NUMBER.fullmatch(text)
+    if not found:
+        raise InputError(f'"{text.strip()}" is no number', "Write the number that is shown.")
+    if found[2].startswith(","):
+        raise InputError(f'a comma stands in "{text.strip()}"', "Write a decimal point, as 13.5.")
+    if found[2].lower() not in units:
+        raise InputError(f'"{found[2]}" is not its unit', "Write the number that is shown.")
+    return float(found[1].replace("−", "-"))
+
+
+def _weighing(text: str, kitchen: Kitchen, celsius: float) -> Reading:
+    what, equals, weight = (part.strip() for part in text.partition("="))
+    if not (what and equals and weight):
+        raise InputError(f'"{text.strip()}" does not say what weighs what', _WEIGH)
+    volume = parse_volume(what, kitchen)
+    amount = parse_amount(weight)
+    if amount.kind not in (UnitKind.MASS, UnitKind.OUNCE):
+        raise UnitError(f'"{weight}" is not a weight', _WEIGH)
+    return Reading(Instrument.WEIGHING, amount.size(kitchen), celsius, volume=volume, words=what)
