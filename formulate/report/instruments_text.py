@@ -41,7 +41,8 @@ def instruments_answer(found: Found) -> str:
     if found.agrees:
         return "The readings agree with the recipe."
     wrong = [_name(held.reading) for held in found.held if not held.agrees]
-    return say.bullet(f"Not as the recipe should read: {say.join_words(wrong)}.", "")
+    told = f"Not as the recipe should read: {say.join_words(wrong)}."
+    return say.bullet(f"{told} The ranges were held to the recipe, not to what is in the jug.", "")
 
 
 def slip_words(slip: Slip) -> str:
