@@ -15,6 +15,9 @@ each with its table and key.
     price = 3.89                     money per package; 0 where it costs nothing
     package = "1 gallon"
     priced_on = 2026-10-30           where this price has another date
+    sizes = [{ price = 2.19, package = "1/2 gallon" }]   other packages, for shopping
+    keeps_closed = 10                days after it is bought, and once it is open, where its
+    keeps_open = 4                   label says other than the built-in table
     on_hand = "1/2 gallon"           all there is; left out: more can be bought
     use_by = 2026-11-09              stock that spoils first is used first
     largest_share = "30 %"           of the mix by weight
@@ -70,11 +73,29 @@ from formulate.recipe import Recipe, parse_recipe
 from formulate.tables import band_from, band_set, food_table
 from formulate.units import Kitchen, parse_amount, parse_share
 
-__all__ = ["Item", "Pantry", "load_pantry", "parse_pantry", "sample_pantry"]
+__all__ = ["Item", "Package", "Pantry", "load_pantry", "parse_pantry", "sample_pantry"]
 
 T = TypeVar("T")
 
 SAMPLE = "sample_pantry.toml"
+
+
+@dataclass(frozen=True, slots=True)
+class Package:
+    """A package that a food is sold in.
+
+    Parameters
+    ----------
+    words : str
+        As written: "1/2 gallon".
+    grams : float
+    price : float
+        [money]
+    """
+
+    words: str
+    grams: float
+    price: float
 
 
 @dataclass(frozen=True)
@@ -104,6 +125,12 @@ class Item:
         Of the stock on hand.
     in_mix : bool
         Whether a mix may be designed with it; otherwise only its price is used.
+    sizes : tuple of Package
+        Other packages than `package`.
+    keeps_closed : int or None
+        Days after it is bought, by its label; None: the table's.
+    keeps_open : int or None
+        Days once it is open.
     """
 
     food: Food
@@ -117,6 +144,16 @@ class Item:
     step: str | None = None
     use_by: date | None = None
     in_mix: bool = True
+    sizes: tuple[Package, ...] = ()
+    keeps_closed: int | None = None
+    keeps_open: int | None = None
+
+    @property
+    def packages(self) -> tuple[Package, ...]:
+        """Everything it is sold in."""
+        if self.price is None or not self.package_grams:
+            return self.sizes
+        return (Package(self.package or "", self.package_grams, self.price), *self.sizes)
 
     @property
     def price_per_gram(self) -> float:
@@ -353,6 +390,13 @@ def _items(
                 entry.step,
                 entry.use_by,
                 entry.in_mix,
+                tuple(
+                    Package(size.package, grams, size.price)
+                    for k, size in enumerate(entry.sizes, 1)
+                    if (grams := weigh(f"sizes.{k}.package", size.package))
+                ),
+                entry.keeps_closed,
+                entry.keeps_open,
             )
         )
         if entry.step is not None and entry.step.strip().lower() != "whole package":

@@ -14,6 +14,7 @@ __all__ = ["BandsEntry", "FoodEntry", "OwnEntry", "PantryFile", "check_shape"]
 Number = Annotated[float, Field(ge=0, allow_inf_nan=False)]
 Price = Annotated[float, Field(ge=0, le=1e6, allow_inf_nan=False)]
 Text = Annotated[str, Field(min_length=1, max_length=500)]
+Days = Annotated[int, Field(ge=1, le=3650)]
 Name = Annotated[str, Field(min_length=1, max_length=60)]
 Figure = int | float | Text
 
@@ -22,11 +23,21 @@ class _Entry(BaseModel):
     model_config = ConfigDict(extra="forbid", strict=True)
 
 
+class SizeEntry(_Entry):
+    """Another package that a food is sold in."""
+
+    price: Price
+    package: Text
+
+
 class FoodEntry(_Entry):
     """One table under [foods]."""
 
     price: Price | None = None
     package: Text | None = None
+    sizes: list[SizeEntry] = Field(default_factory=list)
+    keeps_closed: Days | None = None
+    keeps_open: Days | None = None
     priced_on: date | None = None
     on_hand: Text | None = None
     use_by: date | None = None
@@ -97,6 +108,9 @@ _RIGHT = {
     "use_by": "Write a date without quotes, as use_by = 2026-11-09.",
     "kitchen": 'Write kitchen = "us", "metric" or "imperial".',
     "measures": 'Write measures = "cups" or "scale".',
+    "sizes": 'Write sizes = [{ price = 2.19, package = "1/2 gallon" }].',
+    "keeps_closed": "Write whole days, as keeps_closed = 10.",
+    "keeps_open": "Write whole days, as keeps_open = 5.",
     "on_hand": 'Write text, as on_hand = "2 cans".',
     "smallest": 'Write text, as smallest = "1/4 cup".',
     "step": 'Write text, as step = "1/4 cup" or "whole package".',
@@ -145,6 +159,8 @@ def _in_our_words(detail: Any) -> InputError:
         model = PantryFile if len(place) == 1 else _MODELS.get(str(place[0]), BandEntry)
         if "demand" in place:
             model = BandEntry
+        elif "sizes" in place:
+            model = SizeEntry
         known = tuple(model.model_fields)
         unknown = UnknownName("key", key, known, f"Keys here: {', '.join(known)}.")
         return unknown.at(where)
