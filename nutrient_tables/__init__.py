@@ -14,6 +14,9 @@ Every table is a UTF-8 comma-separated file with one header line, readable witho
 ``household.csv``
     What a cup, a can or an egg weighs. A row with millilitres is a volume and so a density; a row
     without is a count of pieces. Made by :mod:`nutrient_tables.build`.
+``spreads.csv``
+    How much cartons of one kind of food differ in a measure where a food itself does not tell:
+    standard deviation over mean, one a row; kind ``*`` is any other. Kept by hand.
 ``standards.csv``
     What the law demands of milk, cream or powder sold under a name, one demand a row. Kept by hand.
 ``schedules.csv``

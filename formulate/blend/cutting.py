@@ -252,15 +252,19 @@ def _inside(
     """Go through the inside of the cones, and prove what is found there."""
     used = np.flatnonzero(program.col_upper > 0)
     problem, guarded = cones.problem, _guarded(cones, z)
-    linear = np.setdiff1d(np.arange(problem.rows.shape[0]), guarded)
+    others = np.ones(problem.rows.shape[0], dtype=bool)
+    others[guarded] = False
+    linear = np.flatnonzero(others)
     sign = np.where(problem.is_low, 1.0, -1.0)[:, None]
     tail, aim = 0.0, (z + AIM * np.maximum(z, 1.0))[guarded]
     mean, variance = cones.mean[guarded], cones.variance[guarded]
-    other, other_variance = np.zeros_like(mean), variance
+    other = other_variance = np.empty((0, mean.shape[1]))
     if pairs is not None:
-        mean, other = np.concatenate((mean, pairs.low)), np.concatenate((other, pairs.high))
-        variance = np.concatenate((variance, pairs.of_low))
-        other_variance = np.concatenate((other_variance, pairs.of_high))
+        mean, variance = (
+            np.concatenate((mean, pairs.low)),
+            np.concatenate((variance, pairs.of_low)),
+        )
+        other, other_variance = pairs.high, pairs.of_high
         tail = pairs.tail * (1 - AIM)
 
     def touch(u: float, v: float, s: float, t: float) -> tuple[float, float]:
@@ -273,8 +277,8 @@ def _inside(
             program.col_lower[used],
             (sign * problem.rows)[np.ix_(linear, used)],
             mean[:, used],
-            other[:, used],
             variance[:, used],
+            other[:, used],
             other_variance[:, used],
             aim,
             touch,

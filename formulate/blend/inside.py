@@ -53,12 +53,13 @@ class Demands:
     cost, size, least : ndarray, shape (n,)
     linear : ndarray, shape (l, n)
         Rows demanded ≥ 0.
-    mean, other : ndarray, shape (k, n)
-        Means of the ends; `other` is nothing for single ends.
-    variance, other_variance : ndarray, shape (k, n)
-        Their spreads squared, food by food.
+    mean, variance : ndarray, shape (k, n)
+        Means of the ends and their spreads squared, food by food: e single ends, then the low
+        ends of p pairs.
+    other, other_variance : ndarray, shape (p, n)
+        The same of the high ends.
     quantile : ndarray, shape (e,)
-        Of the first e demands, which are single ends; the rest are pairs.
+        Of the single ends.
     touch : callable
         From u, v, σ and τ of a pair to (a, b) on its curve.
     """
@@ -68,15 +69,15 @@ class Demands:
     least: Array
     linear: Array
     mean: Array
-    other: Array
     variance: Array
+    other: Array
     other_variance: Array
     quantile: Array
     touch: Callable[[float, float, float, float], tuple[float, float]]
 
     @cached_property
     def both(self) -> Array:
-        """Spreads squared, of σ and then of τ, shape (2 k, n)."""
+        """Spreads squared, of σ and then of τ, shape (k + p, n)."""
         return np.concatenate((self.variance, self.other_variance))
 
 
@@ -108,11 +109,11 @@ class _State:
     ----------
     value : ndarray, shape (k,)
     slope : ndarray, shape (k, n)
-    of_spread : ndarray, shape (2 k, n)
+    of_spread : ndarray, shape (k + p, n)
         Slopes of σ, then of τ.
-    pull : ndarray, shape (2 k,)
+    pull : ndarray, shape (k + p,)
         −∂f/∂σ over σ, then the same of τ.
-    along, bend : ndarray, shapes (k, n) and (k,)
+    along, bend : ndarray, shapes (p, n) and (p,)
         The direction in which a pair bends, and how much.
     """
 
@@ -130,35 +131,35 @@ class _State:
         both = demands.both * y
         spread = np.maximum(np.sqrt(both @ y), 1e-300)
         of_spread = both / spread[:, None]
-        s, t = spread[:k], spread[k:]
-        a, b = np.empty(k), np.zeros(k)
-        a[:e] = demands.quantile
-        w_a = np.ones(k)
-        if k > e:
-            pairs = zip(*(part[e:].tolist() for part in (u, v, s, t)), strict=True)
-            a[e:], b[e:] = np.array([demands.touch(*pair) for pair in pairs]).T
-            apart = np.minimum((a[e:] ** 2 - b[e:] ** 2) / 2, 700.0)
-            w_a[e:] = 1.0 / (1.0 + np.exp(apart) * (s[e:] / t[e:]))
+        if k == e:
+            slope = demands.mean - demands.quantile[:, None] * of_spread
+            none = np.empty((0, y.size))
+            pull = demands.quantile / spread
+            return cls(u - demands.quantile * spread, slope, of_spread, pull, none, none[:, 0])
+        s, t = spread[e:k], spread[k:]
+        pairs = zip(u[e:].tolist(), v.tolist(), s.tolist(), t.tolist(), strict=True)
+        a, b = np.array([demands.touch(*pair) for pair in pairs]).T
+        w_a = 1.0 / (1.0 + np.exp(np.minimum((a * a - b * b) / 2, 700.0)) * (s / t))
         w_b = 1.0 - w_a
-        one = demands.mean - a[:, None] * of_spread[:k]
+        times = np.concatenate((demands.quantile, a))
+        slope = demands.mean - times[:, None] * of_spread[:k]
         two = demands.other - b[:, None] * of_spread[k:]
-        return cls(
-            u - a * s,
-            w_a[:, None] * one + w_b[:, None] * two,
-            of_spread,
-            np.concatenate((w_a * a / s, w_b * b / t)),
-            one - two,
-            w_a * w_b * (w_b * a / s + w_a * b / t),
-        )
+        along = slope[e:] - two
+        slope[e:] = w_a[:, None] * slope[e:] + w_b[:, None] * two
+        pull = np.concatenate((times, b)) / spread
+        pull[e:k] *= w_a
+        pull[k:] *= w_b
+        bend = w_a * w_b * (w_b * a / s + w_a * b / t)
+        return cls(u - times * spread[:k], slope, of_spread, pull, along, bend)
 
     def curvature(self, on: Array, demands: Demands) -> Array:
         """Second derivative of ``−Σ on_k f_k``, shape (n, n)."""
-        k = on.size
-        by_spread = np.concatenate((on, on)) * self.pull
-        found: Array = (self.along * (on * self.bend)[:, None]).T @ self.along
-        found -= (self.of_spread * by_spread[:, None]).T @ self.of_spread
-        across = by_spread[:k] @ demands.variance + by_spread[k:] @ demands.other_variance
-        found.flat[:: found.shape[0] + 1] += across
+        e = demands.quantile.size
+        by_spread = np.concatenate((on, on[e:])) * self.pull
+        found: Array = -(self.of_spread * by_spread[:, None]).T @ self.of_spread
+        found.flat[:: found.shape[0] + 1] += by_spread @ demands.both
+        if e < on.size:
+            found += (self.along * (on[e:] * self.bend)[:, None]).T @ self.along
         return found
 
 

@@ -312,16 +312,16 @@ def test_cuts_and_the_way_through_the_inside_agree():
     start = optimise(problem).x
     e = cones.other.size
     sign = np.where(problem.is_low, 1.0, -1.0)[:, None]
-    none = np.zeros_like(cones.mean)
+    none = np.empty((0, start.size))
     demands = Demands(
         problem.shelf.price,
         problem.shelf.composition.row("volume"),
         np.zeros(start.size),
         (sign * problem.rows)[e:],
         cones.mean,
+        cones.variance,
         none,
-        cones.variance,
-        cones.variance,
+        none,
         z,
         lambda *_: (0.0, 0.0),
     )

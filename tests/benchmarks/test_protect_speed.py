@@ -1,0 +1,162 @@
+"""How quick protection and sureness are, as ratios within the same run.
+
+Run on request only::
+
+    pytest tests/benchmarks/test_protect_speed.py -s
+
+Contestants take turns, so that a busy machine troubles all alike. Of each mix the fastest of
+several turns counts: a turn in which another process had the machine tells nothing of either.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import time
+from collections.abc import Callable
+from statistics import median
+
+import numpy as np
+import pytest
+
+from formulate.blend.cones import Cones, quantile
+from formulate.blend.cutting import cheapest_both, cheapest_in
+from formulate.blend.design import design
+from formulate.blend.mix import optimise
+from formulate.blend.problem import Problem, Shelf, build
+from formulate.blend.protect import SureMix, design_sure
+from formulate.foods import row_numbers
+from formulate.spread import Spread, spread_of
+from formulate.tables import band_set, default_spreads, food_table, table_composition
+
+VOLUME = 1000.0
+SETS = ("lamb-replacer", "kid-replacer")
+LIKE = table_composition()
+
+
+def fastest(contestants: list[Callable[[], object]], turns: int = 9) -> list[float]:
+    """Seconds of the fastest turn of each, after one to warm up."""
+    best = [float("inf")] * len(contestants)
+    for turn in range(turns + 1):
+        for k, run in enumerate(contestants):
+            start = time.perf_counter()
+            run()
+            if turn:
+                best[k] = min(best[k], time.perf_counter() - start)
+    return best
+
+
+def judge(words: str, ratio: float, most: float) -> bool:
+    print(f"  {words}: {ratio:.2f} (target at most {most:g})")
+    return ratio <= most
+
+
+def mixes(count: int, seed: int = 1) -> list[tuple[Problem, Spread]]:
+    """Shelves of 6 to 15 plain foods at random prices, of which a mix is 95 % sure."""
+    rng = np.random.default_rng(seed)
+    plain = [food for food in food_table().values() if food.suitable]
+    found: list[tuple[Problem, Spread]] = []
+    while len(found) < count:
+        n = int(rng.integers(6, 16))
+        foods = tuple(plain[k] for k in rng.choice(len(plain), n, replace=False))
+        shelf = Shelf(foods, price=rng.uniform(0.5, 12, n) / 1000, currency="EUR")
+        problem = build(shelf, band_set(SETS[len(found) % 2]), VOLUME, LIKE)
+        spread = spread_of(shelf.composition, default_spreads())
+        if isinstance(design_sure(problem, spread, 95.0, LIKE), SureMix):
+            found.append((problem, spread))
+    return found
+
+
+def test_a_sure_mix_beside_a_plain_one() -> None:
+    bare, whole = [], []
+    for problem, spread in mixes(60):
+        shelf, bands = problem.shelf, problem.bands
+
+        def again(shelf: Shelf = shelf, bands: object = bands) -> Problem:
+            return build(shelf, bands, VOLUME, LIKE)  # type: ignore[arg-type]
+
+        lp, cone, plain, sure = fastest(
+            [
+                lambda: optimise(again()),
+                lambda: cheapest_both(Cones.of(again(), spread), 0.05),  # noqa: B023
+                lambda: design(shelf, bands, VOLUME, LIKE),  # noqa: B023
+                lambda: design_sure(again(), spread, 95.0, LIKE),  # noqa: B023
+            ]
+        )
+        bare.append(cone / lp)
+        whole.append(sure / plain)
+    print(f"\n95 % sure: {len(bare)} shelves of 6 to 15 foods, {' and '.join(SETS)}")
+    print(f"  the search alone / the linear program alone: median {median(bare):.2f}, ", end="")
+    print(f"90 of 100 below {np.quantile(bare, 0.9):.1f}, worst {max(bare):.1f}")
+    held = [
+        judge("design_sure / design, median", median(whole), 5.0),
+        judge("design_sure / design, worst", max(whole), 20.0),
+    ]
+    assert all(held)
+
+
+@pytest.mark.skipif(
+    importlib.util.find_spec("cvxpy") is None,
+    reason="CVXPY is not installed: pip install cvxpy clarabel",
+)
+@pytest.mark.filterwarnings("ignore")
+def test_a_sure_mix_beside_cvxpy_warm() -> None:
+    """The same cones as one CVXPY model, its prices a parameter, solved again and again."""
+    import cvxpy as cp
+
+    ratios = []
+    for problem, spread in mixes(16, seed=2):
+        cones = Cones.of(problem, spread)
+        z = quantile(0.05)
+        quantiles = np.full(cones.other.size, z)
+        program = problem.program()
+        y = cp.Variable(program.cost.size, nonneg=True)
+        price = cp.Parameter(program.cost.size, value=program.cost * 1e3)
+        sign = np.where(problem.is_low, 1.0, -1.0)[:, None]
+        demands = [program.matrix[-1] @ y == 1, (sign * problem.rows) @ y >= 0]
+        demands += [
+            z * cp.norm(cp.multiply(sd, y)) <= mean @ y
+            for mean, sd in zip(cones.mean, cones.sd, strict=True)
+        ]
+        model = cp.Problem(cp.Minimize(price @ y), demands)
+        model.solve(solver=cp.CLARABEL)
+        ours, theirs = fastest(
+            [
+                lambda: cheapest_in(Cones.of(problem, spread), quantiles),  # noqa: B023
+                lambda: model.solve(solver=cp.CLARABEL, warm_start=True),  # noqa: B023
+            ],
+            turns=7,
+        )
+        ratios.append(ours / theirs)
+    print("\nThe same cones through CVXPY with Clarabel, modelled beforehand; 16 mixes")
+    print(f"  formulate / CVXPY warm, worst: {max(ratios):.2f}")
+    assert judge("formulate / CVXPY warm, median", median(ratios), 1.0)
+
+
+def test_a_million_compositions_beside_a_bare_matrix_product() -> None:
+    names = ("solids", "fat", "protein", "lactose", "ash", "water", "volume", "osmoles",
+             "metabolisable-energy", "calcium", "phosphorus", "sodium")  # fmt: skip
+    foods = ("whole-milk", "evaporated-milk", "heavy-cream", "nonfat-dry-milk", "goat-milk",
+             "lowfat-buttermilk", "skim-milk", "half-and-half")  # fmt: skip
+    spread = spread_of([food_table()[name] for name in foods], default_spreads())
+    grams = np.array([800.0, 100, 60, 40, 100, 80, 100, 50])
+    rows, count = row_numbers(names), 1_000_000
+
+    def ours() -> int:
+        rng = np.random.default_rng(0)
+        return sum(len(block) for block in spread.totals(count, rng, grams, rows))
+
+    def bare() -> int:
+        """A random number for each food and measure, and the product, block by block."""
+        rng = np.random.default_rng(0)
+        matrix = np.ones((len(foods) * len(names), len(names)))
+        size = 2500
+        numbers, product = np.empty((size, len(matrix))), np.empty((size, len(names)))
+        for _ in range(count // size):
+            rng.standard_normal(out=numbers)
+            np.matmul(numbers, matrix, out=product)
+        return count
+
+    assert ours() == bare()
+    mine, theirs = fastest([ours, bare], turns=4)
+    print(f"\nA million draws, 8 foods × 12 measures: {mine:.2f} s, bare {theirs:.2f} s")
+    assert judge("formulate / bare product with its random draws", mine / theirs, 2.0)
