@@ -112,9 +112,10 @@ def not_sure_lines(result: NotSure) -> list[str]:
 
 def guarded_lines(found: GuardedMix, currency: str) -> list[str]:
     """What a mix guarded against the worst promises."""
-    foods = "food is" if found.budget == 1 else "foods are"
+    foods = "one food is at its" if found.budget == 1 else f"{found.budget:g} foods are at their"
     return [
-        f"Every range holds even if any {found.budget:g} {foods} at the worst end at once.",
+        f"Every range holds even if any {foods} worst at once: the end of what 19 of 20 cartons "
+        "keep to, or of what a carton's own figures allow.",
         f"That costs {say.money(max(found.price_of_protection, 0.0), currency)} a litre more than "
         "the cheapest mix of average cartons.",
     ]
@@ -122,11 +123,12 @@ def guarded_lines(found: GuardedMix, currency: str) -> list[str]:
 
 def not_guarded_lines(result: NotGuarded) -> list[str]:
     """How many foods may be off at most."""
-    if result.most == 0:
+    most = math.floor(result.most)
+    if most == 0:
         return ["No mix of these foods holds if even one of them is off at its worst."]
     return [
         f"No mix of these foods holds with {result.asked:g} of them at their worst at once. "
-        f"The most there is: {result.most:g}."
+        f"The most there is: {most}."
     ]
 
 

@@ -58,6 +58,7 @@ from formulate.blend.worst_case import (
 )
 from formulate.errors import InputError
 from formulate.pantry import sample_pantry
+from formulate.report.protection_picture import protection_picture
 from formulate.report.sureness_words import (
     guarded_lines,
     guarded_shape,
@@ -543,7 +544,9 @@ def test_more_than_can_be_guarded_is_told_with_the_most_there_is():
     assert isinstance(
         design_worst_case(problem, spread, found.most, table_composition()), GuardedMix
     )
-    assert f"{found.most:g}" in not_guarded_lines(found)[0]
+    assert f"The most there is: {math.floor(found.most)}." in not_guarded_lines(found)[0]
+    none = replace(found, most=0.4)
+    assert "even one of them" in not_guarded_lines(none)[0]
 
 
 @pytest.mark.parametrize("budget", [-1, 6, math.nan])
@@ -582,7 +585,7 @@ def test_what_is_promised_is_said():
     assert "0.08 USD a litre more" in sure_lines(sure, "USD")[1]
     assert sure_shape(sure)["least_chance"] >= 0.95 - 1e-9
     guarded = design_worst_case(problem, spread, 1, table_composition())
-    assert "any 1 food is at the worst end" in guarded_lines(guarded, "USD")[0]
+    assert "any one food is at its worst" in guarded_lines(guarded, "USD")[0]
     assert guarded_shape(guarded)["budget"] == 1
     assert 0 <= violation_bound(3, 1) <= 1
 
@@ -599,3 +602,17 @@ def test_a_spread_is_data():
     _, spread = sample()
     assert isinstance(spread, Spread)
     assert spread.sd.shape == (5, len(VARIES))
+
+
+def test_the_picture_of_what_protection_costs():
+    problem, spread = sample()
+    wide = replace(spread, sd=spread.sd * 2.5)
+    points = protection_curve(problem, wide, (60, 90, 99), table_composition())
+    assert points[-1].mix is None
+    axes = protection_picture(points, "USD").axes[0]
+    drawn = axes.lines[0].get_xydata()
+    made = [p for p in points if p.mix is not None]
+    np.testing.assert_allclose(drawn[:, 0], [100 * p.chance for p in made])
+    np.testing.assert_allclose(drawn[:, 1], [p.cost_per_litre for p in made])
+    assert "no mix" in {text.get_text() for text in axes.texts}
+    assert any("no mix" in line for line in protection_table(points, "USD"))
