@@ -98,6 +98,8 @@ metric_fluid_ounce = 30 * millilitre
 metric_tablespoon = 15 * millilitre
 metric_teaspoon = 5 * millilitre
 """
+#: Name -> what it is.
+_SIZES = dict(line.split(" = ", 1) for line in _DEFINITIONS.strip().splitlines())
 
 # Unit -> the words for it. Plurals in "s" and full stops ("tbsp.") are handled by the parser.
 _WORDS: dict[str, tuple[str, ...]] = {
@@ -186,7 +188,7 @@ def unit_size(unit: str, kitchen: Kitchen = Kitchen.US) -> float:
         If the kitchen has no such unit or the unit is a count, sized only by its food.
     """
     if unit in _MASS:
-        return float(registry().Quantity(1.0, _MASS[unit]).to("gram").magnitude)
+        return _size(_MASS[unit])
     if unit in _METRIC_VOLUME:
         name = _METRIC_VOLUME[unit]
     elif unit in _KITCHEN_VOLUME:
@@ -198,7 +200,26 @@ def unit_size(unit: str, kitchen: Kitchen = Kitchen.US) -> float:
             )
     else:
         raise UnitError(f'"{unit}" has no size of its own', "Its size belongs to a food.")
-    return float(registry().Quantity(1.0, name).to("millilitre").magnitude)
+    return _size(name)
+
+
+@cache
+def _size(name: str) -> float:
+    """Size [g or mL] by the definitions above, each of them a number and units times or over it.
+
+    Read here rather than by pint, whose import takes longer than the design of a mix; the tests
+    hold every size to pint's reading of the same lines.
+    """
+    if name in ("gram", "millilitre"):
+        return 1.0
+    if name == "litre":
+        return 1000.0
+    words = _SIZES[name].split()
+    size = 1.0
+    for sign, word in zip(["*", *words[1::2]], words[::2], strict=True):
+        part = _size(word) if word in _SIZES else float(word)
+        size = size * part if sign == "*" else size / part
+    return size
 
 
 @dataclass(frozen=True, slots=True)

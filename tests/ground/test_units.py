@@ -327,3 +327,12 @@ def test_shares(text, share):
 def test_what_is_no_share(text):
     with pytest.raises(InputError):
         parse_share(text)
+
+
+def test_every_size_is_pints_reading_of_the_same_definitions():
+    from formulate.units import _SIZES, _size, registry
+
+    for name in _SIZES:
+        quantity = registry().Quantity(1.0, name)
+        base = "gram" if quantity.check("[mass]") else "millilitre"
+        assert _size(name) == pytest.approx(quantity.to(base).magnitude, rel=1e-15), name
