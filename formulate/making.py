@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -21,13 +22,15 @@ from formulate.blend.kitchen import (
 )
 from formulate.blend.mix import NoMix, optimise
 from formulate.blend.problem import Problem, Shelf, build
+from formulate.blend.protect import NotSure, SureKitchenMix, design_kitchen_sure
 from formulate.blend.steps import Step, kitchen_steps, step_from_words
 from formulate.errors import InputError
 from formulate.foods import Food
 from formulate.jug import Container, JugPlan, plan_jug, prepare
 from formulate.pantry import Item, Pantry
 from formulate.recipe import Recipe
-from formulate.tables import table_composition
+from formulate.spread import spread_of
+from formulate.tables import default_spreads, table_composition
 from formulate.units import Kitchen
 
 __all__ = ["Batch", "Wishes", "default_volume", "make_batch", "packages", "would_help"]
@@ -54,6 +57,8 @@ class Wishes:
         Mix in it, as much as fits.
     time_limit : float
         Seconds of search for whole measures.
+    sure : float or None
+        Chance that each range holds although cartons differ [%].
     """
 
     most_foods: int | None = None
@@ -61,6 +66,7 @@ class Wishes:
     favourite: Recipe | None = None
     container: Container | None = None
     time_limit: float = TIME_LIMIT
+    sure: float | None = None
 
 
 @dataclass(frozen=True)
@@ -74,16 +80,19 @@ class Batch:
         By the gram, of the size that was asked.
     plan : JugPlan or None
         How to mix it in its container.
+    protected : SureKitchenMix or None
+        Where it was asked how sure each range is.
     """
 
     kitchen_mix: KitchenMix
     problem: Problem
     plan: JugPlan | None = None
+    protected: SureKitchenMix | None = None
 
 
 def make_batch(
     pantry: Pantry, bands: BandSet, volume: float, wishes: Wishes = Wishes()
-) -> Batch | NoKitchenMix | NoMix:
+) -> Batch | NoKitchenMix | NotSure | NoMix:
     """Find the cheapest batch in whole measures.
 
     Parameters
@@ -96,8 +105,9 @@ def make_batch(
 
     Returns
     -------
-    Batch, NoKitchenMix or NoMix
-        `NoMix` where the foods cannot do it by the gram either.
+    Batch, NoKitchenMix, NotSure or NoMix
+        `NoMix` where the foods cannot do it by the gram either; `NotSure` where they can, but
+        not as sure as was asked.
 
     Raises
     ------
@@ -119,22 +129,30 @@ def make_batch(
     favourite = None
     if wishes.favourite is not None:
         favourite = scaled(wishes.favourite.by_food(), shelf, most)
-    found = design_kitchen(
-        problem,
-        steps,
-        least_volume=least,
-        most_volume=most,
-        like=like,
-        most_foods=wishes.most_foods,
-        use_up=_urgency(pantry) if wishes.use_up else None,
-        favourite=favourite,
-        fill=task is not None,
-        time_limit=wishes.time_limit,
-    )
+    asked: dict[str, Any] = {
+        "least_volume": least,
+        "most_volume": most,
+        "like": like,
+        "most_foods": wishes.most_foods,
+        "use_up": _urgency(pantry) if wishes.use_up else None,
+        "favourite": favourite,
+        "fill": task is not None,
+        "time_limit": wishes.time_limit,
+    }
+    protected = None
+    if wishes.sure is None:
+        found = design_kitchen(problem, steps, **asked)
+    else:
+        spread = spread_of(problem.shelf.composition, default_spreads())
+        sure = design_kitchen_sure(problem, spread, wishes.sure, steps, **asked)
+        if isinstance(sure, NotSure | NoMix):
+            return sure
+        protected = sure if isinstance(sure, SureKitchenMix) else None
+        found = sure.kitchen if isinstance(sure, SureKitchenMix) else sure
     if isinstance(found, NoKitchenMix):
         return found
     plan = None if task is None else plan_jug(task, found, pantry.kitchen)
-    return Batch(found, problem, plan)
+    return Batch(found, problem, plan, protected)
 
 
 def pantry_steps(pantry: Pantry, shelf: Shelf) -> tuple[Step, ...]:

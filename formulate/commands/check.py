@@ -61,6 +61,8 @@ def command(
     from formulate.check import check
     from formulate.pantry import recipe_named
     from formulate.report import shapes, text
+    from formulate.report.sureness_words import with_sureness
+    from formulate.sureness import sureness_of
     from formulate.tables import band_set
 
     shelf = None if pantry is None else pantry_from(pantry)
@@ -89,8 +91,9 @@ def command(
         from formulate.report.pictures import reads_picture
 
         save_picture(reads_picture(mix), Path(picture))
+    sureness = sureness_of(mix)
     if as_json:
-        shape = shapes.mix_shape(mix, read.kitchen.value, shelf)
+        shape = with_sureness(shapes.mix_shape(mix, read.kitchen.value, shelf), sureness)
         shape |= {"recipe": read.name, "answer": "outside" if mix.misses else "inside"}
         if found is not None:
             shape |= instruments_text.instruments_shape(found)
@@ -100,7 +103,9 @@ def command(
     else:
         click.echo("\n".join([f"Recipe: {read.name}", *text.heading(bands, read.kitchen, shelf)]))
         click.echo("")
-        click.echo(text.mix_text(mix, read.kitchen, shelf, all_cautions=all_cautions))
+        click.echo(
+            text.mix_text(mix, read.kitchen, shelf, all_cautions=all_cautions, sureness=sureness)
+        )
         click.echo("")
         if found is not None:
             click.echo("\n".join([*instruments_text.instruments_lines(found), ""]))

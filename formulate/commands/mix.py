@@ -18,6 +18,7 @@ from formulate.commands._common import (
 if TYPE_CHECKING:
     from formulate.bands import BandSet
     from formulate.blend.mix import Mix, NoMix
+    from formulate.blend.protect import NotSure
     from formulate.making import Wishes
     from formulate.pantry import Pantry
 
@@ -33,6 +34,23 @@ if TYPE_CHECKING:
     help='Fill it: "1 gallon jug of whole-milk", "half-gallon jar", "2 L bottle".',
 )
 @click.option("--exact", is_flag=True, help="By the gram, not in cups and spoons.")
+@click.option(
+    "--sure",
+    type=float,
+    metavar="PERCENT",
+    help="Each range holds with this chance, although cartons differ.",
+)
+@click.option(
+    "--worst-case",
+    type=float,
+    metavar="K",
+    help="By the gram: every range holds with any K foods at their worst at once.",
+)
+@click.option(
+    "--protection",
+    is_flag=True,
+    help="What being sure costs, from 50 to 99 % (a table, a picture).",
+)
 @click.option("--at-most", type=int, metavar="K", help="No more than K foods.")
 @click.option(
     "--use-up", is_flag=True, help="Use what is on hand, what spoils first before the rest."
@@ -81,12 +99,15 @@ def command(ctx: click.Context, /, pantry: str | None, as_json: bool, **options:
     from formulate.tables import band_set
 
     shelf = pantry_from(pantry)
-    if options["within_cost"] is not None and options["closest"] is None:
-        raise click.UsageError("--within-cost goes with --closest.")
+    _check_together(options)
     bands = band_set(options["closest"] or options["whom"], shelf.own_bands)
     door = _Door(shelf, bands, options, as_json)
     if options["closest"] is not None:
         done = door.closest()
+    elif options["protection"]:
+        done = door.protection()
+    elif options["worst_case"] is not None:
+        done = door.worst_case()
     elif options["exact"]:
         done = door.exact()
     else:
@@ -95,6 +116,20 @@ def command(ctx: click.Context, /, pantry: str | None, as_json: bool, **options:
         done["text"] = "\n".join([*door.heading(pantry is None), "", done["text"]])
     door.show(done)
     ctx.exit(0 if done["yes"] else NO)
+
+
+def _check_together(options: dict[str, Any]) -> None:
+    """Refuse options that contradict each other."""
+    if options["within_cost"] is not None and options["closest"] is None:
+        raise click.UsageError("--within-cost goes with --closest.")
+    by_gram = [name for name in ("exact", "worst_case", "protection") if options[name]]
+    for name in ("container", "at_most", "use_up", "keep_to"):
+        if by_gram and options[name]:
+            flag = "--in" if name == "container" else "--" + name.replace("_", "-")
+            gram = "--" + by_gram[0].replace("_", "-")
+            raise click.UsageError(f"{flag} needs whole measures: leave {gram} out.")
+    if options["sure"] is not None and (options["worst_case"] is not None or options["closest"]):
+        raise click.UsageError("--sure stands alone: leave --worst-case and --closest out.")
 
 
 class _Door:
@@ -110,11 +145,6 @@ class _Door:
         self.kitchen = pantry.kitchen
         text = options["make"] or default_volume(self.kitchen)
         self.volume = parse_volume(text, self.kitchen)
-        if options["exact"]:
-            for name in ("container", "at_most", "use_up", "keep_to"):
-                if options[name]:
-                    flag = {"container": "--in"}.get(name, "--" + name.replace("_", "-"))
-                    raise click.UsageError(f"{flag} needs whole measures: leave --exact out.")
 
     def heading(self, sample: bool) -> list[str]:
         """What it is for, whose shelf, whose cups."""
@@ -128,12 +158,15 @@ class _Door:
     def in_measures(self) -> dict[str, Any]:
         """The batch in cups, spoons and cans."""
         from formulate.blend.mix import NoMix
+        from formulate.blend.protect import NotSure
         from formulate.making import Batch, make_batch
         from formulate.report import kitchen_text
 
         found = make_batch(self.pantry, self.bands, self.volume, self._wishes())
         if isinstance(found, NoMix):
             return self._no(found)
+        if isinstance(found, NotSure):
+            return self._not_sure(found)
         cautions = self.options["all_cautions"]
         if isinstance(found, Batch):
             mix = found.kitchen_mix.mix
@@ -163,26 +196,45 @@ class _Door:
             favourite=keep_to and recipe_named(keep_to, self.pantry, self.kitchen),
             container=container and parse_container(container, self.kitchen, self.pantry.table),
             time_limit=self.options["time_limit"],
+            sure=self.options["sure"],
         )
 
     def exact(self) -> dict[str, Any]:
-        """The mix by the gram."""
+        """The mix by the gram, as sure as was asked."""
         from formulate.blend.design import design
         from formulate.blend.mix import NoMix
-        from formulate.report import shapes, text
+        from formulate.commands._protected import by_the_gram, sure_answer
         from formulate.tables import table_composition
 
-        found = design(self.pantry.shelf(), self.bands, self.volume, table_composition())
-        if isinstance(found, NoMix):
-            return self._no(found)
-        done = {
-            "yes": True,
-            "shape": shapes.mix_shape(found, self.kitchen.value, self.pantry),
-            "text": text.mix_text(
-                found, self.kitchen, self.pantry, all_cautions=self.options["all_cautions"]
-            ),
-        }
-        return self._more(done, found, found)
+        if self.options["sure"] is not None:
+            found = sure_answer(self.pantry, self.bands, self.volume, self.options["sure"])
+            if isinstance(found, NoMix):
+                return self._no(found)
+            return found if isinstance(found, dict) else self._not_sure(found)
+        mix = design(self.pantry.shelf(), self.bands, self.volume, table_composition())
+        if isinstance(mix, NoMix):
+            return self._no(mix)
+        done = by_the_gram(mix, self.pantry, all_cautions=self.options["all_cautions"])
+        return self._more(done, mix, mix)
+
+    def worst_case(self) -> dict[str, Any]:
+        """The mix that holds with some foods at their worst."""
+        from formulate.blend.mix import NoMix
+        from formulate.commands._protected import worst_case_answer
+
+        found = worst_case_answer(self.pantry, self.bands, self.volume, self.options["worst_case"])
+        return self._no(found) if isinstance(found, NoMix) else found
+
+    def protection(self) -> dict[str, Any]:
+        """What being sure costs."""
+        from formulate.commands._protected import protection_answer
+
+        return protection_answer(self.pantry, self.bands, self.volume, self.options["picture"])
+
+    def _not_sure(self, found: NotSure) -> dict[str, Any]:
+        from formulate.commands._protected import not_sure_answer
+
+        return not_sure_answer(found, self.pantry)
 
     def closest(self) -> dict[str, Any]:
         """The mix nearest the middle of a reference, within a cost."""

@@ -10,7 +10,9 @@ from formulate.making import Batch
 from formulate.pantry import Pantry
 from formulate.report import words as say
 from formulate.report.shapes import mix_shape
+from formulate.report.sureness_words import sure_lines, sureness_lines, with_sureness
 from formulate.report.text import caution_lines, culture_note, reads_lines, size_line
+from formulate.sureness import sureness_of
 from formulate.tables import storage_days
 from formulate.units import Kitchen
 
@@ -20,15 +22,18 @@ Shape = dict[str, Any]
 
 
 def batch_text(batch: Batch, kitchen: Kitchen, *, all_cautions: bool = False) -> str:
-    """A batch in full: measures, size, cost, how to mix, reads, cautions."""
+    """A batch in full: measures, size, cost, how to mix, reads, how sure, cautions."""
     found = batch.kitchen_mix
     lines = ["The cheapest mix in whole measures:", *measures_lines(found, kitchen)]
     lines += ["", size_line(found.mix), *rounding_lines(found)]
+    if batch.protected is not None:
+        lines += sure_lines(batch.protected, found.mix.shelf.currency)
     if batch.plan is None:
         lines += [_leftover_line(left, found) for left in found.leftovers]
     else:
         lines += ["", *plan_lines(batch.plan, kitchen)]
     lines += ["", *reads_lines(found.mix.reads), *culture_note(found.mix)]
+    lines += ["", *sureness_lines(sureness_of(found.mix))]
     lines += ["", *caution_lines(found.mix, all_cautions)]
     return "\n".join(lines)
 
@@ -137,7 +142,9 @@ def no_batch_text(result: NoKitchenMix, kitchen: Kitchen, *, all_cautions: bool 
 def batch_shape(batch: Batch, pantry: Pantry) -> Shape:
     """A batch as JSON: a mix, its measures, and what they cost beside the exact optimum."""
     found = batch.kitchen_mix
-    shape = mix_shape(found.mix, pantry.kitchen.value, pantry)
+    shape = with_sureness(
+        mix_shape(found.mix, pantry.kitchen.value, pantry), sureness_of(found.mix)
+    )
     exact = found.exact.certificate
     if exact is not None:
         shape["certificate"] = {"primal": exact.primal, "dual": exact.dual, "gap": exact.gap}
@@ -157,6 +164,11 @@ def batch_shape(batch: Batch, pantry: Pantry) -> Shape:
     }  # fmt: skip
     if found.change is not None:
         shape["changed_measures"] = found.change
+    if batch.protected is not None:
+        shape["protection"] = {
+            "sure": batch.protected.sure,
+            "least_chance": min(batch.protected.chances, default=1.0),
+        }
     if batch.plan is not None:
         shape["container"] = plan_shape(batch.plan)
     return shape

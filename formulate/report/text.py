@@ -13,6 +13,8 @@ from formulate.foods import FERMENTED_KINDS, Food
 from formulate.measures import MEASURES
 from formulate.pantry import Pantry
 from formulate.report import words as say
+from formulate.report.sureness_words import sureness_lines
+from formulate.sureness import Sureness
 from formulate.tables import sources
 from formulate.units import Kitchen
 
@@ -60,12 +62,15 @@ def mix_text(
     *,
     all_cautions: bool = False,
     title: str = "",
+    sureness: Sureness | None = None,
 ) -> str:
-    """A mix in full: amounts, size, cost, reads, cautions."""
+    """A mix in full: amounts, size, cost, reads, how sure, cautions."""
     lines = [title or f"{_TITLES[mix.status]}:"]
     lines += amounts_lines(mix)
     lines += ["", size_line(mix), "", *reads_lines(mix.reads)]
     lines += culture_note(mix)
+    if sureness is not None:
+        lines += ["", *sureness_lines(sureness)]
     lines += ["", *caution_lines(mix, all_cautions)]
     return "\n".join(lines)
 
