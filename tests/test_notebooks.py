@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import json
 import re
+from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
 
 import nbformat
+import numpy as np
 import pytest
 from nbclient import NotebookClient
+from PIL import Image
 
-FOLDER = Path(__file__).parent.parent / "notebooks"
+ROOT = Path(__file__).parent.parent
+FOLDER = ROOT / "notebooks"
 NOTEBOOKS = sorted(FOLDER.glob("*.ipynb"))
 every_notebook = pytest.mark.parametrize("path", NOTEBOOKS, ids=[p.stem for p in NOTEBOOKS])
 
@@ -78,3 +82,41 @@ def test_it_cautions_and_says_what_is_invented(path: Path):
     first = notebook.cells[0]
     assert first.cell_type == "markdown"
     assert first.source.startswith("# ")
+
+
+# --- pictures of the README --------------------------------------------------------------------
+
+
+def script():
+    spec = spec_from_file_location("pictures", FOLDER / "pictures.py")
+    module = module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+def test_the_pictures_can_be_made_again(tmp_path: Path):
+    pictures = script()
+    made = [*pictures.drawn(tmp_path), *pictures.protection(tmp_path)]
+    kept = {path.name for path in (FOLDER / "pictures").iterdir()}
+    assert {path.name for path in made} | {"page.png", "page-mix.png"} == kept
+    for path in made:
+        assert pictures.shrink(path) <= pictures.LARGEST
+        with Image.open(path) as again, Image.open(FOLDER / "pictures" / path.name) as old:
+            # Letters differ by a pixel between versions of the plotting library, no more.
+            assert again.size == pytest.approx(old.size, rel=0.03)
+            both = [im.convert("L").resize((64, 64), Image.Resampling.BOX) for im in (again, old)]
+            differ = np.abs(np.subtract(*(np.asarray(im, dtype=float) for im in both)))
+            assert differ.mean() < 6, path.name
+
+
+def test_every_picture_is_small_and_grey():
+    for path in (FOLDER / "pictures").iterdir():
+        assert path.stat().st_size <= 120_000
+        with Image.open(path) as image:
+            pixels = np.asarray(image.convert("RGB")).astype(int)
+        assert (np.ptp(pixels, axis=2) == 0).all(), path.name
+
+
+def test_pictures_that_the_readme_shows_are_there():
+    shown = re.findall(r"\]\((notebooks/pictures/[^)]+)\)", (ROOT / "README.md").read_text("utf-8"))
+    assert all((ROOT / name).is_file() for name in shown)

@@ -15,7 +15,7 @@ __all__ = ["blank_feeds", "feed_pieces"]
 
 _DAYS = 7
 _NAME = 0.145
-_LETTERS = 13.0
+_LETTERS = 12.5
 _CELLS = tuple([_NAME] + [(1 - _NAME) / _DAYS] * _DAYS)
 #: Rows to write in, where no flock is given.
 _BLANK_ROWS = 3
@@ -50,7 +50,7 @@ def _row(name: str, cells: list[str], *, bold: bool = False) -> Piece:
     pieces: list[Piece] = [Paragraph(name, _LETTERS, bold=True, shrinks=True)]
     for number, cell in enumerate(cells):
         pieces.append(Paragraph(cell, _LETTERS, bold=bold or not number, shrinks=True))
-    return Beside(tuple(pieces), _CELLS, gap=1.0)
+    return Beside(tuple(pieces), _CELLS, gap=2.0, rules=0.15)
 
 
 def _animal(plan: FeedPlan, i: int, days: range) -> Piece:

@@ -211,20 +211,28 @@ class Beside:
         One a piece; they add up to 1.
     gap : float
         Between two columns [mm].
+    rules : float
+        Thickness of strokes between the columns [mm]; 0 for none.
     """
 
     pieces: tuple[Piece, ...]
     shares: tuple[float, ...]
     gap: float = 3.0
+    rules: float = 0.0
 
     def place(self, width: float, scale: float, measure: Measure) -> Placed:
         """Set it."""
-        x, height, marks = 0.0, 0.0, []
+        x, height = 0.0, 0.0
+        marks: list[Mark] = []
+        starts = []
         for piece, share in zip(self.pieces, self.shares, strict=True):
             placed = piece.place(share * width - self.gap, scale, measure)
             marks += moved(placed.marks, x, 0.0)
             height = max(height, placed.height)
+            starts.append(x - self.gap / 2)
             x += share * width
+        if self.rules:
+            marks += [Line(at, 0.0, at, height, self.rules) for at in starts[1:]]
         return Placed(height, tuple(marks))
 
 
