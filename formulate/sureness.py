@@ -30,7 +30,7 @@ from formulate.foods import Composition, row_numbers
 from formulate.spread import Spread, spread_of
 from formulate.tables import default_spreads, table_composition
 
-__all__ = ["DRAWS", "SureRead", "Sureness", "Way", "how_sure", "sureness_of"]
+__all__ = ["DRAWS", "SureRead", "Sureness", "Way", "how_sure"]
 
 Array = NDArray[np.float64]
 
@@ -41,10 +41,6 @@ _TAIL = 0.025
 _Z = 1.959963984540054
 #: A spread below this share of what it is made of is rounding.
 NO_SPREAD = 1e-9
-
-
-#: Draws for an answer on a screen: a chance of a half comes out within 0.7 % in 19 of 20.
-SHOWN_DRAWS = 20_000
 
 
 class Way(StrEnum):
@@ -137,11 +133,6 @@ def how_sure(
     if draws < 1:
         raise InputError(f"{draws} draws tell nothing", "Ask for some thousands.")
     return _assemble(mix, ratios, *_by_draws(ratios, draws, seed), way, draws)
-
-
-def sureness_of(mix: Mix) -> Sureness:
-    """How sure a mix is, for showing: by draws enough for a per cent, the same on every run."""
-    return how_sure(mix, draws=SHOWN_DRAWS)
 
 
 @dataclass(frozen=True)

@@ -16,7 +16,7 @@ BLOCK = re.compile(r"```console\n\$ (?P<command>formulate [^\n]*)\n(?P<output>.*
 
 
 def printed_by(command: str) -> str:
-    """What a command prints on standard output; it may end in "| head -N" or "| tail -N"."""
+    """What a command prints; it may end in "| head -N", "| tail -N" or "| grep -AN WORDS"."""
     from formulate.cli import run
 
     command, _, cut = command.partition(" | ")
@@ -25,8 +25,14 @@ def printed_by(command: str) -> str:
         run(shlex.split(command)[1:])
     lines = out.getvalue().splitlines(keepends=True)
     if cut:
-        which, _, count = cut.partition(" -")
-        lines = lines[: int(count)] if which == "head" else lines[-int(count) :]
+        which, count, *words = shlex.split(cut.replace(" -A", " ").replace(" -", " "))
+        first = next((i for i, line in enumerate(lines) if words and words[0] in line), 0)
+        size = int(count)
+        lines = {
+            "head": lines[:size],
+            "tail": lines[-size:],
+            "grep": lines[first : first + size + 1],
+        }[which]
     return "".join(lines)
 
 

@@ -236,9 +236,9 @@ def test_a_box_of_reads_that_move_as_one():
 def test_it_is_said_in_words():
     lines = sureness_lines(how_sure(sample_mix()))
     text = "\n".join(lines)
-    assert "in 19 of 20 cartons" in text
-    assert "Chance of all bands together: " in text
-    assert any(line.split()[:1] == ["solids"] and " 16.0 " in line for line in lines)
+    assert "19 of 20 give" in text
+    assert "Chance of all ranges together: " in text
+    assert any(line.split()[:1] == ["solids"] and " to 16.5 " in line for line in lines)
 
 
 @pytest.mark.parametrize(

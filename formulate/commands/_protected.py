@@ -14,7 +14,7 @@ from formulate.pantry import Pantry
 from formulate.report import shapes, text
 from formulate.report import sureness_words as sure
 from formulate.spread import Spread, spread_of
-from formulate.sureness import sureness_of
+from formulate.sureness import how_sure
 from formulate.tables import default_spreads, table_composition
 
 Answer = dict[str, Any]
@@ -22,7 +22,7 @@ Answer = dict[str, Any]
 
 def by_the_gram(mix: Mix, pantry: Pantry, *, all_cautions: bool = False) -> Answer:
     """A mix by the gram as text and JSON, with how sure each read is."""
-    sureness = sureness_of(mix)
+    sureness = how_sure(mix)
     shape = shapes.mix_shape(mix, pantry.kitchen.value, pantry)
     told = text.mix_text(mix, pantry.kitchen, pantry, all_cautions=all_cautions, sureness=sureness)
     return {"yes": True, "shape": sure.with_sureness(shape, sureness), "text": told}

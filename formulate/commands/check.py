@@ -62,7 +62,7 @@ def command(
     from formulate.pantry import recipe_named
     from formulate.report import shapes, text
     from formulate.report.sureness_words import with_sureness
-    from formulate.sureness import sureness_of
+    from formulate.sureness import how_sure
     from formulate.tables import band_set
 
     shelf = None if pantry is None else pantry_from(pantry)
@@ -91,7 +91,7 @@ def command(
         from formulate.report.pictures import reads_picture
 
         save_picture(reads_picture(mix), Path(picture))
-    sureness = sureness_of(mix)
+    sureness = how_sure(mix)
     if as_json:
         shape = with_sureness(shapes.mix_shape(mix, read.kitchen.value, shelf), sureness)
         shape |= {"recipe": read.name, "answer": "outside" if mix.misses else "inside"}

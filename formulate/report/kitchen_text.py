@@ -12,7 +12,7 @@ from formulate.report import words as say
 from formulate.report.shapes import mix_shape
 from formulate.report.sureness_words import sure_lines, sureness_lines, with_sureness
 from formulate.report.text import caution_lines, culture_note, reads_lines, size_line
-from formulate.sureness import sureness_of
+from formulate.sureness import how_sure
 from formulate.tables import storage_days
 from formulate.units import Kitchen
 
@@ -33,7 +33,7 @@ def batch_text(batch: Batch, kitchen: Kitchen, *, all_cautions: bool = False) ->
     else:
         lines += ["", *plan_lines(batch.plan, kitchen)]
     lines += ["", *reads_lines(found.mix.reads), *culture_note(found.mix)]
-    lines += ["", *sureness_lines(sureness_of(found.mix))]
+    lines += ["", *sureness_lines(how_sure(found.mix))]
     lines += ["", *caution_lines(found.mix, all_cautions)]
     return "\n".join(lines)
 
@@ -143,7 +143,7 @@ def batch_shape(batch: Batch, pantry: Pantry) -> Shape:
     """A batch as JSON: a mix, its measures, and what they cost beside the exact optimum."""
     found = batch.kitchen_mix
     shape = with_sureness(
-        mix_shape(found.mix, pantry.kitchen.value, pantry), sureness_of(found.mix)
+        mix_shape(found.mix, pantry.kitchen.value, pantry), how_sure(found.mix)
     )
     exact = found.exact.certificate
     if exact is not None:

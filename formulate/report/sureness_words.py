@@ -9,6 +9,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from formulate.bands import Role
 from formulate.blend.protect import NotSure, ProtectionPoint, SureKitchenMix, SureMix
 from formulate.blend.worst_case import GuardedMix, NotGuarded
 from formulate.report import words as say
@@ -31,6 +32,10 @@ __all__ = [
 Shape = dict[str, Any]
 
 
+#: A chance of more is as good as certain.
+CERTAIN = 0.999
+
+
 def chance_words(chance: float | None) -> str:
     """A chance: "95 %", "above 99.9 %", "below 0.1 %"; rounded down, never surer than it is."""
     if chance is None:
@@ -46,39 +51,41 @@ def chance_words(chance: float | None) -> str:
 
 
 def sureness_lines(sureness: Sureness, *, everything: bool = False) -> list[str]:
-    """What each read is in 19 of 20 cartons, and the chance that all bands hold.
+    """Between what 19 of 20 cartons read, and the chance that each band and all of them hold.
 
     Parameters
     ----------
     sureness : Sureness
     everything : bool
-        Also the reads that are only shown.
+        Also safety limits that are as good as certain, and the reads that are only shown.
     """
-    rows = [
-        _row(sure)
-        for sure in sureness.reads
-        if everything or sure.read.band in _answered_for(sureness)
+    answered = [sure for sure in sureness.reads if sure.chance_inside is not None]
+    certain = [
+        sure
+        for sure in answered
+        if sure.read.band.role is Role.SAFETY and (sure.chance_inside or 0.0) > CERTAIN
     ]
-    lines = ["How sure, since cartons differ", *say.table(rows, right=(1,))]
+    told = sureness.reads if everything else [sure for sure in answered if sure not in certain]
+    lines = ["How sure, since cartons differ: 19 of 20 give", *say.table([*map(_row, told)])]
+    if certain and not everything:
+        lines.append("  safety limits: each holds, above 99.9 %")
     if sureness.chance_all_inside is None:
-        lines.append("  The chance of all bands together is not known: a read is missing.")
+        lines.append("  The chance of all ranges together is not known: a read is missing.")
     else:
-        lines.append(f"  Chance of all bands together: {chance_words(sureness.chance_all_inside)}.")
+        lines.append(
+            f"  Chance of all ranges together: {chance_words(sureness.chance_all_inside)}."
+        )
     lines.append(say.bullet("One carton of each food is meant; several even each other out.", "  "))
     return lines
-
-
-def _answered_for(sureness: Sureness) -> list[Any]:
-    return [sure.read.band for sure in sureness.reads if sure.chance_inside is not None]
 
 
 def _row(sure: SureRead) -> tuple[str, ...]:
     band = sure.read.band
     if sure.read.value is None or sure.low95 is None or sure.high95 is None:
-        return (band.label, "?", say.unit_words(band), "not known", "")
-    between = f"{say.number(sure.low95)} to {say.number(sure.high95)} in 19 of 20 cartons"
+        return (band.label, "not known", say.unit_words(band), "")
+    between = f"{say.number(sure.low95)} to {say.number(sure.high95)}"
     chance = "" if sure.chance_inside is None else f"in range: {chance_words(sure.chance_inside)}"
-    return (band.label, say.number(sure.read.value), say.unit_words(band), between, chance)
+    return (band.label, between, say.unit_words(band), chance)
 
 
 def sure_lines(found: SureMix | SureKitchenMix, currency: str) -> list[str]:
