@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from werkzeug.datastructures import MultiDict
 
-from formulate.bands import Band, BandSet, Role
+from formulate.bands import BandSet
 from formulate.errors import InputError
 from formulate.jug import Container, parse_container
 from formulate.making import Wishes, default_volume
@@ -14,7 +14,7 @@ from formulate.pantry import Pantry
 from formulate.tables import band_set, band_sets
 from formulate.units import Kitchen, parse_volume
 
-__all__ = ["Aim", "Choice", "choices", "containers", "with_room"]
+__all__ = ["Aim", "Choice", "choices", "containers"]
 
 #: The two that most people mean; the rest are one tap away.
 USUAL = ("lamb-replacer", "kid-replacer")
@@ -22,9 +22,8 @@ USUAL = ("lamb-replacer", "kid-replacer")
 PATIENCE = 2.0
 #: Litres that a household's page is asked for at most [mL].
 MOST_VOLUME = 1e6
-#: Share of each range's width kept clear at each end when room to spare is asked for
-#: (judgement: the sample's chance to read in every range goes from about a half to four fifths).
-ROOM = 0.2
+#: Chance of each range that "make it surer" asks for [%] (judgement).
+SURE = 90.0
 
 
 @dataclass(frozen=True)
@@ -53,8 +52,8 @@ class Aim:
         How much, as typed.
     container : str
         In what, as typed; empty: in nothing in particular.
-    room : bool
-        Whether to keep clear of the ends of each range.
+    sure : bool
+        Whether to keep clear of the ends of each range, as far as cartons differ.
     most : str
         No more foods than this, as typed.
     """
@@ -62,7 +61,7 @@ class Aim:
     whom: str = USUAL[0]
     make: str = ""
     container: str = ""
-    room: bool = False
+    sure: bool = False
     most: str = ""
 
     @classmethod
@@ -72,7 +71,7 @@ class Aim:
             form.get("whom", USUAL[0]),
             " ".join(form.get("make", "").split()) or default_volume(pantry.kitchen),
             " ".join(form.get("container", "").split()),
-            "room" in form,
+            "sure" in form,
             form.get("most", "").strip(),
         )
 
@@ -103,7 +102,8 @@ class Aim:
                     f'"{self.most[:20]}" is no number of foods', "Write 3, say, or leave it empty."
                 )
             most = int(self.most)
-        return Wishes(most_foods=most, container=container, time_limit=PATIENCE)
+        sure = SURE if self.sure else None
+        return Wishes(most_foods=most, container=container, time_limit=PATIENCE, sure=sure)
 
 
 def choices(pantry: Pantry) -> tuple[tuple[Choice, ...], tuple[Choice, ...]]:
@@ -121,15 +121,3 @@ def containers(kitchen: Kitchen) -> tuple[str, ...]:
         return ("2 L jug of whole-milk", "1 L bottle", "2 L bottle", "5 L bucket")
     return ("1 gallon jug of whole-milk", "half-gallon jug of whole-milk", "1 quart jar",
             "half-gallon jar")  # fmt: skip
-
-
-def with_room(bands: BandSet) -> BandSet:
-    """The same ranges, each demanded one a little narrower at both ends."""
-    return replace(bands, bands=tuple(_narrower(band) for band in bands.bands))
-
-
-def _narrower(band: Band) -> Band:
-    if band.role is not Role.DEMANDED:
-        return band
-    inset = ROOM * band.width
-    return replace(band, low=band.low + inset, high=band.high - inset)

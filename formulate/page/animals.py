@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 
 import numpy as np
@@ -16,6 +16,7 @@ from formulate.pantry import Pantry
 from formulate.rearing.colostrum import colostrum_plan, is_newborn
 from formulate.rearing.feed_plan import DayFeed, FeedPlan, Stage
 from formulate.rearing.feeding import check_refrigerator, plan_feeds, shortfall
+from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal
 from formulate.rearing.flock_file import FlockRead
 from formulate.rearing.growth import Alarm, GrowthCheck, check_growth, veterinary_signs
@@ -72,50 +73,84 @@ class Barnful:
     milk : str
         What they drink.
     cards : tuple of Card
-    to_make : str
-        Milk to make today and this week.
-    forbidden : tuple of str
-        Why no plan is made with this milk.
-    log_faults : tuple of str
-    signs : Alarm
-        That need a veterinarian.
     names : tuple of str
     today : date
+    signs : Alarm
+        That need a veterinarian.
+    log_faults : tuple of str
+    to_make : str
+        Milk to make today and this week.
+    blend : str
+        While there is a change from another milk: how today's is blended.
+    care : tuple of str
+        What to mind, every day and with this milk.
+    forbidden : tuple of str
+        Why no plan is made with this milk.
     """
 
     title: str
     milk: str
     cards: tuple[Card, ...]
-    to_make: str
-    forbidden: tuple[str, ...]
-    log_faults: tuple[str, ...]
-    signs: Alarm
     names: tuple[str, ...]
     today: date
+    signs: Alarm
+    log_faults: tuple[str, ...] = ()
+    to_make: str = ""
+    blend: str = ""
+    care: tuple[str, ...] = ()
+    forbidden: tuple[str, ...] = ()
 
 
 def barnful(read: FlockRead, pantry: Pantry) -> Barnful:
     """Plan today for a flock, on the milk that its file names."""
     flock, now = read.flock, read.now
     milk = flock_milk(flock, pantry)
-    title = f"{flock.name or 'The animals'}, {now:%A} {now.date()}"
-    faults = tuple(str(fault) for fault in read.log_faults)
-    names = tuple(flock.names)
-    words = milk_words(milk.milk)
+    empty = Barnful(
+        f"{flock.name or 'The animals'}, {now:%A} {now.date()}",
+        milk_words(milk.milk),
+        (),
+        tuple(flock.names),
+        now.date(),
+        veterinary_signs(),
+        tuple(str(fault) for fault in read.log_faults),
+    )
     if milk.never_fed:
-        forbidden = tuple(caution.text for caution in milk.never_fed)
-        return Barnful(
-            title, words, (), "", forbidden, faults, veterinary_signs(), names, now.date()
-        )
+        return replace(empty, forbidden=tuple(caution.text for caution in milk.never_fed))
     plan = _planned(read, pantry, milk)
     checks = check_growth(plan, now)
-    cards = tuple(_card(plan, i, now, checks[i]) for i in range(len(flock.animals)))
     litres = plan.litres_by_day()
     to_make = f"Milk to make today: {litres[0]:.1f} L"
     if len(litres) >= 7:
         to_make += f"; in seven days: {litres[:7].sum():.0f} L"
-    return Barnful(
-        title, words, cards, f"{to_make}.", (), faults, veterinary_signs(), names, now.date()
+    return replace(
+        empty,
+        cards=tuple(_card(plan, i, now, checks[i]) for i in range(len(flock.animals))),
+        to_make=f"{to_make}.",
+        blend=_blend(plan),
+        care=_care(milk),
+    )
+
+
+def _blend(plan: FeedPlan) -> str:
+    """How today's milk is stirred together while there is a change."""
+    if plan.old_milk is None or plan.flock.change is None or plan.share_new[0] >= 1:
+        return ""
+    parts = plan.flock.change.days + 1
+    new = round(float(plan.share_new[0]) * parts)
+    return (
+        f"Changing over. Stir today's milk of {counted(new, 'part')} {plan.milk.name} and "
+        f"{counted(parts - new, 'part')} {plan.old_milk.name}."
+    )
+
+
+def _care(milk: FlockMilk) -> tuple[str, ...]:
+    told = [c.text for c in milk.cautions if c.shown and c.id != "not-for-the-first-day"]
+    return (
+        f"Warm each bottle to {value('milk-warm'):g} °C.",
+        "Never make one feed bigger to make up for one missed.",
+        "Fresh water always.",
+        "Weigh each week. Weights in between are a guess.",
+        *told,
     )
 
 

@@ -9,25 +9,23 @@ from dataclasses import dataclass, replace
 import numpy as np
 from markupsafe import Markup
 
-from formulate.bands import BandSet, Role, read_all
+from formulate.bands import Role
 from formulate.blend.kitchen import KitchenMix, NoKitchenMix
 from formulate.blend.mix import Mix, NoMix
+from formulate.blend.protect import NotSure
 from formulate.cautions import Caution, cautions_for
 from formulate.check import check
 from formulate.errors import FormulateError, InputError
 from formulate.foods import FERMENTED_KINDS
 from formulate.making import Batch, make_batch, would_help
-from formulate.page.aim import Aim, with_room
+from formulate.page.aim import Aim
 from formulate.page.drawings import read_picture
 from formulate.page.rows import Row, food_words, pantry_with
 from formulate.page.words import cost_words, counted, read_verdict, sure_words
 from formulate.pantry import Pantry
 from formulate.recipe import parse_recipe
 from formulate.report import words as say
-from formulate.report.reasons import helpers, why_not
-from formulate.report.text import answer_line
-from formulate.sureness import Way, how_sure
-from formulate.tables import sources, table_composition
+from formulate.tables import sources
 from formulate.units import Kitchen
 
 __all__ = ["Answer", "Line", "Shown", "Try", "answer", "checked", "recipe_text"]
@@ -112,7 +110,7 @@ class Shown:
         Empty where a price is missing.
     demanded, safety, more : tuple of ShownRead
     sure : str
-        How sure, as a sentence.
+        How sure, as a sentence; empty where it was left for later.
     cautions : tuple of (Caution, str)
         Those told with every mix, each with its source.
     more_cautions : tuple of (Caution, str)
@@ -167,8 +165,17 @@ class Answer:
     recipe: str = ""
 
 
-def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry) -> Answer:
-    """Answer what the page asks: design the mix, or say why there is none."""
+def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry, *, sure: bool = True) -> Answer:
+    """Answer what the page asks: design the mix, or say why there is none.
+
+    Parameters
+    ----------
+    rows : sequence of Row
+    aim : Aim
+    pantry : Pantry
+    sure : bool
+        Whether to say how sure it is.
+    """
     faults = [(f"price-{row.id}", f"{row.words}: {fault}") for row in rows for fault in row.faults]
     own = pantry_with(rows, pantry)
     usable = [row for row in rows if row.ticked and row.priced]
@@ -183,7 +190,7 @@ def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry) -> Answer:
     if len(asked) < 3:
         return Answer("A field needs a look.", faults=tuple(faults))
     try:
-        found = _designed(own, aim)
+        found = _designed(own, aim, sure)
     except InputError as error:
         return Answer("A field needs a look.", faults=(*faults, ("container", str(error))))
     except FormulateError as error:
@@ -191,28 +198,26 @@ def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry) -> Answer:
     return replace(found, faults=tuple(faults), whom=aim.bands(pantry).title)
 
 
-def _designed(pantry: Pantry, aim: Aim) -> Answer:
+def _designed(pantry: Pantry, aim: Aim, sure: bool) -> Answer:
     bands = aim.bands(pantry)
     volume, wishes = aim.volume(pantry), aim.wishes(pantry)
+    found = make_batch(pantry, bands, volume, wishes)
     note = ""
-    found: Batch | NoKitchenMix | NoMix | None = None
-    if aim.room:
-        found = make_batch(pantry, with_room(bands), volume, wishes)
-        if not isinstance(found, Batch):
-            found = None
-            note = "With these foods there is no room to spare, so this is the cheapest mix."
-    if found is None:
-        found = make_batch(pantry, bands, volume, wishes)
+    if isinstance(found, NotSure):
+        note = "With these foods no mix keeps clear of every limit, so this is the cheapest."
+        aim = replace(aim, sure=False)
+        found = make_batch(pantry, bands, volume, aim.wishes(pantry))
     if isinstance(found, Batch):
-        return _batch(found, bands, pantry, aim, note)
-    if isinstance(found, NoMix):
-        return _no_mix(found, pantry)
-    return _no_batch(found, bands, pantry, aim)
+        return _batch(found, pantry, aim, note, sure=sure)
+    if isinstance(found, NoKitchenMix):
+        return _no_batch(found, pantry, aim, sure)
+    assert isinstance(found, NoMix)  # nothing was asked to be sure
+    return _no_mix(found, pantry, sure)
 
 
-def _batch(found: Batch, bands: BandSet, pantry: Pantry, aim: Aim, note: str = "") -> Answer:
+def _batch(found: Batch, pantry: Pantry, aim: Aim, note: str = "", *, sure: bool) -> Answer:
     kitchen = found.kitchen_mix
-    mix = _read_again(kitchen.mix, bands)
+    mix = kitchen.mix
     notes = [note] if note else []
     if not kitchen.complete:
         notes.append(
@@ -235,30 +240,23 @@ def _batch(found: Batch, bands: BandSet, pantry: Pantry, aim: Aim, note: str = "
         days = "" if keep.days is None else f", use within {counted(keep.days, 'day')}"
         what = keep.what if keep.food == "mix" else f"{keep.food.replace('-', ' ')} {keep.what}"
         notes.append(f"{what[:1].upper()}{what[1:]}: covered and chilled{days}.")
-    shown = _shown(mix, _measured(kitchen, pantry.kitchen), tuple(notes), tuple(steps))
+    lines = _measured(kitchen, pantry.kitchen)
+    shown = _shown(mix, lines, tuple(notes), tuple(steps), sure=sure)
     status = f"{shown.per_litre} a litre." if shown.per_litre else "Here is the mix."
     return Answer(
         f"The mix: {say.join_words([f'{x.measure} {x.food}' for x in shown.lines])}. {status}",
         shown,
-        "The cheapest mix with room to spare" if aim.room and not note else "The cheapest mix",
+        "The cheapest mix that keeps clear of limits" if aim.sure else "The cheapest mix",
         tries=_tries(kitchen, pantry, aim),
         recipe=recipe_text(kitchen, pantry),
     )
 
 
-def _read_again(mix: Mix, bands: BandSet) -> Mix:
-    """The mix against the ranges that were asked for, where narrower ones made it."""
-    if mix.bands == bands:
-        return mix
-    reads = read_all(bands.bands, mix.shelf.composition, mix.grams, table_composition())
-    return replace(mix, bands=bands, reads=reads)
-
-
 def _tries(found: KitchenMix, pantry: Pantry, aim: Aim) -> tuple[Try, ...]:
     used = int(np.count_nonzero(found.counts))
-    tries = [Try("room", "Make it surer", "A little dearer; it keeps clear of every limit.")]
-    if aim.room:
-        tries = [Try("no-room", "Go back to the cheapest")]
+    tries = [Try("sure", "Make it surer", "A little dearer; it keeps clear of the limits.")]
+    if aim.sure:
+        tries = [Try("not-sure", "Go back to the cheapest")]
     if used > 1:
         tries.append(Try(f"most:{used - 1}", f"Try with {counted(used - 1, 'food')} at most"))
     if aim.most:
@@ -268,7 +266,9 @@ def _tries(found: KitchenMix, pantry: Pantry, aim: Aim) -> tuple[Try, ...]:
     return tuple(tries[:MOST_TRIES])
 
 
-def _no_mix(found: NoMix, pantry: Pantry) -> Answer:
+def _no_mix(found: NoMix, pantry: Pantry, sure: bool) -> Answer:
+    from formulate.report.reasons import helpers, why_not
+
     additions = would_help(found, pantry)
     helped = helpers(additions, pantry.currency)
     tries = []
@@ -286,12 +286,12 @@ def _no_mix(found: NoMix, pantry: Pantry) -> Answer:
     if found.nearest is None:
         why = (*why, "No mix at all keeps the safety limits and what is on hand.")
         return Answer("These foods cannot make it.", why=why, tries=tuple(tries))
-    shown = _shown(found.nearest, _weighed(found.nearest))
+    shown = _shown(found.nearest, _weighed(found.nearest), sure=sure)
     title = "The nearest these foods come, by weight"
     return Answer("These foods cannot make it.", shown, title, why=why, tries=tuple(tries))
 
 
-def _no_batch(found: NoKitchenMix, bands: BandSet, pantry: Pantry, aim: Aim) -> Answer:
+def _no_batch(found: NoKitchenMix, pantry: Pantry, aim: Aim, sure: bool) -> Answer:
     least, most = say.volume_words(found.least_volume), say.volume_words(found.most_volume)
     why = [f"No whole cups and spoons make {least} to {most} of it."]
     if found.too_coarse:
@@ -299,12 +299,14 @@ def _no_batch(found: NoKitchenMix, bands: BandSet, pantry: Pantry, aim: Aim) -> 
         why.append(f"Too coarse for so small a batch: {names}.")
     if found.nearest is None:
         return Answer(why[0], why=tuple(why))
-    near = _batch(Batch(found.nearest, found.problem), bands, pantry, aim)
+    near = _batch(Batch(found.nearest, found.problem), pantry, aim, sure=sure)
     return replace(near, status=why[0], why=tuple(why), title="The nearest amount that works")
 
 
 def checked(text: str, aim: Aim, pantry: Pantry) -> Answer:
     """Read a recipe of a person's own."""
+    from formulate.report.text import answer_line
+
     bands = aim.bands(pantry)
     recipe = pantry.recipes.get(text.strip()) or parse_recipe(text, pantry.table, pantry.kitchen)
     mix = check(recipe, bands, pantry)
@@ -344,15 +346,12 @@ def _shown(
     lines: Iterable[Line],
     notes: Sequence[str] = (),
     steps: tuple[tuple[str, str], ...] = (),
+    *,
+    sure: bool = True,
 ) -> Shown:
-    sure = how_sure(mix, way=Way.NORMAL)
+    likely, how_sure = _sureness(mix) if sure else ((None,) * len(mix.reads), "")
     by_role: dict[Role, list[ShownRead]] = {role: [] for role in Role}
-    for one in sure.reads:
-        read = one.read
-        ranged = read.verdict is not None
-        likely = ""
-        if one.low95 is not None and one.high95 is not None:
-            likely = f"{say.number(one.low95)} to {say.number(one.high95)}"
+    for read, ends in zip(mix.reads, likely, strict=True):
         by_role[read.band.role].append(
             ShownRead(
                 read.band.label,
@@ -360,9 +359,9 @@ def _shown(
                 say.unit_words(read.band),
                 say.range_words(read.band),
                 read_verdict(read),
-                read_picture(one) if ranged else Markup(),
+                Markup() if read.verdict is None else read_picture(read, ends),
                 read in mix.misses,
-                likely,
+                "" if ends is None else f"{say.number(ends[0])} to {say.number(ends[1])}",
                 _source(read.band.source),
             )
         )
@@ -386,12 +385,24 @@ def _shown(
         tuple(by_role[Role.DEMANDED]),
         tuple(by_role[Role.SAFETY]),
         tuple(by_role[Role.SHOWN]),
-        sure_words(sure),
+        how_sure,
         tuple((c, s) for c, s in told if c.shown),
         tuple((c, s) for c, s in told if not c.shown),
         steps,
         (*notes, *more),
     )
+
+
+def _sureness(mix: Mix) -> tuple[tuple[tuple[float, float] | None, ...], str]:
+    """What 19 of 20 batches read, read by read, and how sure the whole is."""
+    from formulate.sureness import Way, how_sure
+
+    found = how_sure(mix, way=Way.NORMAL)
+    likely = tuple(
+        None if one.low95 is None or one.high95 is None else (one.low95, one.high95)
+        for one in found.reads
+    )
+    return likely, sure_words(found.chance_all_inside)
 
 
 def _source(key: str) -> str:

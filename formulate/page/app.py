@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import secrets
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -84,6 +84,7 @@ class _Page:
 
     def __init__(self, store: Store, token: str) -> None:
         self.store, self.token = store, token
+        self.warm = False
 
     def routes(self, app: Flask) -> None:
         """Say what answers where."""
@@ -129,7 +130,7 @@ class _Page:
             containers=containers(pantry.kitchen),
             suitable=[food for food in foods if food.suitable],
             unusual=[food for food in foods if not food.suitable],
-            answer=answer(asked.rows, asked.aim, pantry),
+            answer=answer(asked.rows, asked.aim, pantry, sure=more.pop("sure", True)),
             check_text=asked.check_text,
             carton=more.pop("carton", None) or CartonForm.of(request.form, pantry),
             animals=more.pop("animals", None) or self._animals(asked.shelf),
@@ -143,8 +144,15 @@ class _Page:
         return animals_of(self.store, shelf.pantry)
 
     def home(self) -> Any:
-        """The page as the file has it."""
-        return self.whole_page()
+        """The page as the file has it.
+
+        The first page of a run leaves out how sure the mix is: what reckons it takes long to
+        load, and a person should see the mix at once. The script asks for it right after.
+        """
+        if self.warm:
+            return self.whole_page()
+        self.warm = True
+        return self.whole_page(sure=False)
 
     def mix(self) -> Any:
         """The page with what was typed; a try or a new food put to it."""
@@ -152,12 +160,12 @@ class _Page:
         form = request.form
         rows, aim, focus = asked.rows, asked.aim, ""
         kind, _, what = form.get("try", "").partition(":")
-        if kind == "room":
-            aim = _with(aim, room=True)
-        elif kind == "no-room":
-            aim = _with(aim, room=False)
+        if kind == "sure":
+            aim = replace(aim, sure=True)
+        elif kind == "not-sure":
+            aim = replace(aim, sure=False)
         elif kind == "most":
-            aim = _with(aim, most=what)
+            aim = replace(aim, most=what)
         added = what.split(",") if kind == "with" else []
         if "put" in form and form.get("add"):
             added = [form["add"]]
@@ -198,12 +206,15 @@ class _Page:
         if any(row.faults for row in asked.rows):
             return self.whole_page(asked, 422, not_saved=True)
         edits = edits_of(asked.rows, asked.shelf.pantry, date.today())
+        now = self.store.shelf()
+        if not edits and now.mark != asked.shelf.mark:
+            return self._conflict(asked, edits, now)
         try:
             saved = self.store.save(asked.shelf.mark, set_foods(edits, asked.shelf.pantry.table))
         except Changed as changed:
             return self._conflict(asked, edits, changed.now)
-        kept = tuple(row for row in asked.rows if saved.pantry.item(row.id) is not None)
-        return self.whole_page(_Asked(saved, kept, asked.aim, asked.check_text), saved=True)
+        rows = rows_of(saved.pantry)
+        return self.whole_page(_Asked(saved, rows, asked.aim, asked.check_text), saved=True)
 
     def _conflict(self, asked: _Asked, mine: Edits, now: Shelf) -> Any:
         """Both, side by side; nothing is written until the person says what."""
@@ -219,6 +230,7 @@ class _Page:
             both=sorted(f for f in mine if set(mine[f]) & set(theirs.get(f, {}))),
             rows=rebased(asked.rows, mine, now.pantry),
             now=now,
+            taken_away=asked.shelf.saved and not now.saved,
             aim=asked.aim,
         )
         return html, 409
@@ -261,12 +273,6 @@ class _Page:
         rows = with_food(onto.rows, carton.food_id, saved.pantry)
         onto = _Asked(saved, rows, asked.aim, asked.check_text)
         return self.whole_page(onto, carton=CartonForm(), shelved=carton.name, focus=carton.food_id)
-
-
-def _with(aim: Aim, **changed: Any) -> Aim:
-    from dataclasses import replace
-
-    return replace(aim, **changed)
 
 
 def _try_check(asked: _Asked) -> tuple[Answer | None, str]:

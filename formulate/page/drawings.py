@@ -13,7 +13,6 @@ from markupsafe import Markup, escape
 
 from formulate.bands import Read, Verdict
 from formulate.report import words as say
-from formulate.sureness import SureRead
 
 __all__ = ["growth_picture", "read_picture"]
 
@@ -23,9 +22,15 @@ _EDGE = 9.0
 _DROP = "M0-17C5-8 9-4 9 2A9 9 0 1 1-9 2C-9-4-5-8 0-17Z"
 
 
-def read_picture(sure: SureRead) -> Markup:
-    """A read as a drop on a rule; the white gap is its range, the bar below what cartons do."""
-    read = sure.read
+def read_picture(read: Read, likely: tuple[float, float] | None = None) -> Markup:
+    """A read as a drop on a rule; the white gap is its range.
+
+    Parameters
+    ----------
+    read : Read
+    likely : tuple of float, optional
+        What 19 of 20 batches read, drawn as a bar below.
+    """
     band = read.band
     start = 0.0 if math.isinf(band.low) else _THIRD
     end = _END if math.isinf(band.high) else 2 * _THIRD
@@ -40,8 +45,8 @@ def read_picture(sure: SureRead) -> Markup:
                 f'<text class="bound" x="{x:g}" y="58" text-anchor="middle">'
                 f"{escape(say.bound(bound))}</text>"
             )
-    if sure.low95 is not None and sure.high95 is not None:
-        low, high = (_inside(_place(read, value)) for value in (sure.low95, sure.high95))
+    if likely is not None:
+        low, high = (_inside(_place(read, value)) for value in likely)
         parts.append(f'<path class="spread" d="M{low:.1f} 40H{max(high, low + 1):.1f}"/>')
     if read.value is not None:
         x = _inside(_place(read, read.value))
@@ -124,7 +129,7 @@ def growth_picture(
             f'<text class="bound" x="{x(mark):.1f}" y="{base + 18:g}" '
             f'text-anchor="middle">{mark}</text>'
         )
-    parts.append(f'<text class="bound" x="2" y="{head + 2:g}">kg</text>')
+    parts.append(f'<text class="bound" x="{left + 8:g}" y="{head + 4:g}">kg</text>')
     parts.append(
         f'<text class="bound" x="{right:g}" y="{base + 34:g}" text-anchor="end">days old</text>'
     )

@@ -93,11 +93,10 @@ class CartonForm:
     @property
     def lines(self) -> tuple[tuple[str, str], ...]:
         """What is in 100 g of it: name, and amount with how sure it is."""
-        from formulate.report.carton import carton_shape
-
         if self.carton is None:
             return ()
         from formulate.measures import MEASURES
+        from formulate.report.carton import carton_shape
 
         rows = []
         for name, one in carton_shape(self.carton)["measures"].items():

@@ -146,14 +146,25 @@ class Store:
         path = self.path(PANTRY)
         with held(path):
             now = self.shelf()
-            text = _changed(change, now.text, str(path))
+            text = self._text(mark, change, now, str(path))
             if text == now.text and now.saved:
                 return now
-            if mark is not None and now.mark != mark:
-                raise Changed(now)
             parse_pantry(text, str(path))
             replace_file(path, text)
             return self._read(text, str(path), saved=True)
+
+    @staticmethod
+    def _text(mark: str | None, change: Callable[[str], str], now: Shelf, where: str) -> str:
+        """The new text; where the file is another one, only if the change is in it already."""
+        if mark is None or now.mark == mark:
+            return _changed(change, now.text, where)
+        try:
+            text = _changed(change, now.text, where)
+        except InputError:
+            raise Changed(now) from None
+        if text != now.text or not now.saved:
+            raise Changed(now)
+        return text
 
 
 def _changed(change: Callable[[str], str], text: str, where: str) -> str:

@@ -6,7 +6,6 @@ import math
 
 from formulate.bands import Read, Role, Verdict
 from formulate.report import words as say
-from formulate.sureness import Sureness
 
 __all__ = ["cost_words", "counted", "read_verdict", "share_of_ten", "sure_words", "times_words"]
 
@@ -20,13 +19,13 @@ def share_of_ten(chance: float) -> str:
     return f"about {round(chance * 10) or 1} in 10"
 
 
-def sure_words(sure: Sureness) -> str:
-    """How sure the whole mix is, in a sentence."""
-    if sure.chance_all_inside is None:
+def sure_words(chance: float | None) -> str:
+    """How sure the whole mix is, by its chance to read in every range."""
+    if chance is None:
         return "How sure this is cannot be told: a value is not known."
     return (
         "No two cartons are alike. Of all batches made like this, "
-        f"{share_of_ten(sure.chance_all_inside)} would read in every range."
+        f"{share_of_ten(chance)} would read in every range."
     )
 
 

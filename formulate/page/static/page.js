@@ -62,6 +62,8 @@
     waiting = window.setTimeout(ask, typed ? 300 : 0);
   });
 
+  if (document.querySelector("[data-later]")) ask();
+
   document.addEventListener("submit", async (event) => {
     const form = event.target;
     const button = event.submitter;

@@ -1,0 +1,204 @@
+"""The page's speed as ratios within one run: to the library's own time, to a bare Flask.
+
+On request: ``pytest tests/benchmarks/test_page_speed.py -s``.
+"""
+
+from __future__ import annotations
+
+import http.client
+import re
+import subprocess
+import sys
+import threading
+import time
+from dataclasses import replace
+from itertools import combinations
+from pathlib import Path
+from random import Random
+from urllib.parse import urlencode
+
+import pytest
+from browser.driven import served
+
+from formulate.cautions import cautions_for
+from formulate.making import Batch, make_batch
+from formulate.pantry import Pantry, load_pantry
+from formulate.sureness import Way, how_sure
+from formulate.tables import band_set
+from formulate.units import parse_volume
+
+FOODS = [
+    ("whole-milk", 3.89, "1 gallon"), ("evaporated-milk", 1.79, "1 can"),
+    ("lowfat-buttermilk", 2.69, "1 quart"), ("heavy-cream", 6.49, "1 quart"),
+    ("nonfat-dry-milk", 11.99, "2 lb"), ("half-and-half", 3.99, "1 quart"),
+    ("goat-milk", 5.49, "1 quart"), ("dry-whole-milk", 14.50, "2 lb"),
+    ("greek-yogurt", 5.99, "2 lb"), ("reduced-fat-milk", 3.79, "1 gallon"),
+    ("light-cream", 5.20, "1 quart"), ("dry-buttermilk", 9.50, "1 lb"),
+]  # fmt: skip
+#: Each a shelf with one or two of the twelve foods unticked.
+SHELVES = [set(), *({a[0]} for a in FOODS), *({a[0], b[0]} for a, b in combinations(FOODS, 2))]
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    lines = ['currency = "USD"', "prices_on = 2026-11-02"]
+    for food, price, package in FOODS:
+        lines += [f"[foods.{food}]", f"price = {price}", f'package = "{package}"']
+    (tmp_path / "pantry.toml").write_text("\n".join(lines) + "\n")
+    return tmp_path
+
+
+def p95(times: list[float]) -> float:
+    return sorted(times)[int(0.95 * len(times))]
+
+
+def form_of(page: str, off: set[str]) -> str:
+    fields = [(n, re.search(rf'name="{n}" value="([^"]*)"', page)[1]) for n in ("token", "seen")]
+    fields += [("whom", "lamb-replacer"), ("make", "2 quarts")]
+    for food, price, package in FOODS:
+        fields += [("row", food), (f"price.{food}", f"{price:.2f}"), (f"package.{food}", package)]
+        if food not in off:
+            fields.append(("on", food))
+    return urlencode(fields)
+
+
+def library_time(pantry: Pantry, off: set[str]) -> float:
+    """What the library takes for what the page shows: the mix, its cautions, how sure."""
+    items = tuple(replace(item, in_mix=item.food.id not in off) for item in pantry.items)
+    own = replace(pantry, items=items)
+    volume = parse_volume("2 quarts", pantry.kitchen)
+    start = time.perf_counter()
+    found = make_batch(own, band_set("lamb-replacer"), volume)
+    assert isinstance(found, Batch)
+    cautions_for(found.kitchen_mix.mix)
+    how_sure(found.kitchen_mix.mix, way=Way.NORMAL)
+    return time.perf_counter() - start
+
+
+class Client:
+    """One window: a connection that is kept, a tick at a time."""
+
+    def __init__(self, address: str) -> None:
+        self.host = re.search(r"//([^/]+)/", address)[1]
+        self.connection = http.client.HTTPConnection(self.host, timeout=60)
+        self.connection.request("GET", "/")
+        self.page = self.connection.getresponse().read().decode()
+
+    def tick(self, off: set[str]) -> float:
+        body = form_of(self.page, off)
+        start = time.perf_counter()
+        self.connection.request(
+            "POST", "/answer", body, {"Content-Type": "application/x-www-form-urlencoded"}
+        )
+        reply = self.connection.getresponse()
+        text = reply.read()
+        taken = time.perf_counter() - start
+        assert reply.status == 200
+        assert b"a litre" in text
+        return taken
+
+
+def test_a_tick_is_answered_in_little_more_than_the_librarys_own_time(folder):
+    pantry = load_pantry(folder / "pantry.toml")
+    library_time(pantry, set())
+    with served(folder) as (address, _):
+        client = Client(address)
+        client.tick(set())
+        ours, theirs = [], []
+        for off in SHELVES:
+            theirs.append(library_time(pantry, off))
+            ours.append(client.tick(off))
+    ratio = p95(ours) / p95(theirs)
+    print(
+        f"\ntick to answer, p95: {1e3 * p95(ours):.1f} ms; library {1e3 * p95(theirs):.1f} ms; "
+        f"ratio {ratio:.2f}"
+    )
+    assert ratio <= 2.5
+
+
+def test_eight_windows_at_once_are_not_kept_waiting(folder):
+    """Eight people tick, each some twice a second: quicker than anyone reads the answer."""
+    with served(folder) as (address, _):
+        one = Client(address)
+        one.tick(set())
+        alone = [one.tick(off) for off in SHELVES]
+        times: list[float] = []
+
+        def window(k: int) -> None:
+            client, pauses = Client(address), Random(k)
+            for off in SHELVES[k * 9 :] + SHELVES[: k * 9]:
+                time.sleep(pauses.uniform(0.2, 0.8))
+                times.append(client.tick(off))
+
+        threads = [threading.Thread(target=window, args=(k,)) for k in range(8)]
+        for thread in threads:
+            thread.start()
+        for thread in threads:
+            thread.join()
+    assert len(times) == 8 * len(SHELVES)
+    ratio = p95(times) / p95(alone)
+    print(
+        f"\neight at once, p95: {1e3 * p95(times):.1f} ms; alone {1e3 * p95(alone):.1f} ms; "
+        f"ratio {ratio:.2f}"
+    )
+    assert ratio <= 4
+
+
+def test_the_page_is_light(folder):
+    with served(folder) as (address, _):
+        client = Client(address)
+        weight = len(client.page.encode())
+        for name in ("page.css", "page.js", "drop.svg"):
+            client.connection.request("GET", f"/static/{name}")
+            weight += len(client.connection.getresponse().read())
+    print(f"\nthe page with its style and script: {weight / 1e3:.1f} kB")
+    assert weight <= 150_000
+
+
+BARE = """
+import sys
+from flask import Flask
+from werkzeug.serving import make_server
+app = Flask(__name__)
+@app.get("/")
+def home():
+    return "here"
+server = make_server("127.0.0.1", 0, app, threaded=True)
+print(f"http://127.0.0.1:{server.server_port}/", flush=True)
+server.serve_forever()
+"""
+
+
+def first_answer(command: list[str], folder: Path) -> float:
+    """From the start of a process to its first whole answer [s]."""
+    start = time.perf_counter()
+    process = subprocess.Popen(
+        command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, cwd=folder
+    )
+    try:
+        line = process.stdout.readline()
+        host = re.search(r"//([^/]+)/", line)[1]
+        connection = http.client.HTTPConnection(host, timeout=60)
+        connection.request("GET", "/")
+        assert connection.getresponse().read()
+        return time.perf_counter() - start
+    finally:
+        process.terminate()
+        process.wait(10)
+        process.stdout.close()
+
+
+def test_the_first_request_is_answered_soon(tmp_path):
+    bare = [sys.executable, "-c", BARE]
+    page = [sys.executable, "-m", "formulate", "page", "--no-browser"]
+    first_answer(bare, tmp_path), first_answer(page, tmp_path)  # files into the cache
+    bares, pages = [], []
+    for _ in range(7):
+        bares.append(first_answer(bare, tmp_path))
+        pages.append(first_answer(page, tmp_path))
+    ratio = sorted(pages)[3] / sorted(bares)[3]
+    print(
+        f"\nfirst answer: {1e3 * sorted(pages)[3]:.0f} ms; bare Flask "
+        f"{1e3 * sorted(bares)[3]:.0f} ms; ratio {ratio:.2f}"
+    )
+    assert ratio <= 4

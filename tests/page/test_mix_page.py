@@ -1,0 +1,257 @@
+"""Shelf, aim, mix and check: what a person without scripts sees and gets."""
+
+import re
+
+import pytest
+from page.visitor import Visitor
+
+from formulate.blend.kitchen import KitchenMix
+from formulate.making import Batch, Wishes, make_batch
+from formulate.page.answer import recipe_text
+from formulate.pantry import load_pantry, sample_pantry
+from formulate.recipe import parse_recipe
+from formulate.tables import band_set
+from formulate.units import parse_volume
+
+
+@pytest.fixture
+def visitor(tmp_path):
+    return Visitor(tmp_path)
+
+
+def sample_mix(name="lamb-replacer", **wishes) -> KitchenMix:
+    pantry = sample_pantry()
+    found = make_batch(
+        pantry, band_set(name), parse_volume("2 quarts", pantry.kitchen), Wishes(**wishes)
+    )
+    assert isinstance(found, Batch)
+    return found.kitchen_mix
+
+
+def cost(text: str) -> float:
+    return float(re.search(r"([\d.]+) USD a litre", text)[1])
+
+
+def test_a_fresh_page_shows_the_samples_mix_and_writes_nothing(visitor):
+    mix = sample_mix()
+    for measured in mix.measures(sample_pantry().kitchen):
+        assert f"{measured.words} {measured.food.replace('-', ' ')}" in visitor.page.text
+    assert cost(visitor.page.text) == round(mix.mix.cost_per_litre, 2)
+    assert "made-up prices" in visitor.page.text
+    assert list(visitor.folder.iterdir()) == []
+
+
+def test_the_first_page_says_how_sure_later_and_every_other_at_once(visitor):
+    assert "How sure is this?" in visitor.page.text
+    page = visitor.press("How sure is this?")
+    assert "about 5 in 10 would read in every range" in page.text
+    assert "about 5 in 10" in visitor.open().text
+
+
+def test_each_read_is_drawn_with_its_words(visitor):
+    reads = [r for r in sample_mix().mix.reads if r.verdict is not None]
+    pictures = re.findall(r'<svg class="read"[^>]*aria-label="([^"]+)"', visitor.page.html)
+    assert len(pictures) == sum(r.band.role != "shown" for r in reads)
+    assert all("drop lies in the gap" in words for words in pictures)
+    assert visitor.page.html.count('<path class="drop"') == len(pictures)
+
+
+def test_unticking_a_food_changes_the_mix(visitor):
+    before = cost(visitor.page.text)
+    page = visitor.press("Show the mix", untick=["heavy-cream"])
+    assert "heavy-cream" not in page.values("kitchen", "on")
+    assert "cannot make it" in page.text or cost(page.text) > before
+
+
+@pytest.mark.parametrize("price", ["1.00", "1,00", "$1.00", " 1 "])
+def test_prices_are_read_as_people_write_them(visitor, price):
+    page = visitor.press("Show the mix", typed={"price.heavy-cream": price})
+    assert page.status == 200
+    assert cost(page.text) < 1.74
+
+
+@pytest.mark.parametrize("price", ["-1", "nan", "1e9", "inf", "one", "1.2.3", "٣", "9999999"])
+def test_what_is_no_price_is_told_at_its_field(visitor, price):
+    page = visitor.press("Show the mix", typed={"price.heavy-cream": price})
+    assert page.status == 200
+    assert "is not a price" in page.text
+    assert 'id="price-heavy-cream"' in page.html
+    assert 'aria-describedby="fault-heavy-cream"' in page.html
+    assert 'href="#price-heavy-cream"' in page.html
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        ({"make": "much"}, "much"),
+        ({"make": "999 gallons"}, "too much"),
+        ({"make": "1e9 gallons"}, "far too large"),
+        ({"container": "a hat"}, "hat"),
+        ({"container": "1 gallon jug of moonshine"}, "moonshine"),
+        ({"most": "many"}, "no number of foods"),
+        ({"most": "0"}, "no number of foods"),
+        ({"whom": "crocodile"}, "crocodile"),
+        ({"package.heavy-cream": "1 hogshead"}, "hogshead"),
+        ({"package.heavy-cream": ""}, "Say what the price buys"),
+        ({"price.heavy-cream": ""}, "no price yet"),
+    ],
+)
+def test_what_cannot_be_used_is_told(visitor, typed, told):
+    page = visitor.press("Show the mix", typed=typed)
+    assert page.status == 200
+    assert told in page.text
+
+
+def test_a_food_is_put_on_the_shelf_and_asks_for_its_price(visitor):
+    page = visitor.press("Put it on the shelf", typed={"add": "greek-yogurt"})
+    assert "greek-yogurt" in page.values("kitchen", "on")
+    assert "greek yogurt: It has no price yet" in page.text
+    assert "autofocus" in page.html
+    page = visitor.press(
+        "Show the mix", typed={"price.greek-yogurt": "0", "package.greek-yogurt": "1 cup"}
+    )
+    assert "greek yogurt" in page.text
+    assert "no price yet" not in page.text
+
+
+def test_nothing_ticked_is_told(visitor):
+    page = visitor.press("Show the mix", untick=visitor.page.values("kitchen", "on"))
+    assert "Tick at least one food" in page.text
+
+
+def test_a_surer_mix_is_one_tap_away_and_back(visitor):
+    visitor.press("How sure is this?")
+    cheap = cost(visitor.page.text)
+    page = visitor.press("Make it surer")
+    assert "about 9 in 10" in page.text
+    assert cost(page.text) > cheap
+    assert cost(visitor.press("Go back to the cheapest").text) == cheap
+
+
+def test_fewer_foods_are_one_tap_away(visitor):
+    page = visitor.press("Try with 2 foods at most")
+    assert page.values("kitchen", "most") == ["2"]
+
+
+def test_an_infeasible_shelf_says_why_and_offers_what_would_help(visitor):
+    page = visitor.press("Show the mix", typed={"whom": "ewe-milk"})
+    assert "These foods cannot make it." in page.text
+    assert "Protein and milk sugar clash" in page.text
+    assert 'class="read outside"' in page.html
+    assert "the drop lies left of the gap, too low" in page.html
+    page = visitor.press("Add nonfat greek yogurt")
+    assert "nonfat-greek-yogurt" in page.values("kitchen", "on")
+    page = visitor.press(
+        "Show the mix",
+        typed={"price.nonfat-greek-yogurt": "5", "package.nonfat-greek-yogurt": "2 lb"},
+    )
+    assert "cannot make it" not in page.text
+    assert cost(page.text) > 0
+
+
+def test_a_jug_is_filled_step_by_step(visitor):
+    page = visitor.press("Show the mix", typed={"container": "1 gallon jug of whole-milk"})
+    assert "How to mix it" in page.text
+    assert "Pour off" in page.text
+    assert "room to shake it" in page.text
+
+
+def test_a_tiny_batch_says_the_nearest_that_works(visitor):
+    page = visitor.press("Show the mix", typed={"make": "1/4 cup"})
+    assert "No whole cups and spoons make" in page.text
+    assert "The nearest amount that works" in page.text
+
+
+def test_a_recipe_is_checked(visitor):
+    page = visitor.press("Check it", typed={"recipe": "1 gallon whole milk"})
+    assert "Not in range" in page.text
+    assert "solids too low" in page.text
+    page = visitor.press("cream-and-powder")
+    assert "Every demand that could be read is met" in page.text
+
+
+@pytest.mark.parametrize("recipe", ["", "1 gallon moonshine", "milk", "1 cup + whole-milk"])
+def test_a_recipe_that_cannot_be_read_is_told(visitor, recipe):
+    page = visitor.press("Check it", typed={"recipe": recipe})
+    assert page.status == 200
+    assert 'role="alert"' in page.html
+
+
+def test_the_mix_is_kept_as_a_recipe_that_reads_back(visitor):
+    page = visitor.press("Keep it", typed={"keep_as": "Spring Mix"})
+    assert "Kept as spring-mix" in page.text
+    pantry = load_pantry(visitor.folder / "pantry.toml")
+    kept, mix = pantry.recipes["spring-mix"], sample_mix()
+    for food, grams in kept.by_food().items():
+        assert grams == pytest.approx(mix.mix.grams[mix.mix.shelf.ids.index(food)])
+    page = visitor.press("Keep it", typed={"keep_as": "plain-milk"})
+    assert page.status == 422
+    assert "already" in page.text
+    assert load_pantry(visitor.folder / "pantry.toml").recipes["plain-milk"].foods
+
+
+@pytest.mark.parametrize("name", ["lamb-replacer", "kid-replacer"])
+def test_a_mix_as_text_reads_back_to_its_weights(name):
+    pantry = sample_pantry()
+    mix = sample_mix(name)
+    back = parse_recipe(recipe_text(mix, pantry), pantry.table, pantry.kitchen)
+    assert sum(back.grams) == pytest.approx(mix.mix.weight)
+
+
+def test_a_label_is_read_and_put_on_the_shelf(visitor):
+    label = {
+        "c.name": "Farm milk", "c.sold_as": "whole milk", "c.serving": "1 cup (240 mL)",
+        "c.energy": "150", "c.fat": "8", "c.carbohydrate": "12", "c.protein": "8",
+    }  # fmt: skip
+    page = visitor.press("Read the label", typed=label)
+    assert "In 100 g of Farm milk" in page.text
+    assert list(visitor.folder.iterdir()) == []
+    page = visitor.press("Put it on the shelf and in pantry.toml")
+    assert page.status == 200
+    assert "farm-milk" in page.values("kitchen", "on")
+    pantry = load_pantry(visitor.folder / "pantry.toml")
+    assert [food.id for food in pantry.own_foods][-1] == "farm-milk"
+    page = visitor.press(
+        "Save my shelf", typed={"price.farm-milk": "2.50", "package.farm-milk": "1 quart"}
+    )
+    assert "Saved" in page.text
+    item = load_pantry(visitor.folder / "pantry.toml").item("farm-milk")
+    assert item.price == 2.5
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [
+        ({"c.name": ""}, "no name"),
+        ({"c.name": "Whole milk"}, "already"),
+        ({"c.serving": ""}, "serving is missing"),
+        ({"c.fat": "400"}, ""),
+        ({"c.protein": "some"}, "some"),
+    ],
+)
+def test_a_label_that_cannot_be_read_is_told(visitor, typed, told):
+    label = {
+        "c.name": "Farm milk", "c.sold_as": "whole milk", "c.serving": "1 cup (240 mL)",
+        "c.fat": "8", "c.carbohydrate": "12", "c.protein": "8",
+    }  # fmt: skip
+    page = visitor.press("Put it on the shelf and in", typed=label | typed)
+    assert page.status == 422
+    assert 'role="alert"' in page.html
+    assert told in page.text
+    assert list(visitor.folder.iterdir()) == []
+
+
+def test_the_answer_alone_is_the_answer_of_the_page(visitor):
+    visitor.press("How sure is this?")
+    part = visitor.send("/answer", visitor.page.fields["kitchen"], **{"X-Part": "answer"})
+    assert "<html" not in part.html
+    assert cost(part.text) == cost(visitor.page.text)
+
+
+def test_a_pantry_with_faults_is_told_and_left_alone(tmp_path):
+    text = 'currency = "USD"\n[foods.unicorn-milk]\nprice = 1\npackage = "1 cup"\n'
+    (tmp_path / "pantry.toml").write_text(text)
+    visitor = Visitor(tmp_path)
+    assert visitor.page.status == 400
+    assert "unicorn-milk" in visitor.page.text
+    assert (tmp_path / "pantry.toml").read_text() == text
