@@ -213,7 +213,7 @@ def compare_text(rows: Sequence[Compared], per: Per, pantry: Pantry, bands: Band
             f"Cheapest first, by {words[per]}; ranges of {bands.name}; "
             f"shelf: {pantry.name or pantry.where}{_price_words(pantry)}",
             *say.table(table, right=(2, 3, 4, 5)),
-            "Water is counted as free.",
+            f"Cups and spoons: {_kitchens(rows)}. Water is counted as free.",
         ]
     )
 
@@ -221,6 +221,11 @@ def compare_text(rows: Sequence[Compared], per: Per, pantry: Pantry, bands: Band
 def _plain(read: Read) -> str:
     """A label without what stands in brackets."""
     return read.band.label.partition(" (")[0]
+
+
+def _kitchens(rows: Sequence[Compared]) -> str:
+    """Whose cups the recipes mean."""
+    return say.join_words(list(dict.fromkeys(row.recipe.kitchen.title for row in rows)))
 
 
 def _matters(read: Read, verdict: Verdict) -> bool:
