@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time
+from datetime import datetime, time
 
 import numpy as np
 from markupsafe import Markup
@@ -73,8 +73,6 @@ class Barnful:
     milk : str
         What they drink.
     cards : tuple of Card
-    names : tuple of str
-    today : date
     signs : Alarm
         That need a veterinarian.
     log_faults : tuple of str
@@ -91,8 +89,6 @@ class Barnful:
     title: str
     milk: str
     cards: tuple[Card, ...]
-    names: tuple[str, ...]
-    today: date
     signs: Alarm
     log_faults: tuple[str, ...] = ()
     to_make: str = ""
@@ -109,8 +105,6 @@ def barnful(read: FlockRead, pantry: Pantry) -> Barnful:
         f"{flock.name or 'The animals'}, {now:%A} {now.date()}",
         milk_words(milk.milk),
         (),
-        tuple(flock.names),
-        now.date(),
         veterinary_signs(),
         tuple(str(fault) for fault in read.log_faults),
     )

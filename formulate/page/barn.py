@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Animals", "Barn", "animals_of"]
 
-#: Where nobody said when they can feed (judgement: the fewest that young lambs need, by day).
-FEEDING_TIMES = ("06:00", "10:00", "14:00", "18:00", "22:00")
+#: Where nobody said when they can feed: six times, the fewest that a newborn needs.
+FEEDING_TIMES = ("06:00", "09:30", "13:00", "16:30", "20:00", "23:30")
 
 
 @dataclass(frozen=True)
@@ -32,7 +32,7 @@ class Animals:
     Parameters
     ----------
     barn : Barnful or None
-        None where there is no list of animals yet, or it cannot be read.
+        None where no plan can be made.
     fault : str
         Why it cannot be read.
     said : str
@@ -45,6 +45,11 @@ class Animals:
         Milk that the file names.
     milks : tuple of str
         Recipes to choose from.
+    names : tuple of str
+        Of the animals; empty where there is no list of them yet, or it cannot be read.
+    times : str
+        When they can be fed.
+    today : date or None
     """
 
     barn: Barnful | None = None
@@ -54,33 +59,45 @@ class Animals:
     ask_sure: bool = False
     mix: str = ""
     milks: tuple[str, ...] = ()
-
-    @property
-    def listed(self) -> bool:
-        """Whether there is a list of animals."""
-        return self.barn is not None
+    names: tuple[str, ...] = ()
+    times: str = ""
+    today: date | None = None
 
 
 def animals_of(store: Store, pantry: Pantry, **more: Any) -> Animals:
     """The animals of a folder, as they are now."""
-    milks = tuple(pantry.recipes)
+    found = Animals(milks=tuple(pantry.recipes), **more)
     try:
         path = store.path(FLOCK)
         if not path.exists():
-            return Animals(milks=milks, **more)
+            return found
         from formulate.page.animals import barnful
         from formulate.rearing.flock_file import load_flock
         from formulate.rearing.log import log_path
 
         store.path(log_path(path).name)
         read = load_flock(path)
-        own = _pantry_of(store, read.flock.pantry, pantry)
-        if read.flock.mix.endswith(".json"):
-            store.path(read.flock.mix)
-        return Animals(barnful(read, own), mix=read.flock.mix, milks=tuple(own.recipes), **more)
+        flock = read.flock
+        found = replace(
+            found,
+            mix=flock.mix,
+            names=tuple(flock.names),
+            times=" ".join(f"{moment:%H:%M}" for moment in flock.feeding_times),
+            today=read.now.date(),
+        )
+        own = _pantry_of(store, flock.pantry, pantry)
+        if flock.mix.endswith(".json"):
+            store.path(flock.mix)
+        return replace(found, milks=tuple(own.recipes), barn=barnful(read, own))
     except InputError as error:
-        more.setdefault("fault", str(error))
-        return Animals(milks=milks, **more)
+        return replace(found, fault=found.fault or _plainly(error, store))
+
+
+def _plainly(error: InputError, store: Store) -> str:
+    """A fault as the page says it: no folder, no options of the commands."""
+    text = str(error).replace(f"{store.folder}/", "")
+    text = text.replace("add --sure (in the flock file sure = true)", "tick the box")
+    return text.replace("add --sure", "tick the box")
 
 
 def _pantry_of(store: Store, name: str, pantry: Pantry) -> Pantry:
@@ -117,10 +134,7 @@ class Barn:
             more: dict[str, Any] = {"said": done()}
         except InputError as error:
             status = 422
-            fault = str(error).replace(f"{self.store.folder}/", "")
-            sure = "--sure" in fault
-            fault = fault.replace("add --sure (in the flock file sure = true)", "tick the box")
-            fault = fault.replace("add --sure", "tick the box")
+            fault, sure = _plainly(error, self.store), "--sure" in str(error)
             more = {"fault": fault, "typed": request.form, "ask_sure": sure}
         animals = animals_of(self.store, pantry, **more)
         if request.headers.get("X-Part") == "animals":
@@ -154,7 +168,7 @@ class Barn:
         sure = "sure" in request.form
         moment = datetime.combine(day, time())
         entry = Entry(moment, animal.name, What.WEIGHT, round(kilograms, 3), SURE if sure else "")
-        _, faults = with_entries(animal, [entry], max(day, read.now.date()))
+        _, faults = with_entries(animal, [entry], read.now.date())
         if faults:
             raise faults[0]
         added = add_entries(log, [entry], replace=sure)
@@ -213,11 +227,14 @@ class Barn:
 
     def _drink(self) -> str:
         mix = " ".join(request.form.get("mix", "").split())
+        times = request.form.get("times", "").replace(",", " ").split()
         if not mix:
             raise InputError("no milk is named", "Choose one, or write a recipe.")
 
         def change(document: Any) -> None:
             document["mix"] = mix
+            if times and times != [str(t)[:5] for t in document.get("feeding_times", [])]:
+                document["feeding_times"] = times[:24]
 
         self._change(change)
         return f"They drink {mix}."
@@ -235,6 +252,8 @@ class Barn:
             parse_toml(text, FLOCK)
             try:
                 document = tomlkit.parse(text) if text else self._begun()
+                if "pantry" not in document and self.store.shelf().saved:
+                    document["pantry"] = PANTRY  # so that the commands find it too
                 change(document)
                 new = tomlkit.dumps(document)
             except TOMLKitError as error:
@@ -256,8 +275,6 @@ class Barn:
             raise InputError("no milk is named", "Choose the milk they drink.")
         document = tomlkit.document()
         document.add(tomlkit.comment("The animals. Times are by the clock."))
-        if shelf.saved:
-            document["pantry"] = PANTRY
         document["mix"] = mix
         document["kitchen"] = shelf.pantry.kitchen.value
         document["feeding_times"] = list(FEEDING_TIMES)

@@ -1,0 +1,179 @@
+"""Ten thousand odd requests: never a fault of ours, nothing written without the token, nothing
+read or written outside the folder. Everything that is opened meanwhile is looked at."""
+
+from __future__ import annotations
+
+import os
+import site
+import sys
+import sysconfig
+from pathlib import Path
+from urllib.parse import quote
+
+import hypothesis.strategies as st
+import pytest
+from hypothesis import HealthCheck, given, settings
+from page.visitor import HOST, PORT, TOKEN
+
+import formulate
+import nutrient_tables
+from formulate.page.app import create_app
+
+BATCHES, A_BATCH = 250, 40  # ten thousand requests
+SECRET = "the-secret-outside-the-folder"
+
+ROUTES = ("", "mix", "answer", "check", "checked", "save", "keep", "carton", "shelve", "animal",
+          "weigh", "fed", "drink", "static/page.css", "static/", "pantry.toml", "flock.toml",
+          "nowhere", "../secret.toml", "static/..%2f..%2fapp.py", "%00", "mix/", "//")  # fmt: skip
+FIELDS = ("token", "seen", "row", "on", "price.whole-milk", "package.whole-milk", "whom", "make",
+          "container", "most", "sure", "try", "add", "put", "recipe", "named", "keep_as", "kept",
+          "c.name", "c.sold_as", "c.serving", "c.fat", "c.protein", "c.carbohydrate", "c.energy",
+          "name", "weight", "amount", "what", "animal", "species", "born", "hour", "birth_weight",
+          "mix")  # fmt: skip
+TELLING = ("", "0", "-1", "nan", "1e308", "2 quarts", "1 cup", "1/0 cup",
+           "1 gallon jug of whole-milk", "whole-milk", "heavy-cream", "cod-liver-oil", "water",
+           "1 cup whole-milk + 1 egg",
+           "lamb-replacer", "doe-milk", "with:whole-milk,water", "most:1", "sure", "room", "lamb",
+           "2026-11-14", "9999-12-31", "0001-01-01", "04:30", "5.6 kg", "Pip", "plain-milk",
+           "../secret.toml", "../secret.json", "/etc/passwd", "\x00", "a\r\nb: c", "'''\n[own.x]",
+           '"]\n[foods.water]', "☃" * 50, "½ cup", "12" * 300, "{{ 7 * 7 }}", "<script>",
+           )  # fmt: skip
+
+words = st.one_of(st.sampled_from(TELLING), st.text(max_size=30))
+SHELF = [
+    ("row", "whole-milk"), ("on", "whole-milk"), ("price.whole-milk", "3.89"),
+    ("package.whole-milk", "1 gallon"), ("row", "heavy-cream"), ("on", "heavy-cream"),
+    ("price.heavy-cream", "6.49"), ("package.heavy-cream", "1 quart"), ("row", "nonfat-dry-milk"),
+    ("on", "nonfat-dry-milk"), ("price.nonfat-dry-milk", "11.99"),
+    ("package.nonfat-dry-milk", "2 lb"),
+]  # fmt: skip
+field = st.tuples(st.one_of(st.sampled_from(FIELDS), st.text(max_size=8)), words)
+odd_form = st.lists(field, max_size=12)
+#: A form as the page sends it, some of it replaced or doubled.
+near_form = st.lists(field, max_size=4).map(
+    lambda odd: [pair for pair in SHELF if pair[0] not in {n for n, _ in odd[:2]}] + odd
+)
+headers = st.lists(
+    st.sampled_from(
+        [("Origin", f"http://{HOST}"), ("Origin", "null"), ("Host", "evil.example"),
+         ("Host", f"localhost:{PORT}"), ("X-Part", "animals"), ("Content-Length", "-5"),
+         ("Content-Type", "multipart/form-data; boundary=x"), ("Content-Type", "text/plain"),
+         ("Content-Type", "application/x-www-form-urlencoded; charset=utf-99"),
+         ("Transfer-Encoding", "chunked"), ("Cookie", "=;" * 40), ("Range", "bytes=9-1"),
+         ("If-Modified-Since", "yesterday"), ("Accept", "\x7f"), ("Expect", "the worst")]
+    ),
+    max_size=3,
+)  # fmt: skip
+request = st.fixed_dictionaries(
+    {
+        "path": st.one_of(st.sampled_from(ROUTES), st.text(max_size=12).map(quote)),
+        "method": st.sampled_from(
+            ["POST", "POST", "POST", "GET", "HEAD", "PUT", "OPTIONS", "BREW"]
+        ),
+        "form": st.one_of(odd_form, near_form),
+        "body": st.one_of(st.none(), st.none(), st.none(), st.binary(max_size=60)),
+        "headers": st.one_of(st.just([]), st.just([]), headers),
+        "trusted": st.sampled_from([True, False, False]),
+    }
+)
+
+
+class Watch:
+    """What is opened while it watches: an audit hook cannot be taken away, only told to rest."""
+
+    def __init__(self) -> None:
+        self.on = False
+        self.read: set[str] = set()
+        self.written: set[str] = set()
+        sys.addaudithook(self.hook)
+
+    def hook(self, event: str, args: tuple) -> None:
+        if not self.on:
+            return
+        if event == "open" and isinstance(args[0], str | bytes | os.PathLike):
+            flags = args[2] or 0
+            wrote = flags & (os.O_WRONLY | os.O_RDWR | os.O_CREAT)
+            (self.written if wrote else self.read).add(os.fsdecode(args[0]))
+        elif event in ("os.remove", "os.rename", "os.mkdir", "os.link", "os.symlink", "os.rmdir"):
+            self.written.update(os.fsdecode(a) for a in args if isinstance(a, str | bytes | Path))
+        elif event in ("subprocess.Popen", "os.system", "socket.connect"):
+            self.written.add(event)
+
+
+def snapshot(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in sorted(folder.rglob("*")) if path.is_file()}
+
+
+@pytest.fixture(scope="module")
+def place(tmp_path_factory):
+    outside = tmp_path_factory.mktemp("outside")
+    (outside / "secret.toml").write_text(f'# {SECRET}\nname = "{SECRET}"\n')
+    (outside / "secret.json").write_text(f'{{"amounts": "{SECRET}"}}')
+    folder = outside / "folder"
+    folder.mkdir()
+    (folder / "secret.toml").symlink_to(outside / "secret.toml")
+    return folder
+
+
+def allowed() -> tuple[str, ...]:
+    """Where a program reads itself from."""
+    own = [Path(module.__file__).parent for module in (formulate, nutrient_tables)]
+    python = [sys.prefix, sys.base_prefix, sysconfig.get_path("stdlib"), *site.getsitepackages()]
+    return tuple(str(path) for path in [*own, *python])
+
+
+def test_ten_thousand_odd_requests(place):
+    app = create_app(place, PORT, TOKEN)
+    client = app.test_client()
+    watch = Watch()
+    count = {"asked": 0, "done": 0}
+    samples = Path(nutrient_tables.__file__).parent
+    (place / "flock.toml").write_bytes((samples / "sample_flock.toml").read_bytes())
+    (place / "pantry.toml").write_bytes((samples / "sample_pantry.toml").read_bytes())
+
+    @settings(
+        max_examples=BATCHES, deadline=None, derandomize=True, database=None,
+        suppress_health_check=list(HealthCheck),
+    )  # fmt: skip
+    @given(st.lists(request, min_size=A_BATCH, max_size=A_BATCH))
+    def ask(requests):
+        before = snapshot(place)
+        for one in requests:
+            count["asked"] += 1
+            fields = [pair for pair in one["form"] if pair[0] != "token"]
+            if one["trusted"]:
+                fields.append(("token", TOKEN))
+            body = one["body"]
+            if body is None:
+                body = "&".join(f"{quote(n)}={quote(v)}" for n, v in fields).encode()
+            sent = {"Host": HOST, "Content-Type": "application/x-www-form-urlencoded"}
+            sent |= dict(one["headers"])
+            watch.on = True
+            try:
+                reply = client.open(
+                    f"/{one['path']}", method=one["method"], data=body, headers=sent, buffered=True
+                )
+            finally:
+                watch.on = False
+            assert reply.status_code < 500, (one, reply.text)
+            assert SECRET not in reply.text
+            assert "Traceback" not in reply.text
+            if one["trusted"] and reply.status_code in (200, 409, 422) and one["method"] == "POST":
+                count["done"] += 1
+            else:
+                assert one["trusted"] or one["method"] != "POST" or reply.status_code >= 400
+                if not one["trusted"]:
+                    now = snapshot(place)
+                    assert now == before
+            if one["trusted"]:
+                before = snapshot(place)
+
+    ask()
+    assert count["asked"] >= BATCHES * A_BATCH
+    assert count["done"] > 300  # not everything was turned away at the door
+    inside = str(place)
+    outside = [p for p in watch.written if not p.startswith((inside, "/dev/null"))]
+    assert not outside
+    strange = [p for p in watch.read if not p.startswith((inside, *allowed(), "/dev/", "/proc/"))]
+    assert not strange
+    assert str(place / "secret.toml") not in watch.read
