@@ -13,6 +13,7 @@ import numpy as np
 from formulate.bands import BandSet
 from formulate.blend.kitchen import KitchenMix, NoKitchenMix
 from formulate.blend.mix import Mix, NoMix
+from formulate.blend.protect import NotSure
 from formulate.errors import InputError
 from formulate.jug import Container, JugPlan, JugTask, parse_container, plan_jug
 from formulate.making import Batch, Wishes, default_volume, make_batch
@@ -101,20 +102,22 @@ def day_and_jar(
         milk, old_milk, own = _flock_milks(flock, pantry)
         favourite = favourite or own
     jar = container or _own_jar(flock, pantry)
-    found: Batch | NoKitchenMix | NoMix | None = None
+    found: Batch | None = None
     feeds = None
     asked = 0.0
     for _ in range(_ROUNDS):
         if flock is not None and milk is not None:
             feeds = plan_feeds(flock.flock, milk, flock.now, old_milk=old_milk)
         need = volume or (None if feeds is None else _first_day(feeds, pantry))
-        if isinstance(found, Batch) and (need is None or found.kitchen_mix.mix.volume >= need):
+        if found is not None and (need is None or found.kitchen_mix.mix.volume >= need):
             break
         # Never less than in the round before: milk and feeds may chase one another otherwise.
         asked = max(asked, need or parse_volume(default_volume(pantry.kitchen), pantry.kitchen))
-        found = make_batch(pantry, bands, asked, Wishes(favourite=favourite))
-        if not isinstance(found, Batch):
-            return found
+        made = make_batch(pantry, bands, asked, Wishes(favourite=favourite))
+        if not isinstance(made, Batch):
+            assert not isinstance(made, NotSure)  # nothing was asked to be sure
+            return made
+        found = made
         if flock is None:
             break
         milk = milk_of_mix("this mix", found.kitchen_mix.mix)
