@@ -20,14 +20,14 @@ from formulate.errors import SolverFault
 if TYPE_CHECKING:
     from scipy.sparse import csc_array
 
-__all__ = ["SparseProgram", "relaxed", "solve_large"]
+__all__ = ["SparseProgram", "is_infeasible", "relaxed", "solve_large"]
 
 Array = NDArray[np.float64]
 
 _S = highspy.HighsModelStatus
 _FEASIBLE = 2  # HiGHS's mark of a point that it holds and that meets every bound
 #: Largest violation of a bound in an answer, in the program's own units.
-TOLERANCE = 1e-7
+TOLERANCE = 1e-6
 
 
 @dataclass(frozen=True)
@@ -102,19 +102,24 @@ def solve_large(
     """
     if start is not None and program.miss(start) > TOLERANCE:
         raise SolverFault("the answer to begin from breaks a bound")
-    engine = _engine(program, whole=True)
-    engine.setOptionValue("time_limit", float(time_limit))
-    engine.setOptionValue("mip_rel_gap", float(relative_gap))
-    engine.setOptionValue("mip_abs_gap", 0.0)
-    engine.setOptionValue("mip_feasibility_tolerance", 1e-9)
-    if start is not None:
-        held = highspy.HighsSolution()
-        held.col_value = start.tolist()
-        engine.setSolution(held)
-    engine.run()
+    for presolve in ("choose", "off"):  # as in `formulate.blend.solve.solve_integer`
+        engine = _engine(program, whole=True)
+        engine.setOptionValue("presolve", presolve)
+        engine.setOptionValue("time_limit", float(time_limit))
+        engine.setOptionValue("mip_rel_gap", float(relative_gap))
+        engine.setOptionValue("mip_abs_gap", 0.0)
+        engine.setOptionValue("mip_feasibility_tolerance", 1e-7)
+        if start is not None:
+            held = highspy.HighsSolution()
+            held.col_value = start.tolist()
+            engine.setSolution(held)
+        engine.run()
+        if not is_infeasible(engine):
+            break
+    else:
+        if start is None:
+            return Infeasible()
     status = engine.getModelStatus()
-    if start is None and status in (_S.kInfeasible, _S.kUnboundedOrInfeasible):
-        return Infeasible()
     info = engine.getInfo()
     complete = status == _S.kOptimal
     x = None
@@ -134,15 +139,27 @@ def relaxed(program: SparseProgram) -> Any:
 
     Its point is a hint, not an answer: rows may be added and it be run again.
     """
-    engine = _engine(program, whole=False)
-    engine.run()
+    for presolve in ("choose", "off"):
+        engine = _engine(program, whole=False)
+        engine.setOptionValue("presolve", presolve)
+        engine.run()
+        if not is_infeasible(engine):
+            break
     return engine
+
+
+def is_infeasible(engine: Any) -> bool:
+    """Whether HiGHS says that nothing meets the rows."""
+    return engine.getModelStatus() in (_S.kInfeasible, _S.kUnboundedOrInfeasible)
 
 
 def _engine(program: SparseProgram, *, whole: bool) -> Any:
     engine = fresh_engine()
     engine.setOptionValue("presolve", "choose")
     engine.setOptionValue("solver", "choose")
+    # Counts of packages need no finer: tighter, and HiGHS gives up on nodes that have answers.
+    engine.setOptionValue("primal_feasibility_tolerance", 1e-8)
+    engine.setOptionValue("dual_feasibility_tolerance", 1e-8)
     matrix = program.matrix
     rows, columns = matrix.shape
     status = engine.passModel(
@@ -171,7 +188,7 @@ def _settle(program: SparseProgram, x: Array) -> Array:
     """Make the whole numbers exact and fit the rest to them; refuse what breaks a bound."""
     x = x.copy()
     x[program.integer] = np.round(x[program.integer])
-    if program.miss(x) <= TOLERANCE / 100:
+    if program.miss(x) <= TOLERANCE / 1000:
         return x
     fixed = np.where(program.integer, x, program.col_lower)
     upper = np.where(program.integer, x, program.col_upper)

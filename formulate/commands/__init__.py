@@ -20,4 +20,6 @@ COMMANDS: Mapping[str, str] = {
     "feed": "Plan each animal's milk to weaning; log what it drank.",
     "weigh": "Log a weight.",
     "growth": "Hold growth against what the feed should give.",
+    "shop": "List what to buy, trip by trip, to the end of weaning.",
+    "season": "Tell what rearing costs, from birth to weaning.",
 }

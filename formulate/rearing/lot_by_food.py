@@ -14,7 +14,7 @@ the refrigerator does, never less: so the cost stays a floor under every plan.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -22,7 +22,7 @@ from numpy.typing import NDArray
 
 from formulate.rearing.lots import LotProblem
 
-__all__ = ["FoodPlan", "floors_of_runs", "plan_food"]
+__all__ = ["FoodPlan", "floors_of_runs", "in_turn", "plan_food"]
 
 Array = NDArray[np.float64]
 
@@ -110,9 +110,7 @@ def plan_food(
     return _told(problem, good, need, best, exact)
 
 
-def floors_of_runs(
-    problem: LotProblem, good: int, need: Array, share: Array, first: int
-) -> Array:
+def floors_of_runs(problem: LotProblem, good: int, need: Array, share: Array, first: int) -> Array:
     """Least money for the needs of batches `first` to b alone, for every b, shape (n_batches,).
 
     0 where it is not known. What is open or in stock at home is there for any of them.
@@ -249,9 +247,7 @@ def _ways(packs: list[_Pack], short: float, left: tuple[int, ...]) -> tuple[list
     return found[:MOST_WAYS], len(found) <= MOST_WAYS
 
 
-def _open(
-    state: _State, rest: Piles, short: float, way: Way, packs: list[_Pack], b: int
-) -> _State:
+def _open(state: _State, rest: Piles, short: float, way: Way, packs: list[_Pack], b: int) -> _State:
     """Open packages for a batch and use them, the first to go out of date first."""
     left, cost = list(state.left), state.cost
     fresh: dict[int, float] = {}
@@ -262,9 +258,7 @@ def _open(
         if pack.stock >= 0:
             left[pack.stock] -= count
     opened, _ = _take(tuple((last, b, fresh[last]) for last in sorted(fresh)), b, short)
-    piles = tuple(
-        (last, since, round(grams, 6)) for last, since, grams in sorted((*rest, *opened))
-    )
+    piles = tuple((last, since, round(grams, 6)) for last, since, grams in sorted((*rest, *opened)))
     lots = tuple((packs[at].lot, count) for at, count in way)
     return _State(piles, tuple(left), state.load, cost, lots, state)
 
@@ -306,8 +300,46 @@ def _told(problem: LotProblem, good: int, need: Array, best: _State, exact: bool
         path.append(state)
         state = state.before
     path.reverse()
-    lots = problem.lots
     trips = [problem.latest_trip(b) for b in range(problem.batches)]
+    starts = [b for b in range(problem.batches) if b == 0 or trips[b] != trips[b - 1]]
+    arrivals, thrown = {}, {}
+    for b, end in zip(starts, (*starts[1:], problem.batches), strict=True):
+        opened = [pair for step in path[b:end] for pair in step.opened]
+        arrivals[b] = [lot for lot, packages in opened for _ in range(packages)]
+        thrown[b] = path[end - 1].over
+    count, flows = in_turn(problem, good, need, arrivals, thrown)
+    cost = sum(packages * float(problem.lots.price[lot]) for lot, packages in count.items())
+    return FoodPlan(count, flows, cost, best.cost if exact else 0.0)
+
+
+def in_turn(
+    problem: LotProblem,
+    good: int,
+    need: Array,
+    arrivals: Mapping[int, Sequence[int]],
+    thrown: Mapping[int, float],
+) -> tuple[dict[int, int], dict[tuple[int, int, int, int], float]]:
+    """Open packages only when something is short, in the order of arrival; the oldest first.
+
+    Parameters
+    ----------
+    problem : LotProblem
+    good : int
+    need : ndarray, shape (n_batches,)
+        [g]
+    arrivals : mapping of batch to lots
+        What is at home before a batch and was not before; a lot stands for one package and
+        may be opened for another batch than it names, and bought later where that will do.
+    thrown : mapping of batch to grams
+        Of what is open, thrown away before a batch.
+
+    Returns
+    -------
+    count : dict of lot to packages
+    flows : dict of (good, opened, last, batch) to grams
+        They fall short where the packages do.
+    """
+    lots = problem.lots
     lot_of = {
         (int(lots.size[k]), int(lots.stock[k]), int(lots.trip[k]), int(lots.opened[k])): int(k)
         for k in np.flatnonzero(lots.good == good)
@@ -320,16 +352,12 @@ def _told(problem: LotProblem, good: int, need: Array, best: _State, exact: bool
             there[last, -1] = there.get((last, -1), 0.0) + grams
     waiting: list[int] = []
     for b in range(problem.batches):
-        if b == 0 or trips[b] != trips[b - 1]:
-            end = max(k for k in range(b, problem.batches) if trips[k] == trips[b])
-            over = path[end].over
-            for key in sorted(there):
-                thrown = min(there[key], over) if key[0] >= b else 0.0
-                there[key] -= thrown
-                over -= thrown
-            waiting += [
-                lot for step in path[b : end + 1] for lot, n in step.opened for _ in range(n)
-            ]
+        waiting += arrivals.get(b, ())
+        over = thrown.get(b, 0.0)
+        for key in sorted(there):
+            taken = min(there[key], over) if key[0] >= b else 0.0
+            there[key] -= taken
+            over -= taken
         wanted = float(need[b])
         while wanted > DUST:
             open_now = [key for key in sorted(there) if key[0] >= b and there[key] > DUST]
@@ -344,12 +372,13 @@ def _told(problem: LotProblem, good: int, need: Array, best: _State, exact: bool
             if not waiting:
                 break
             planned = waiting.pop(0)
-            lot = lot_of.get(
-                (int(lots.size[planned]), int(lots.stock[planned]), int(lots.trip[planned]), b),
-                planned,
-            )
+            size, stock, trip = (int(a[planned]) for a in (lots.size, lots.stock, lots.trip))
+            if trip >= 0 and problem.latest_trip_does:
+                trip = problem.latest_trip(b)
+            lot = lot_of.get((size, stock, trip, b))
+            if lot is None:  # out of date before it was needed
+                continue
             count[lot] = count.get(lot, 0) + 1
-            key = (int(lots.last[lot]), int(lots.opened[lot]))
+            key = (int(lots.last[lot]), b)
             there[key] = there.get(key, 0.0) + float(lots.grams[lot])
-    cost = sum(packages * float(lots.price[lot]) for lot, packages in count.items())
-    return FoodPlan(count, flows, cost, best.cost if exact else 0.0)
+    return count, flows

@@ -3,52 +3,39 @@
 Columns are whole numbers of packages by lot, the choice of mix, trips made, and flows of food
 from lots to the batches within their dates. Stocks from day to day, which the textbook form
 carries along, do not appear: a flow exists only where it is in date, so nothing can be spread
-thinly over days it would not survive. Three things tighten it further:
+thinly over days it would not survive. Further
 
-- *rounding rows*: over any run of batches [a, b] what is needed comes from lots that reach into
-  it, and packages are whole. With need D, packages g_l and any divisor δ
-
-      Σ g_l n_l ≥ D    gives    Σ F(g_l / δ) n_l ≥ ⌈D/δ⌉,
-      F(v) = ⌊v⌋ + min((v − ⌊v⌋) / f, 1),  f = D/δ − ⌊D/δ⌋      (mixed-integer rounding)
-
-  They are added where the relaxation breaks them. For one size, one mix and one opened life
-  they describe the whole numbers exactly.
-- *trip flows* (only where going costs money or prices change): what a batch takes from a trip
-  is at most its need times that trip's 0 or 1, the strong form of facility location.
-- where buying later is never worse, only the latest trip before each opening is offered.
+- where buying later is never worse, only the latest trip before each opening is offered;
+- where going costs money or prices change, *trip flows* tie what a batch takes from a trip to
+  at most its need times that trip's 0 or 1, the strong form of facility location;
+- floors under the cost of each food (`formulate.rearing.lot_by_food`) stand as rows;
+- rows that whole packages allow are added where the relaxation breaks them
+  (`formulate.rearing.lot_rounding`).
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.blend.solve import Infeasible
-from formulate.blend.sparse import SparseProgram, relaxed, solve_large
-from formulate.rearing.lot_by_food import floors_of_runs
-from formulate.rearing.lot_start import first_plan, shares
-from formulate.rearing.lots import LotPlan, LotProblem, audit
+from formulate.blend.sparse import SparseProgram
+from formulate.rearing.lots import LotPlan, LotProblem
 
-__all__ = ["LotProgram", "solve_lots"]
+__all__ = ["LotProgram", "Rows"]
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
-#: Rounds of rounding rows; later ones move the bound little.
-ROUNDS = 12
-#: A rounding row is worth adding if it is broken by more than this.
-BROKEN = 1e-5
 #: Numbers nearer to a whole one than this are taken for it.
 WHOLE = 1e-7
 
 
 @dataclass
-class _Rows:
+class Rows:
     """Rows of a sparse matrix being written."""
 
     rows: list[int] = field(default_factory=list)
@@ -58,6 +45,7 @@ class _Rows:
     upper: list[float] = field(default_factory=list)
 
     def add(self, columns: Any, values: Any, lower: float, upper: float) -> None:
+        """Add ``lower ≤ values · x[columns] ≤ upper``; one value may serve all columns."""
         row = len(self.lower)
         columns = np.asarray(columns, dtype=np.int64).ravel()
         values = np.broadcast_to(np.asarray(values, dtype=float), columns.shape)
@@ -66,17 +54,6 @@ class _Rows:
         self.values += values.tolist()
         self.lower.append(lower)
         self.upper.append(upper)
-
-
-@dataclass(frozen=True)
-class _Run:
-    """A run of batches of one food with the lots that reach into it."""
-
-    good: int
-    a: int
-    lots: Whole
-    need: Array  # of each choice [packages]
-    open_stock: float  # [packages]
 
 
 @dataclass(frozen=True)
@@ -101,9 +78,10 @@ class LotProgram:
         """Grams of each food's unit, shape (n_goods,)."""
         problem = self.problem
         unit = np.full(len(problem.goods), np.inf)
-        for pack in (*problem.sizes, *problem.stocks):
-            if pack.grams > 0:
-                unit[pack.good] = min(unit[pack.good], pack.grams)
+        packs = [(size.good, size.grams) for size in problem.sizes]
+        packs += [(stock.good, stock.grams) for stock in problem.stocks]
+        for good, grams in packs:
+            unit[good] = min(unit[good], grams)
         return np.where(np.isfinite(unit), unit, 1000.0)
 
     @cached_property
@@ -178,7 +156,7 @@ class LotProgram:
         from scipy.sparse import csc_array
 
         problem, lots, at = self.problem, self.problem.lots, self.at
-        rows = _Rows()
+        rows = Rows()
         for group in problem.groups:
             rows.add([at["choice"] + c for c in group], 1.0, 1.0, 1.0)
         self._need_rows(rows)
@@ -197,6 +175,8 @@ class LotProgram:
         cost[at["lot"] : at["lot"] + len(lots)] = lots.price
         upper = np.full(at["end"], np.inf)
         upper[: at["lot"]] = 1.0
+        offered = [choice for group in problem.groups for choice in group]
+        upper[np.setdiff1d(np.arange(problem.need.shape[2]), offered)] = 0.0
         upper[at["lot"] : at["lot"] + len(lots)] = self._most_packages()
         if problem.trip_cost.any():
             cost[at["trip"] : at["lot"]] = problem.trip_cost
@@ -225,7 +205,7 @@ class LotProgram:
             packages[lots.stock == k] = np.minimum(packages[lots.stock == k], stock.count)
         return np.asarray(packages)
 
-    def _need_rows(self, rows: _Rows) -> None:
+    def _need_rows(self, rows: Rows) -> None:
         into: dict[tuple[int, int], list[int]] = {}
         for k, (good, _, _, batch) in enumerate(self.flows):
             into.setdefault((good, batch), []).append(self.at["flow"] + k)
@@ -239,7 +219,7 @@ class LotProgram:
                 0.0,
             )
 
-    def _supply_rows(self, rows: _Rows) -> None:
+    def _supply_rows(self, rows: Rows) -> None:
         lots = self.problem.lots
         of_class: dict[tuple[int, int, int], tuple[list[int], list[int]]] = {
             key: ([], []) for key in self.classes
@@ -259,7 +239,7 @@ class LotProgram:
                 there.get(key, 0.0),
             )
 
-    def _room_rows(self, rows: _Rows) -> None:
+    def _room_rows(self, rows: Rows) -> None:
         """One row a day, in litres; see `LotPlan.room`."""
         problem, lots, at = self.problem, self.problem.lots, self.at
         litre = np.array([good.millilitres for good in problem.goods]) / 1e3
@@ -292,10 +272,17 @@ class LotProgram:
             chosen = np.flatnonzero(problem.milk[day])
             columns += (at["choice"] + chosen).tolist()
             values += (problem.milk[day, chosen] / 1e3).tolist()
-            if columns:
-                rows.add(columns, values, -np.inf, room)
+            rows.add(columns, values, -np.inf, room)
 
-    def _trip_rows(self, rows: _Rows) -> None:
+    @cached_property
+    def room_rows(self) -> tuple[int, int]:
+        """First row of the refrigerator's, and how many: one a day."""
+        floors = np.count_nonzero(self.floors)
+        stocks = sum(not stock.opened for stock in self.problem.stocks)
+        before = len(self.problem.groups) + int((self.problem.most > 0).sum())
+        return before + len(self.classes) + int(floors) + stocks, len(self.problem.milk)
+
+    def _trip_rows(self, rows: Rows) -> None:
         problem, lots, at = self.problem, self.problem.lots, self.at
         out: dict[tuple[int, int], list[int]] = {}
         into: dict[tuple[int, int], list[int]] = {}
@@ -347,146 +334,6 @@ class LotProgram:
                         0.0,
                     )
 
-    def runs(self) -> Iterator[_Run]:
-        """Runs of batches whose rounding can matter.
-
-        A run may start at 0 or just after some lot has gone out of date: elsewhere a longer one
-        has the same lots and more need.
-        """
-        problem, lots = self.problem, self.problem.lots
-        stock = problem.open_stock()
-        for good in range(len(problem.goods)):
-            mine = np.flatnonzero(lots.good == good)
-            if not mine.size:
-                continue
-            lasts = [*lots.last[mine].tolist(), *(last for g, last, _ in stock if g == good)]
-            total = np.cumsum(np.pad(self.needs[good], ((1, 0), (0, 0))), axis=0)
-            for a in sorted({0, *(last + 1 for last in lasts)}):
-                if a >= problem.batches:
-                    continue
-                there = sum(
-                    grams / self.unit[good] for g, last, grams in stock if g == good and last >= a
-                )
-                live = mine[lots.last[mine] >= a]
-                for b in range(a, problem.batches):
-                    if problem.most[good, b] > 0:
-                        reaching = live[lots.opened[live] <= b]
-                        yield _Run(good, a, reaching, total[b + 1] - total[a], there)
-
-    def rounding_rows(self, x: Array, runs: list[_Run]) -> tuple[Any, Array]:
-        """Rounding rows that a fractional point breaks: matrix and least activity."""
-        from scipy.sparse import csr_array
-
-        at = self.at
-        chosen = x[at["choice"] : at["trip"]]
-        bases = [max(group, key=lambda c: chosen[c]) for group in self.problem.groups]
-        free = np.ones(len(chosen), dtype=bool)
-        free[bases] = False
-        rows, lower = _Rows(), []
-        for run in runs:
-            base = sum(run.need[b] for b in bases) - run.open_stock
-            spare = run.need.copy()
-            for group, b in zip(self.problem.groups, bases, strict=True):
-                spare[list(group)] -= run.need[b]
-            others = np.flatnonzero(free & (np.abs(spare) > 1e-12))
-            pieces = self.pieces[run.lots]
-            columns = np.concatenate((at["lot"] + run.lots, at["choice"] + others))
-            for divisor in np.unique(pieces):
-                ends = base / divisor
-                f = ends - np.floor(ends)
-                if f < WHOLE or f > 1 - WHOLE:
-                    continue
-                v = np.concatenate((pieces, -spare[others])) / divisor
-                floor = np.floor(v + WHOLE)
-                values = floor + np.minimum(np.maximum(v - floor, 0.0) / f, 1.0)
-                if values @ x[columns] < np.ceil(ends) - BROKEN:
-                    keep = values != 0
-                    rows.add(columns[keep], values[keep], float(np.ceil(ends)), np.inf)
-                    lower.append(float(np.ceil(ends)))
-        matrix = csr_array((rows.values, (rows.rows, rows.columns)), shape=(len(lower), at["end"]))
-        return matrix, np.array(lower)
-
-    def floor_rows(self, x: Array) -> tuple[Any, Array]:
-        """Least money for a run of batches, where a fractional point pays less."""
-        from scipy.sparse import csr_array
-
-        lots, start = self.problem.lots, self.at["lot"]
-        rows, lower = _Rows(), []
-        for (good, a, b), floor in self.run_floors.items():
-            mine = np.flatnonzero((lots.good == good) & (lots.opened <= b) & (lots.last >= a))
-            if lots.price[mine] @ x[start + mine] < floor * (1 - 1e-6) - BROKEN:
-                least = floor * (1 - 1e-9)
-                rows.add(start + mine, lots.price[mine], least, np.inf)
-                lower.append(least)
-        shape = (len(lower), self.at["end"])
-        return csr_array((rows.values, (rows.rows, rows.columns)), shape=shape), np.array(lower)
-
-    @cached_property
-    def run_floors(self) -> dict[tuple[int, int, int], float]:
-        """Least money for each run of batches of one food, where there is one mix."""
-        problem = self.problem
-        if not self.floors.any():
-            return {}
-        needs = problem.need.sum(axis=2)
-        choices = range(problem.need.shape[2])
-        found = {}
-        for good in np.flatnonzero(self.floors).tolist():
-            share = shares(problem, choices, good)
-            for a in sorted({run.a for run in self.runs() if run.good == good}):
-                for b, floor in enumerate(floors_of_runs(problem, good, needs[good], share, a)):
-                    if floor > 0:
-                        found[good, a, b] = float(floor)
-        return found
-
-    def tightened(self) -> SparseProgram | None:
-        """The program with the rounding rows that matter; None where nothing can meet it."""
-        import highspy
-        from scipy.sparse import csc_array, vstack
-
-        program, runs = self.program, list(self.runs())
-        engine = relaxed(program)
-        blocks, lowers = [], []
-        for _ in range(ROUNDS):
-            status = engine.getModelStatus()
-            if status in (
-                highspy.HighsModelStatus.kInfeasible,
-                highspy.HighsModelStatus.kUnboundedOrInfeasible,
-            ):
-                return None
-            if status != highspy.HighsModelStatus.kOptimal:
-                break
-            x = np.array(engine.getSolution().col_value)
-            matrix, lower = self.rounding_rows(x, runs)
-            more, least = self.floor_rows(x)
-            matrix, lower = vstack((matrix, more)).tocsr(), np.concatenate((lower, least))
-            if not lower.size:
-                break
-            blocks.append(matrix)
-            lowers.append(lower)
-            engine.addRows(
-                len(lower),
-                lower,
-                np.full(len(lower), np.inf),
-                matrix.nnz,
-                matrix.indptr[:-1].astype(np.int32),
-                matrix.indices.astype(np.int32),
-                matrix.data,
-            )
-            engine.run()
-        if not blocks:
-            return program
-        matrix, lower = vstack(blocks).tocsr(), np.concatenate(lowers)
-        if engine.getModelStatus() == highspy.HighsModelStatus.kOptimal:
-            x = np.array(engine.getSolution().col_value)
-            tight = matrix @ x < lower + 1e-4
-            matrix, lower = matrix[tight], lower[tight]
-        return replace(
-            program,
-            matrix=csc_array(vstack((program.matrix, matrix))),
-            row_lower=np.concatenate((program.row_lower, lower)),
-            row_upper=np.concatenate((program.row_upper, np.full(len(lower), np.inf))),
-        )
-
     def point(self, plan: LotPlan) -> Array:
         """A plan as a point of the program."""
         at, problem, lots = self.at, self.problem, self.problem.lots
@@ -537,37 +384,3 @@ def _by_trip(plan: LotPlan) -> dict[tuple[int, int, int], float]:
                 key = (good, int(source[0]), batch)
                 found[key] = found.get(key, 0.0) + taken
     return found
-
-
-def solve_lots(
-    problem: LotProblem, *, time_limit: float = 30.0, relative_gap: float = 0.01
-) -> LotPlan | Infeasible:
-    """Find the cheapest plan, and how far from it the one handed back can be.
-
-    Parameters
-    ----------
-    problem : LotProblem
-    time_limit : float
-        Seconds of search.
-    relative_gap : float
-        Stop when the gap is proved to be no larger.
-    """
-    first = first_plan(problem)
-    if first.impossible:
-        return Infeasible()
-    if first.plan is not None:
-        floor = float(first.floors.sum())
-        known = replace(first.plan, bound=floor, complete=True)
-        if known.gap <= relative_gap:
-            return known
-    lots = LotProgram(problem, first.floors)
-    program = lots.tightened()
-    if program is None:
-        return Infeasible()
-    start = None if first.plan is None else lots.point(first.plan)
-    answer = solve_large(program, start=start, time_limit=time_limit, relative_gap=relative_gap)
-    if isinstance(answer, Infeasible):
-        return answer
-    plan = lots.plan(answer.x, answer.bound, answer.complete)
-    audit(plan)
-    return plan

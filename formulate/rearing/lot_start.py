@@ -52,8 +52,8 @@ def first_plan(problem: LotProblem) -> Start:
     best: LotPlan | None = None
     floors = np.zeros(len(problem.goods))
     impossible = ""
-    for pick in range(min((len(group) for group in problem.groups), default=0)):
-        choices = tuple(group[pick] for group in problem.groups)
+    for pick in range(max((len(group) for group in problem.groups), default=0)):
+        choices = tuple(group[min(pick, len(group) - 1)] for group in problem.groups)
         needs = problem.need[:, :, list(choices)].sum(axis=2)
         goods = range(len(problem.goods))
         foods = [plan_food(problem, g, needs[g], shares(problem, choices, g)) for g in goods]
@@ -62,10 +62,10 @@ def first_plan(problem: LotProblem) -> Start:
             impossible = next((problem.goods[g].name for g in goods if foods[g] is None), "")
         if all(foods):
             plan = _joined(problem, choices, foods) or _by_turns(problem, choices, needs)
-            if plan is not None and problem.trip_cost.any():
-                plan = _fewer_trips(plan)
             if plan is not None and (best is None or plan.cost < best.cost):
                 best = plan
+    if best is not None and problem.trip_cost.any():
+        best = _fewer_trips(best)
     return Start(best, floors, impossible)
 
 
@@ -82,9 +82,7 @@ def _fewer_trips(plan: LotPlan) -> LotPlan:
             trip_cost=problem.trip_cost[kept],
         )
         goods = range(len(problem.goods))
-        foods = [
-            plan_food(fewer, g, needs[g], shares(fewer, plan.choices, g)) for g in goods
-        ]
+        foods = [plan_food(fewer, g, needs[g], shares(fewer, plan.choices, g)) for g in goods]
         tried = _joined(fewer, plan.choices, foods)
         if tried is not None and tried.cost < best.cost:
             best = _moved(tried, problem, kept)
@@ -139,9 +137,9 @@ def _by_turns(problem: LotProblem, choices: tuple[int, ...], needs: Array) -> Lo
     for only in (None, order[:-1], order):
         margin = np.zeros(len(problem.trips))
         for attempt in range(_TRIES):
-            plan = _fitted(problem, choices, needs, order, margin, {
-                g: smallest[g] for g in only or ()
-            })
+            plan = _fitted(
+                problem, choices, needs, order, margin, {g: smallest[g] for g in only or ()}
+            )
             if plan is None:
                 break
             over = plan.room() - problem.room

@@ -211,7 +211,9 @@ class LotProblem:
 
     def latest_trip(self, batch: int) -> int:
         """The last trip before a batch; −1 where there is none."""
-        return max((t for t, trip in enumerate(self.trips) if trip.first_batch <= batch), default=-1)
+        return max(
+            (t for t, trip in enumerate(self.trips) if trip.first_batch <= batch), default=-1
+        )
 
     @cached_property
     def lots(self) -> Lots:
@@ -239,9 +241,9 @@ class LotProblem:
                 last = self.last_batch(last_day)
                 if last >= b:
                     rows.append((-1, k, -1, stock.good, int(b), last, stock.grams, 0.0))
-        columns = list(zip(*rows, strict=True)) or [()] * 8
-        whole = [np.array(column, dtype=np.int64) for column in columns[:6]]
-        return Lots(*whole, *(np.array(column, dtype=float) for column in columns[6:]))
+        table = np.array(rows, dtype=float).reshape(-1, 8).T
+        size, stock, trip, food, opened, lasts = table[:6].astype(np.int64)
+        return Lots(size, stock, trip, food, opened, lasts, table[6], table[7])
 
     def open_stock(self) -> list[tuple[int, int, float]]:
         """Open packages at home: food, last batch, grams."""
@@ -346,7 +348,7 @@ class LotPlan:
         for (i, opened, _, batch), grams in self.flows.items():
             good = problem.goods[i]
             if good.chilled_open:
-                since = 0 if opened < 0 else problem.mix_day[opened]
+                since = 0 if opened < 0 else int(problem.mix_day[opened])
                 standing = (days >= since) & (days < problem.mix_day[batch])
                 total += standing * grams * good.millilitres
         return total
