@@ -132,7 +132,8 @@ def no_batch_text(result: NoKitchenMix, kitchen: Kitchen, *, all_cautions: bool 
     if result.nearest is None:
         lines.append("No batch from a twentieth to ten times the size was found either.")
         return "\n".join(lines)
-    lines += ["", "The nearest size that works:"]
+    larger = result.nearest.mix.volume > result.most_volume
+    lines += ["", f"The nearest size that works{', larger than was asked for' if larger else ''}:"]
     lines.append(
         batch_text(Batch(result.nearest, result.problem), kitchen, all_cautions=all_cautions)
     )

@@ -245,7 +245,8 @@ def _name_step(axes: Axes, stairs: Staircase, step: Step, per: Per) -> None:
     foods = recipe_words(stairs.problem.shelf.ids, step.grams).split(" + ")
     others = [name for name in foods if name not in (food, "water")]
     beside = textwrap.fill(f"with {say.join_words(others)}", int(70 * share)) if others else ""
-    high = step.amount > 0.6 * top
+    # Inside the tread where there is room: the grams of narrow steps stand beside it.
+    high = step.amount > 0.35 * top
     place = ((start + end) / 2, step.amount)
     text = f"{grams}\n{beside}".strip()
     note(axes, text, place, (0, -10 if high else 10), ha="center", va="top" if high else "bottom")
