@@ -143,9 +143,7 @@ def no_batch_text(result: NoKitchenMix, kitchen: Kitchen, *, all_cautions: bool 
 def batch_shape(batch: Batch, pantry: Pantry) -> Shape:
     """A batch as JSON: a mix, its measures, and what they cost beside the exact optimum."""
     found = batch.kitchen_mix
-    shape = with_sureness(
-        mix_shape(found.mix, pantry.kitchen.value, pantry), how_sure(found.mix)
-    )
+    shape = with_sureness(mix_shape(found.mix, pantry.kitchen.value, pantry), how_sure(found.mix))
     exact = found.exact.certificate
     if exact is not None:
         shape["certificate"] = {"primal": exact.primal, "dual": exact.dual, "gap": exact.gap}
