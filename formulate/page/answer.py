@@ -90,11 +90,14 @@ class Try:
         What the page is told.
     words : str
     note : str
+    asks : bool
+        Whether a price is asked for then: the page goes to that field, not to the answer.
     """
 
     value: str
     words: str
     note: str = ""
+    asks: bool = False
 
 
 @dataclass(frozen=True)
@@ -277,9 +280,9 @@ def _no_mix(found: NoMix, pantry: Pantry, sure: bool) -> Answer:
         shares = say.join_words([say.share_words(share) for share in row["shares"]])
         cost = cost_words(row["cost_per_litre"], pantry.currency)
         priced = f"{cost} a litre" if cost else "you will be asked for its price"
-        tries.append(
-            Try("with:" + ",".join(row["foods"]), f"Add {names}", f"{shares} of the mix; {priced}")
-        )
+        asks = any(pantry.item(food) is None for food in row["foods"])
+        note = f"{shares} of the mix; {priced}"
+        tries.append(Try("with:" + ",".join(row["foods"]), f"Add {names}", note, asks))
     why = why_not(found, most=2).sentences
     if not tries:
         why = (*why, *helped.sentences)

@@ -123,7 +123,7 @@ class Barn:
 
     def routes(self, app: Flask) -> None:
         """Say what answers where."""
-        for name in ("animal", "weigh", "fed", "drink"):
+        for name in ("animal", "weigh", "fed", "drink", "shop"):
             app.add_url_rule(f"/{name}", name, getattr(self, name), methods=["POST"])
 
     def _page(self, done: Callable[[], str]) -> Any:
@@ -238,6 +238,24 @@ class Barn:
 
         self._change(change)
         return f"They drink {mix}."
+
+    def shop(self) -> Any:
+        """The shopping list."""
+        from formulate.page.shopping import shopping_list
+
+        status = 200
+        try:
+            read, _ = self._flock()
+            own = _pantry_of(self.store, read.flock.pantry, self.store.shelf().pantry)
+            if read.flock.mix.endswith(".json"):
+                self.store.path(read.flock.mix)
+            shopping: dict[str, Any] = {"list": shopping_list(read, own)}
+        except InputError as error:
+            status, shopping = 422, {"fault": _plainly(error, self.store)}
+        if request.headers.get("X-Part") == "shopping":
+            token = request.form.get("token", "")
+            return render_template("shopping.html", shopping=shopping, token=token), status
+        return self.whole_page(status=status, shopping=shopping)
 
     def _change(self, change: Callable[[Any], None]) -> None:
         """Change the flock's file, begun where there is none; read it before it is replaced."""

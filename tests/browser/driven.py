@@ -19,12 +19,20 @@ import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
     from selenium.webdriver import Chrome
 
-__all__ = ["axe_script", "browser", "browser_missing", "page_screenshot", "served"]
+__all__ = [
+    "axe_faults",
+    "axe_script",
+    "browser",
+    "browser_missing",
+    "page_screenshot",
+    "served",
+    "whole_page_picture",
+]
 
 _BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 REQUIRED, NONE = "required", "none"
@@ -104,25 +112,35 @@ def served(folder: Path) -> Iterator[tuple[str, subprocess.Popen[str]]]:
 
 
 def axe_script() -> str:
-    """The text of axe-core; empty where it is not named."""
+    """The text of axe-core; empty where it is not named.
+
+    Raises
+    ------
+    RuntimeError
+        If it is not named, and the environment requires a browser.
+    """
     path = os.environ.get("FORMULATE_AXE", "")
+    if not path and os.environ.get("FORMULATE_BROWSER") == REQUIRED:
+        raise RuntimeError("axe-core is required here: name its axe.min.js in FORMULATE_AXE")
     return Path(path).read_text(encoding="utf-8") if path else ""
 
 
-def axe_faults(driver: Any) -> list[str]:
+def axe_faults(driver: Chrome) -> list[str]:
     """What axe-core finds serious or critical on the page as it is now."""
-    driver.execute_cdp_cmd("Page.setBypassCSP", {"enabled": True})
     driver.execute_cdp_cmd("Runtime.evaluate", {"expression": axe_script()})
     found = driver.execute_async_script(
         "const done = arguments[arguments.length - 1];"
-        "axe.run(document, {runOnly: ['wcag2a','wcag2aa','wcag21a','wcag21aa','wcag22aa',"
-        "'best-practice']}).then(r => done(r.violations.map(v => [v.impact, v.id, v.help,"
+        "axe.run(document).then(r => done(r.violations.map(v => [v.impact, v.id, v.help,"
         "v.nodes.map(n => n.html).slice(0, 3).join(' | ')])));"
     )
-    return [f"{i}: {name}: {words}: {nodes}" for i, name, words, nodes in found]
+    return [
+        f"{impact}: {name}: {words}: {nodes}"
+        for impact, name, words, nodes in found
+        if impact in ("serious", "critical")
+    ]
 
 
-def whole_page_picture(driver: Any, path: Path, width: int) -> None:
+def whole_page_picture(driver: Chrome, path: Path, width: int) -> None:
     """A picture of the whole page, however long."""
     import base64
 
@@ -138,12 +156,15 @@ def page_screenshot(path: Path | str, width: int = 900, height: int = 1500) -> N
     """Make the README's picture: the sample shelf's mix on the page, from the mix on."""
     import base64
 
-    with tempfile.TemporaryDirectory() as folder, served(Path(folder)) as (address, _):
-        with browser(width, height) as driver:
-            driver.get(address + "#answer")
-            time.sleep(0.5)
-            shot = driver.execute_cdp_cmd("Page.captureScreenshot", {"format": "png"})
-            Path(path).write_bytes(base64.b64decode(shot["data"]))
+    with (
+        tempfile.TemporaryDirectory() as folder,
+        served(Path(folder)) as (address, _),
+        browser(width, height) as driver,
+    ):
+        driver.get(address + "#answer")
+        time.sleep(1)  # until it says how sure it is
+        shot = driver.execute_cdp_cmd("Page.captureScreenshot", {"format": "png"})
+        Path(path).write_bytes(base64.b64decode(shot["data"]))
 
 
 if __name__ == "__main__":

@@ -7,6 +7,7 @@ from importlib.resources import files
 import pytest
 from page.visitor import Visitor
 
+from formulate.pantry import load_pantry
 from formulate.rearing.flock_file import load_flock
 
 
@@ -209,3 +210,24 @@ def test_a_list_that_names_a_file_elsewhere_is_refused(folder, line):
     page = Visitor(inside).page
     assert "not in the folder" in page.text
     assert "bottles of" not in page.text
+
+
+def test_the_shopping_list_is_the_librarys(visitor, folder):
+    from formulate.rearing.shopping import plan_shopping
+    from formulate.rearing.shopping_task import Wishes, prepare_shopping
+
+    read = load_flock(folder / "flock.toml")
+    pantry = load_pantry(folder / "pantry.toml")
+    found = plan_shopping(prepare_shopping(read.flock, pantry, read.now, None, Wishes()))
+    page = visitor.press("Make my shopping list", form="shop")
+    assert f"{found.cost:.2f} USD in {len(found.trips)} trips" in page.text
+    for trip in found.trips:
+        assert f"{trip.day:%A %d %B} {trip.cost:.2f} USD" in page.text
+    part = visitor.send("/shop", visitor.page.fields["shop"], **{"X-Part": "shopping"})
+    assert "<html" not in part.html
+
+
+def test_shopping_without_animals_says_what_to_do_first(tmp_path):
+    page = Visitor(tmp_path).press("Make my shopping list", form="shop")
+    assert page.status == 422
+    assert "no list of animals yet" in page.text

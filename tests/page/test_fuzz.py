@@ -3,6 +3,7 @@ read or written outside the folder. Everything that is opened meanwhile is looke
 
 from __future__ import annotations
 
+import mimetypes
 import os
 import site
 import sys
@@ -23,7 +24,8 @@ BATCHES, A_BATCH = 250, 40  # ten thousand requests
 SECRET = "the-secret-outside-the-folder"
 
 ROUTES = ("", "mix", "answer", "check", "checked", "save", "keep", "carton", "shelve", "animal",
-          "weigh", "fed", "drink", "static/page.css", "static/", "pantry.toml", "flock.toml",
+          "weigh", "fed", "drink", "shop", "static/page.css", "static/", "pantry.toml",
+          "flock.toml",
           "nowhere", "../secret.toml", "static/..%2f..%2fapp.py", "%00", "mix/", "//")  # fmt: skip
 FIELDS = ("token", "seen", "row", "on", "price.whole-milk", "package.whole-milk", "whom", "make",
           "container", "most", "sure", "try", "add", "put", "recipe", "named", "keep_as", "kept",
@@ -66,14 +68,16 @@ headers = st.lists(
 )  # fmt: skip
 request = st.fixed_dictionaries(
     {
-        "path": st.one_of(st.sampled_from(ROUTES), st.text(max_size=12).map(quote)),
+        "path": st.one_of(
+            st.sampled_from(ROUTES), st.sampled_from(ROUTES[:13]), st.text(max_size=12).map(quote)
+        ),
         "method": st.sampled_from(
             ["POST", "POST", "POST", "GET", "HEAD", "PUT", "OPTIONS", "BREW"]
         ),
         "form": st.one_of(odd_form, near_form),
         "body": st.one_of(st.none(), st.none(), st.none(), st.binary(max_size=60)),
         "headers": st.one_of(st.just([]), st.just([]), headers),
-        "trusted": st.sampled_from([True, False, False]),
+        "trusted": st.booleans(),
     }
 )
 
@@ -174,6 +178,7 @@ def test_ten_thousand_odd_requests(place):
     inside = str(place)
     outside = [p for p in watch.written if not p.startswith((inside, "/dev/null"))]
     assert not outside
-    strange = [p for p in watch.read if not p.startswith((inside, *allowed(), "/dev/", "/proc/"))]
+    known = (inside, *allowed(), *mimetypes.knownfiles, "/dev/", "/proc/")
+    strange = [p for p in watch.read if not p.startswith(known)]
     assert not strange
     assert str(place / "secret.toml") not in watch.read

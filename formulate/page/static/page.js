@@ -68,8 +68,9 @@
     const form = event.target;
     const button = event.submitter;
     const part = button?.dataset.part || form.dataset.part;
-    if (part !== "checked" && part !== "animals") return;
+    if (!["checked", "animals", "shopping"].includes(part)) return;
     event.preventDefault();
+    document.getElementById(part).setAttribute("aria-busy", "true");
     try {
       const where = part === "checked" ? "/checked" : form.getAttribute("action");
       put(part, await send(where, form, button, part));
@@ -78,5 +79,6 @@
       heard.textContent = error.message;
       heard.classList.remove("unseen");
     }
+    document.getElementById(part).removeAttribute("aria-busy");
   });
 })();
