@@ -17,9 +17,9 @@ import pytest
 from second_opinion import pulp_solve
 
 from formulate.blend.additions import Additions, what_would_help
+from formulate.blend.design import design
 from formulate.blend.explain import smallest_conflicts
 from formulate.blend.limit_costs import band_costs
-from formulate.blend.design import design
 from formulate.blend.mix import Mix, optimise
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.ranging import entry_prices, price_ranges

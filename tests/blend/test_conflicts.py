@@ -13,8 +13,8 @@ from scipy.optimize import linprog
 from strategies import VOLUME, Job, jobs
 
 from formulate.bands import Band, BandSet, Basis, Role
-from formulate.blend.explain import MOST_CONFLICTS, smallest_conflicts
 from formulate.blend.design import design
+from formulate.blend.explain import MOST_CONFLICTS, smallest_conflicts
 from formulate.blend.mix import NoMix, optimise
 from formulate.blend.problem import Limit, LimitKind, Problem, Shelf
 from formulate.errors import SolverFault

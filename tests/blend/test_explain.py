@@ -13,8 +13,8 @@ from hypothesis import strategies as st
 from second_opinion import by_scipy
 
 from formulate.bands import Band, BandSet, Basis
-from formulate.blend.explain import HEART, best_reach, smallest_conflicts
 from formulate.blend.design import design
+from formulate.blend.explain import HEART, best_reach, smallest_conflicts
 from formulate.blend.mix import NoMix
 from formulate.blend.problem import Limit, LimitKind, Problem, Shelf, build
 from formulate.blend.solve import fresh_engine, pass_program

@@ -15,9 +15,9 @@ from hypothesis import strategies as st
 
 from formulate.bands import Band, BandSet, Basis, Role
 from formulate.blend.additions import Additions, what_would_help
+from formulate.blend.design import design
 from formulate.blend.explain import best_reach
 from formulate.blend.limit_costs import LimitCost, Slope, band_costs
-from formulate.blend.design import design
 from formulate.blend.mix import Mix, NoMix
 from formulate.blend.problem import Limit, LimitKind, Shelf, build
 from formulate.blend.ranging import EntryPrice, PriceRange, entry_prices, price_ranges
