@@ -1,9 +1,11 @@
 """Shelf, aim, mix and check: what a person without scripts sees and gets."""
 
 import re
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
-from page.visitor import Visitor
+from page.visitor import HOST, Visitor
+from werkzeug.datastructures import MultiDict
 
 from formulate.blend.kitchen import KitchenMix
 from formulate.making import Batch, Wishes, make_batch
@@ -255,3 +257,24 @@ def test_a_pantry_with_faults_is_told_and_left_alone(tmp_path):
     assert visitor.page.status == 400
     assert "unicorn-milk" in visitor.page.text
     assert (tmp_path / "pantry.toml").read_text() == text
+
+
+def test_many_windows_at_once_get_the_answers_of_one(visitor):
+    """Every thread has a solver of its own: none disturbs another's answer."""
+    visitor.press("How sure is this?")
+    fields = visitor.page.fields["kitchen"]
+    forms = [
+        [(n, f"{3 + k / 10:.2f}" if n == "price.heavy-cream" else v) for n, v in fields]
+        for k in range(12)
+    ]
+
+    def ask(form):
+        reply = visitor.app.test_client().post(
+            "/answer", data=MultiDict(form), headers={"Host": HOST}
+        )
+        return reply.status_code, reply.text
+
+    alone = [ask(form) for form in forms]
+    with ThreadPoolExecutor(8) as pool:
+        assert list(pool.map(ask, forms * 4)) == alone * 4
+    assert len(set(alone)) == len(alone)

@@ -17,29 +17,31 @@
       headers: { "X-Part": part },
       signal,
     });
+    if (reply.status === 400) throw new Error("A file needs a look. Open the page afresh.");
     if (reply.status === 403) throw new Error("The program was started again. Open the page afresh.");
     if (!reply.ok && reply.status !== 422) throw new Error("No answer. Is the program still running?");
     return reply.text();
   };
 
-  const put = (id, html) => {
+  const put = (id, html, quiet = false) => {
     const place = document.getElementById(id);
     const before = document.activeElement;
     const focused = place.contains(before) ? before.id : "";
     place.innerHTML = html;
     const told = place.querySelector("[data-heard]");
-    if (told) heard.textContent = told.dataset.heard;
+    if (told && !quiet) heard.textContent = told.dataset.heard;
+    heard.classList.add("unseen");
     if (focused) document.getElementById(focused)?.focus();
   };
 
-  const ask = async () => {
+  const ask = async (quiet = false) => {
     asking?.abort();
     asking = new AbortController();
     const place = document.getElementById("answer");
     place.setAttribute("aria-busy", "true");
     try {
       const kept = document.getElementById("keep-as")?.value;
-      put("answer", await send("/answer", kitchen, null, "answer", asking.signal));
+      put("answer", await send("/answer", kitchen, null, "answer", asking.signal), quiet);
       const field = document.getElementById("keep-as");
       if (kept && field) field.value = kept;
       place.removeAttribute("aria-busy");
@@ -56,13 +58,13 @@
 
   kitchen.addEventListener("input", (event) => {
     if (!matters(event.target)) return;
-    kitchen.classList.add("changed");
+    if (/^(on$|price\.|package\.)/.test(event.target.name)) kitchen.classList.add("changed");
     window.clearTimeout(waiting);
     const typed = event.target.matches("input:not([type=checkbox]):not([type=radio])");
-    waiting = window.setTimeout(ask, typed ? 300 : 0);
+    waiting = window.setTimeout(() => ask(), typed ? 300 : 0);
   });
 
-  if (document.querySelector("[data-later]")) ask();
+  if (document.querySelector("[data-later]")) ask(true);
 
   document.addEventListener("submit", async (event) => {
     const form = event.target;

@@ -1,0 +1,113 @@
+"""The program that listens: where, for whom, and that odd bytes do not stop it."""
+
+import re
+import signal
+import socket
+import subprocess
+import sys
+import urllib.request
+from pathlib import Path
+
+import pytest
+from browser.driven import served
+from click.testing import CliRunner
+
+from formulate.cli import run
+
+TABLE = Path("/proc/net/tcp")
+
+
+def get(address: str) -> str:
+    with urllib.request.urlopen(address, timeout=20) as reply:
+        return reply.read().decode()
+
+
+def test_a_fresh_install_shows_the_samples_mix_and_touches_nothing(tmp_path):
+    with served(tmp_path) as (address, _):
+        assert "7 1/2 cups" in get(address)
+        assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.skipif(not TABLE.exists(), reason="this system does not tell who listens where")
+def test_it_listens_on_this_computer_alone(tmp_path):
+    with served(tmp_path) as (address, _):
+        port = int(re.search(r":(\d+)/", address)[1])
+        rows = [line.split() for line in TABLE.read_text().splitlines()[1:]]
+    listening, loopback = "0A", "0100007F"
+    places = {row[1].split(":")[0] for row in rows
+              if row[3] == listening and int(row[1].split(":")[1], 16) == port}  # fmt: skip
+    assert places == {loopback}
+
+
+def test_a_second_page_takes_another_port(tmp_path):
+    with served(tmp_path) as (one, _), served(tmp_path) as (two, _):
+        assert one != two
+        assert "The mix" in get(one)
+        assert "The mix" in get(two)
+
+
+def test_a_port_that_is_taken_is_told(tmp_path, capsys):
+    with socket.socket() as taken:
+        taken.bind(("127.0.0.1", 0))
+        taken.listen()
+        port = taken.getsockname()[1]
+        status = run(["page", str(tmp_path), "--no-browser", "--port", str(port)])
+    assert status == 2
+    assert f"port {port} cannot be listened at" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(("name", "told"), [("nowhere", "no such folder"), ("a.toml", "a file")])
+def test_what_is_no_folder_is_told(tmp_path, capsys, name, told):
+    (tmp_path / "a.toml").write_text("")
+    assert run(["page", str(tmp_path / name), "--no-browser"]) == 2
+    assert told in capsys.readouterr().err
+
+
+def test_interrupting_ends_it(tmp_path):
+    command = [sys.executable, "-m", "formulate", "page", str(tmp_path), "--no-browser"]
+    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
+    assert "Stop it with Ctrl-C" in process.stdout.readline() + process.stdout.readline()
+    process.send_signal(signal.SIGINT)
+    _, errors = process.communicate(timeout=20)
+    assert process.returncode == 130
+    assert "Traceback" not in errors
+
+
+@pytest.mark.parametrize(
+    "raw",
+    [
+        b"\x00\xff\xfe\r\n\r\n",
+        b"GET / HTTP/9.9\r\n\r\n",
+        b"GET\r\n\r\n",
+        b"POST /save HTTP/1.1\r\nHost: 127.0.0.1\r\nContent-Length: nonsense\r\n\r\n",
+        b"POST /save HTTP/1.1\r\nHost: x\r\nContent-Length: 99999999999999999999\r\n\r\n",
+        b"GET /" + b"a" * 70_000 + b" HTTP/1.1\r\n\r\n",
+        b"GET / HTTP/1.1\r\n" + b"X: y\r\n" * 500 + b"\r\n",
+        b"GET http://evil.example/ HTTP/1.1\r\nHost: evil.example\r\n\r\n",
+        b"",
+    ],
+)
+def test_odd_bytes_do_not_stop_it(listening, raw):
+    host, port = listening
+    with socket.create_connection((host, port), timeout=10) as connection:
+        connection.sendall(raw)
+        connection.shutdown(socket.SHUT_WR)
+        answer = b""
+        while part := connection.recv(65536):
+            answer += part
+    assert b"whole milk" not in answer
+    assert not re.match(rb"HTTP/1.[01] (200|5)", answer.replace(b"505", b"4", 1))
+    assert "The mix" in get(f"http://{host}:{port}/")
+
+
+@pytest.fixture(scope="module")
+def listening(tmp_path_factory):
+    with served(tmp_path_factory.mktemp("odd")) as (address, _):
+        yield "127.0.0.1", int(re.search(r":(\d+)/", address)[1])
+
+
+def test_help_is_quick_and_says_where_it_listens():
+    from formulate.commands.page import command
+
+    text = CliRunner().invoke(command, ["--help"]).output
+    assert "this computer only" in " ".join(text.split())
