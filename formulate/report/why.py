@@ -13,7 +13,7 @@ from formulate.blend.ranging import entry_prices, price_ranges
 from formulate.making import packages
 from formulate.pantry import Pantry
 from formulate.report import words as say
-from formulate.report.reasons import cost_reasons, price_reasons
+from formulate.report.cost_reasons import cost_reasons, price_reasons
 
 __all__ = ["row_lines", "second_opinion_answer", "why_answer"]
 

@@ -21,7 +21,8 @@ from formulate.blend.limit_costs import LimitCost, Slope, band_costs
 from formulate.blend.mix import Mix, NoMix
 from formulate.blend.problem import Limit, LimitKind, Shelf, build
 from formulate.blend.ranging import EntryPrice, PriceRange, entry_prices, price_ranges
-from formulate.report.reasons import Told, cost_reasons, helpers, price_reasons, why_not
+from formulate.report.cost_reasons import cost_reasons, price_reasons
+from formulate.report.reasons import Told, helpers, why_not
 from formulate.tables import band_set, band_sets, food_table, table_composition
 
 VOLUME = 3785.0

@@ -1,0 +1,191 @@
+"""What each demand of a mix costs, and the prices that would change it: in plain sentences."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.bands import Role
+from formulate.blend.limit_costs import LimitCost, Slope
+from formulate.blend.mix import Mix
+from formulate.blend.problem import Limit, LimitKind
+from formulate.blend.ranging import EntryPrice, PriceRange, equal_recipes
+from formulate.report import reason_words as tell
+from formulate.report.reason_words import Packages, Told
+from formulate.report.words import join_words
+
+__all__ = ["cost_reasons", "price_reasons"]
+
+
+# --- what each demand costs -----------------------------------------------------------------
+
+
+def cost_reasons(costs: Iterable[LimitCost], currency: str = "") -> Told:
+    """Tell what would be saved, and what more would cost, at each limit that the mix lies on."""
+    costs = tuple(costs)
+    sentences = [text for cost in costs if (text := _limit_cost(cost, currency))]
+    rows = [
+        {
+            **tell.limit_row(cost.limit),
+            "step": cost.step,
+            "currency": currency or None,
+            **tell.slope_row("looser", cost.looser),
+            **tell.slope_row("tighter", cost.tighter),
+            "kinked": cost.kinked,
+            "while_used": cost.while_used,
+        }
+        for cost in costs
+    ]
+    return Told(tuple(sentences), tuple(rows))
+
+
+def _limit_cost(cost: LimitCost, currency: str) -> str:
+    limit = cost.limit
+    if limit.band is not None and limit.band.role is Role.SAFETY:
+        if cost.looser is None or cost.looser.rate < 0:
+            return f"The safety limit on {tell.label(limit.band)} adds to the cost. Keep it."
+        return ""
+    looser, tighter = cost.looser, cost.tighter
+    saves = looser is not None and looser.rate < 0 and looser.step_change is not None
+    more = _more(cost, currency)
+    if not saves or looser is None:
+        return f"{tell.capital(more)}." if more else ""
+    text = f"{_asking(limit, cost.step, loose=True)} would save"
+    text += f" {_about(looser)}{tell.small_money(-(looser.step_change or 0.0), currency)} a litre"
+    text += _holds(cost, looser)
+    if tighter is None or cost.kinked:
+        text += f"; {more}" if more else ""
+    return f"{text}."
+
+
+def _more(cost: LimitCost, currency: str) -> str:
+    """What a step the other way would cost."""
+    asking = _asking(cost.limit, cost.step, loose=False)
+    if cost.tighter is None:
+        return f"{tell.lower(asking)} is not possible, nor is any part of it"
+    if cost.tighter.step_change is None:
+        return f"{tell.lower(asking)} is not possible"
+    if cost.tighter.rate <= 0:
+        return ""
+    money = tell.small_money(cost.tighter.step_change, currency)
+    return f"{tell.lower(asking)} would cost {_about(cost.tighter)}{money} a litre"
+
+
+def _asking(limit: Limit, step: float, *, loose: bool) -> str:
+    """A step of a limit as something to ask for."""
+    if limit.band is not None:
+        low = limit.kind is LimitKind.BAND_LOW
+        amount = tell.amount(
+            step, limit.band, f"{'less' if low == loose else 'more'} {tell.label(limit.band)}"
+        )
+        if low:
+            return f"Asking for {amount}"
+        return f"Allowing {amount}" if loose else f"Allowing only {amount}"
+    if limit.kind is LimitKind.SHARE:
+        way = "more" if loose else "less"
+        return f"Letting {limit.food} take {tell.share(step)} {way} of the mix"
+    return f"{tell.weight(step)} {'more' if loose else 'less'} of {limit.food}"
+
+
+def _holds(cost: LimitCost, slope: Slope) -> str:
+    """How far the rate holds, where that is beyond the step told."""
+    limit = cost.limit
+    told = []
+    if math.isfinite(slope.until) and abs(slope.until - limit.value) >= cost.step * (1 - 1e-9):
+        down = slope.until < limit.value
+        scale = 100.0 if limit.kind is LimitKind.SHARE else 1.0
+        end = tell.rounded(slope.until * scale, math.ceil if down else math.floor) / scale
+        told.append(f"{'down' if down else 'up'} to {tell.value(end, limit)}")
+    if cost.while_used:
+        told.append("while the same foods are used")
+    return f" (holds {', '.join(told)})" if told else ""
+
+
+def _about(slope: Slope) -> str:
+    """Give the word "about" where the rate is not the same all along its range."""
+    return "about " if abs(slope.rate_until - slope.rate) > 0.1 * abs(slope.rate) else ""
+
+
+# --- over which prices ----------------------------------------------------------------------
+
+
+def price_reasons(
+    mix: Mix,
+    entries: Sequence[EntryPrice],
+    ranges: Sequence[PriceRange],
+    packages: Packages | None = None,
+) -> Told:
+    """Tell at which prices foods stay, leave and come in, and whether another recipe ties.
+
+    Parameters
+    ----------
+    mix : Mix
+        The cheapest mix.
+    entries, ranges : sequences
+        Of its unused and used foods.
+    packages : mapping, optional
+        Words and weight [g] of each food's package; prices are told per kg where left out.
+    """
+    currency = mix.shelf.currency
+    sentences = [_tie(mix, grams) for grams in equal_recipes(entries, ranges)]
+    sentences += [_stays(item, currency, packages or {}) for item in ranges]
+    sentences += [_enters(entry, currency, packages or {}) for entry in entries]
+    rows = [
+        tell.price_row(item.food, item.price, currency, packages or {})
+        | {
+            "used": True,
+            "same_recipe_from": tell.plain(item.low * 1e3),
+            "same_recipe_to": tell.plain(item.high * 1e3),
+            "leaves_at": tell.plain(item.leaves_at * 1e3),
+            "tied": item.tied_below or item.tied_above,
+        }
+        for item in ranges
+    ]
+    rows += [
+        tell.price_row(entry.food, entry.price, currency, packages or {})
+        | {
+            "used": False,
+            "comes_in_below": None if entry.below is None else entry.below * 1e3,
+            "tied": entry.tied,
+        }
+        for entry in entries
+    ]
+    return Told(tuple(sentences), tuple(rows))
+
+
+def _tie(mix: Mix, grams: NDArray[np.float64]) -> str:
+    amounts = join_words(
+        [f"{tell.weight(g)} {food}" for food, g in zip(mix.shelf.ids, grams, strict=True) if g > 0]
+    )
+    return f"Another recipe costs the same: {amounts}."
+
+
+def _stays(item: PriceRange, currency: str, packages: Packages) -> str:
+    def price(per_gram: float, way: Callable[[float], int]) -> str:
+        return tell.price(per_gram, item.food, currency, packages, way)
+
+    if math.isinf(item.leaves_at):
+        text = f"{item.food} stays in the recipe whatever it costs"
+    else:
+        text = f"{item.food} stays in the recipe up to {price(item.leaves_at, math.floor)}"
+    if item.tied_below or item.tied_above:
+        return f"{text}."  # the recipe that ties is told by itself
+    low, high = price(item.low, math.ceil), price(item.high, math.floor)
+    if item.low <= 0:
+        if item.high >= item.leaves_at * (1 - 1e-9):
+            return f"{text}, in the same amount."
+        return f"{text}; all amounts stay the same up to {high}."
+    if math.isinf(item.high):
+        return f"{text}; all amounts stay the same from {low} upwards."
+    bare = low.partition(" ")[0]
+    return f"{text}; all amounts stay the same from {bare} to {high}."
+
+
+def _enters(entry: EntryPrice, currency: str, packages: Packages) -> str:
+    if entry.below is None or entry.below <= 0:
+        return f"{entry.food} would not come in even for nothing."
+    price = tell.price(entry.below, entry.food, currency, packages, math.floor)
+    return f"{entry.food} would come in below {price}."
