@@ -318,7 +318,7 @@ def checked(text: str, aim: Aim, pantry: Pantry) -> Answer:
         for amount, food, grams in zip(recipe.amounts, recipe.foods, recipe.grams, strict=True)
     ]
     verdict = answer_line(mix).replace(f" of {bands.name}", "")
-    return Answer(verdict, _shown(mix, lines), "What is in it", bands.title)
+    return Answer(verdict, _shown(mix, lines), "Your recipe", bands.title)
 
 
 def _measured(found: KitchenMix, kitchen: Kitchen) -> list[Line]:

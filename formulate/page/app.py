@@ -291,10 +291,14 @@ def _told(edits: Edits, now: Shelf, seen: Shelf) -> list[tuple[str, list[str]]]:
     for food_id, keys in edits.items():
         food = now.pantry.table.get(food_id) or seen.pantry.table[food_id]
         lines = []
-        for key, value in keys.items():
+        for key, raw in keys.items():
+            value = raw
+            if key == "in_mix":
+                value = "yes" if value else "no"
+            elif key == "price":
+                value = f"{value:.2f}"
             if key in words:
-                shown = {True: "yes", False: "no"}.get(value, value) if key == "in_mix" else value
-                lines.append(f"{words[key]}: {shown}")
+                lines.append(f"{words[key]}: {value}")
         told.append((food_words(food), lines))
     return told
 

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from formulate.page.words import counted
 from formulate.pantry import Pantry
 from formulate.rearing.flock_file import FlockRead
 from formulate.rearing.mixes import flock_milk
-from formulate.rearing.shopping import NoShopping, ShoppingTrip, plan_shopping
+from formulate.rearing.shopping import Leftover, NoShopping, ShoppingTrip, plan_shopping
 from formulate.rearing.shopping_task import Wishes, prepare_shopping
 from formulate.report import words as say
 
@@ -69,15 +70,23 @@ def shopping_list(read: FlockRead, pantry: Pantry) -> List:
     trips = tuple(_trip(trip, currency) for trip in found.trips)
     last = found.batches[-1].day
     summary = (
-        f"{found.fed:.0f} L of milk to {last:%d %B %Y}, for {say.money(found.cost, currency)} "
-        f"in {counted(len(trips), 'trip')}."
+        f"{found.fed:.0f} L of milk to {last.day} {last:%B %Y}, for "
+        f"{say.money(found.cost, currency)} in {counted(len(trips), 'trip')}."
     )
-    left = tuple(
-        f"{'Left at the end, still good' if x.good else 'Thrown away, open too long'}: "
-        f"{x.food.replace('-', ' ')}, {x.grams:,.0f} g"
-        for x in found.leftovers
+    return List(summary, trips[:SOON], trips[SOON:], _left(found.leftovers))
+
+
+def _left(leftovers: Sequence[Leftover]) -> tuple[str, ...]:
+    """What no batch takes, food by food."""
+    sums: dict[tuple[bool, str], float] = {}
+    for one in leftovers:
+        key = one.good, one.food
+        sums[key] = sums.get(key, 0.0) + one.grams
+    fate = {True: "Left at the end, still good", False: "Thrown away, too old"}
+    return tuple(
+        f"{fate[good]}: {food.replace('-', ' ')}, {grams:,.0f} g"
+        for (good, food), grams in sorted(sums.items())
     )
-    return List(summary, trips[:SOON], trips[SOON:], left)
 
 
 def _trip(trip: ShoppingTrip, currency: str) -> Trip:
@@ -85,4 +94,6 @@ def _trip(trip: ShoppingTrip, currency: str) -> Trip:
     for bought in trip.purchases:
         many = "" if bought.count == 1 else f"{bought.count} × "
         goods.append(f"{many}{bought.package} {bought.food.replace('-', ' ')}")
-    return Trip(f"{trip.day:%A %d %B}", say.money(trip.cost, currency), tuple(goods))
+    return Trip(
+        f"{trip.day:%A} {trip.day.day} {trip.day:%B}", say.money(trip.cost, currency), tuple(goods)
+    )

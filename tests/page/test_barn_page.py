@@ -222,7 +222,10 @@ def test_the_shopping_list_is_the_librarys(visitor, folder):
     page = visitor.press("Make my shopping list", form="shop")
     assert f"{found.cost:.2f} USD in {len(found.trips)} trips" in page.text
     for trip in found.trips:
-        assert f"{trip.day:%A %d %B} {trip.cost:.2f} USD" in page.text
+        day = f"{trip.day:%A} {trip.day.day} {trip.day:%B}"
+        assert f"{day} {trip.cost:.2f} USD" in page.text
+    thrown = sum(x.grams for x in found.leftovers if not x.good and x.food == "heavy-cream")
+    assert f"Thrown away, too old: heavy cream, {thrown:,.0f} g" in page.text
     part = visitor.send("/shop", visitor.page.fields["shop"], **{"X-Part": "shopping"})
     assert "<html" not in part.html
 

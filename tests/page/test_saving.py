@@ -107,7 +107,7 @@ def test_a_change_made_elsewhere_is_shown_and_not_overwritten(folder):
     assert page.status == 409
     assert text_of(folder) == elsewhere
     assert "heavy cream: price: 7.77" in page.text
-    assert "whole milk: price: 4.1" in page.text
+    assert "whole milk: price: 4.10" in page.text
 
 
 def test_both_changes_can_be_kept(folder):
