@@ -22,7 +22,8 @@ from formulate.blend.kitchen import (
 )
 from formulate.blend.mix import NoMix, optimise
 from formulate.blend.problem import Problem, Shelf, build
-from formulate.blend.protect import NotSure, SureKitchenMix, design_kitchen_sure
+from formulate.blend.protect import NotSure
+from formulate.blend.protect_kitchen import SureKitchenMix, design_kitchen_sure
 from formulate.blend.steps import Step, kitchen_steps, step_from_words
 from formulate.errors import InputError
 from formulate.foods import Food

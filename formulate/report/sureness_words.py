@@ -10,7 +10,8 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from formulate.bands import Role
-from formulate.blend.protect import NotSure, ProtectionPoint, SureKitchenMix, SureMix
+from formulate.blend.protect import NotSure, ProtectionPoint, SureMix
+from formulate.blend.protect_kitchen import SureKitchenMix
 from formulate.blend.worst_case import GuardedMix, NotGuarded
 from formulate.report import words as say
 from formulate.sureness import Sureness, SureRead

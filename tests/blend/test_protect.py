@@ -37,13 +37,11 @@ from formulate.blend.mix import NoMix, optimise
 from formulate.blend.problem import LimitKind, Shelf, build
 from formulate.blend.protect import (
     NotSure,
-    SureKitchenMix,
     SureMix,
-    Tightened,
-    design_kitchen_sure,
     design_sure,
     protection_curve,
 )
+from formulate.blend.protect_kitchen import SureKitchenMix, Tightened, design_kitchen_sure
 from formulate.blend.solve import Optimal, solve
 from formulate.blend.steps import kitchen_steps
 from formulate.blend.worst_case import (
