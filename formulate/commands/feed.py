@@ -73,7 +73,7 @@ def command(
     from formulate.rearing.colostrum import colostrum_plan, is_newborn
     from formulate.rearing.feeding import check_refrigerator, plan_feeds, shortfall
     from formulate.rearing.mixes import flock_milk, pantry_of
-    from formulate.report import rearing_shapes, rearing_text
+    from formulate.report import rearing_shapes, rearing_sources, rearing_text
 
     shelf = pantry_of(read.flock, pantry)
     milk = flock_milk(read.flock, shelf, mix_name)
@@ -97,7 +97,7 @@ def command(
     ]
     if as_json:
         shape = rearing_shapes.feed_shape(plan, milk, read.now, newborns, read.log_faults)
-        used = rearing_text.figures_used(read.flock, colostrum=bool(newborns))
+        used = rearing_sources.figures_used(read.flock, colostrum=bool(newborns))
         print_json({**shape, "figures": rearing_shapes.figures_shape(used)})
     else:
         for line in rearing_text.pantry_lines(shelf, flock=flock, named=bool(pantry)):
@@ -105,7 +105,7 @@ def command(
         click.echo(rearing_text.feed_text(plan, milk, read.now, newborns, every_day=every_day))
         if tell_sources:
             click.echo("")
-            click.echo("\n".join(rearing_text.source_lines(plan, colostrum=bool(newborns))))
+            click.echo("\n".join(rearing_sources.source_lines(plan, colostrum=bool(newborns))))
     short = any(shortfall(plan, i) for i in range(len(read.flock.animals)))
     ctx.exit(NO if short else 0)
 

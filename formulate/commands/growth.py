@@ -35,7 +35,7 @@ def command(
     from formulate.rearing.feeding import plan_feeds
     from formulate.rearing.growth import check_growth
     from formulate.rearing.mixes import flock_milk, pantry_of
-    from formulate.report import rearing_shapes, rearing_text
+    from formulate.report import growth_text, rearing_shapes, rearing_sources, rearing_text
 
     read = flock_from(flock, on)
     shelf = pantry_of(read.flock, pantry)
@@ -53,16 +53,16 @@ def command(
         save_picture(draw_growth(checks, plan), Path(picture))
     if as_json:
         shape = rearing_shapes.growth_shape(checks, plan, milk, read.now, read.log_faults)
-        used = rearing_text.figures_used(read.flock, colostrum=False, growth=True)
+        used = rearing_sources.figures_used(read.flock, colostrum=False, growth=True)
         print_json({**shape, "figures": rearing_shapes.figures_shape(used)})
     else:
         for line in rearing_text.pantry_lines(shelf, flock=flock, named=bool(pantry)):
             click.echo(line)
-        click.echo(rearing_text.growth_text(checks, plan, milk, read.now))
+        click.echo(growth_text.growth_text(checks, plan, milk, read.now))
         if picture:
             click.echo(f"Wrote {picture}")
         if tell_sources:
             click.echo("")
-            lines = rearing_text.source_lines(plan, colostrum=False, growth=True)
+            lines = rearing_sources.source_lines(plan, colostrum=False, growth=True)
             click.echo("\n".join(lines))
     ctx.exit(NO if any(check.alarms for check in checks) else 0)

@@ -11,49 +11,27 @@ from formulate.pantry import Pantry
 from formulate.rearing.colostrum import ColostrumPlan
 from formulate.rearing.feed_plan import DayFeed, FeedPlan, Reason, Stage, Weaning
 from formulate.rearing.feeding import Shortfall, shortfall
-from formulate.rearing.figures import Figure, figure, value
+from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, Flock, Species
-from formulate.rearing.growth import Alarm, GrowthCheck, Stretch, veterinary_signs
 from formulate.rearing.milk import Milk
 from formulate.rearing.mixes import FlockMilk
 from formulate.rearing.schedule import MILK_DENSITY, least_feeds, published, strength
 from formulate.report import words as say
 from formulate.report.newborn import newborn_told
-from formulate.tables import sources
 from formulate.units import Kitchen, unit_size
 
 __all__ = [
     "colostrum_lines",
     "feed_text",
-    "figures_used",
     "forbidden_text",
-    "growth_text",
     "log_fault_lines",
     "pantry_lines",
-    "source_lines",
 ]
 
 #: A lamb's milk is mixed at most this strong [% solids]: the highest published.
 MOST_SOLIDS = 20.0
 #: Every three hours is the most that is published.
 MOST_TIMES = 8
-
-#: Figures that every feed plan rests on, whatever the species.
-_PLAN_FIGURES = (
-    "maintenance-danso", "energy-per-gain-danso", "maintenance-jagusch", "efficiency-jagusch",
-    "maintenance-walker-12", "maintenance-walker-28", "maintenance-walker-45",
-    "efficiency-walker-12", "efficiency-walker-28", "efficiency-walker-45",
-    "kept-constant", "kept-per-gain", "kept-per-relative-gain", "kept-per-relative-gain-squared",
-    "kept-least-weight", "least-gain-share", "cap-per-feed", "most-per-day", "milk-warm",
-    "wean-birth-multiple", "wean-creep-days", "wean-step-days", "wean-horizon",
-)  # fmt: skip
-_SPECIES_FIGURES = ("least-gain", "wean-age", "wean-weight", "wean-creep")
-_COLOSTRUM_FIGURES = (
-    "colostrum-per-feed", "colostrum-first-hours", "colostrum-first-latest-hours",
-    "colostrum-closure-hours", "colostrum-cow-more", "colostrum-cold-more", "colostrum-warm",
-    "colostrum-too-hot", "cold-danger", "cold-normal", "fever", "cold-glucose-hours",
-)  # fmt: skip
-_COLOSTRUM_SPECIES = ("colostrum-per-day", "colostrum-early", "colostrum-early-hours")
 
 
 def bottle_words(millilitres: float, kitchen: Kitchen) -> str:
@@ -390,146 +368,9 @@ def forbidden_text(flock: Flock, now: datetime, milk: FlockMilk) -> str:
     return "\n".join(lines)
 
 
-def growth_text(
-    checks: Sequence[GrowthCheck], plan: FeedPlan, milk: FlockMilk, now: datetime
-) -> str:
-    """Gains against what the feed should give, alarms, and what to look at first."""
-    lines = heading(plan.flock, now, milk)
-    for check in checks:
-        lines += ["", *_check_lines(check)]
-    signs = veterinary_signs()
-    lines += ["", signs.text, *(say.bullet(sign) for sign in signs.look)]
-    lines += ["", *_growth_notes(checks)]
-    return "\n".join(lines)
-
-
-def _check_lines(check: GrowthCheck) -> list[str]:
-    animal = check.animal
-    last = animal.last_weight
-    lines = [f"{animal.name}, {animal.species}: {last.kilograms:.2f} kg on {last.day}"]
-    rows: list[tuple[str, ...]] = [("from", "to", "gain", "its feed should give", "milk", "")]
-    rows += [_stretch_row(stretch) for stretch in check.stretches]
-    if check.stretches:
-        lines += say.table(rows, right=(2,))
-    for alarm in check.alarms:
-        lines += _alarm_lines(alarm)
-    if check.stretches and not check.alarms:
-        lines.append("  Growing as its feed should let it.")
-    return lines
-
-
-def _stretch_row(stretch: Stretch) -> tuple[str, ...]:
-    low, _, high = stretch.expected
-    how = "logged" if stretch.logged else "by plan"
-    return (
-        f"{stretch.start.day}",
-        f"{stretch.end.day}",
-        f"{stretch.gain * 1e3:.0f} g/d",
-        f"{low * 1e3:.0f} to {high * 1e3:.0f} g/d",
-        f"{stretch.litres:.2f} L/d",
-        how,
-    )
-
-
-def _alarm_lines(alarm: Alarm) -> list[str]:
-    lines = [say.bullet(alarm.text, "  ! ")]
-    lines += [say.bullet(text, f"    {n}. ") for n, text in enumerate(alarm.look, 1)]
-    if alarm.veterinarian:
-        lines.append("    If that does not explain it at once, call a veterinarian.")
-    return lines
-
-
-def _growth_notes(checks: Sequence[GrowthCheck]) -> list[str]:
-    error = value("scale-error")
-    texts = [
-        f'A scale is taken to be right within {error * 1e3:.0f} g. Milk "by plan" was not logged: '
-        "it is what a plan would have given.",
-        "What feed should give: three published accounts of lambs, lowest to highest; creep and "
-        "grass come on top.",
-        f"Published lambs on bottled milk gained {value('published-gain-low') * 1e3:.0f} to "
-        f"{value('published-gain-high') * 1e3:.0f} g a day, most on as much as they liked. The "
-        'plan aims lower, for safety; the file may ask more: gain = "200 g".',
-    ]
-    if any(check.animal.species is Species.KID for check in checks):
-        texts.append("None is of kids: a lamb's are used.")
-    texts.append("(where each number comes from: --sources)")
-    return [say.bullet(text, "  ") for text in texts]
-
-
 def log_fault_lines(faults: Iterable[InputError]) -> list[str]:
     """Lines of the log that were left out."""
     return [str(fault) for fault in faults]
-
-
-def figures_used(flock: Flock, *, colostrum: bool, growth: bool = False) -> tuple[Figure, ...]:
-    """Every figure that a flock's plan rests on, in the order of the tables."""
-    kinds = sorted({animal.species for animal in flock.animals}, reverse=True)
-    found = [figure(name) for name in _PLAN_FIGURES]
-    found += [figure(name, kind) for name in _SPECIES_FIGURES for kind in kinds]
-    if colostrum:
-        found += [figure(name) for name in _COLOSTRUM_FIGURES]
-        found += [figure(name, kind) for name in _COLOSTRUM_SPECIES for kind in kinds]
-    if growth:
-        found += [
-            figure(name)
-            for name in (
-                "scale-error",
-                "stall-gain",
-                "fastest-gain",
-                "falls-by-half",
-                "published-gain-low",
-                "published-gain-high",
-                "conversion-litres-low",
-                "conversion-litres-high",
-            )
-        ]
-    return tuple(found)
-
-
-def source_lines(plan: FeedPlan, *, colostrum: bool, growth: bool = False) -> list[str]:
-    """Every number with the key of its document, then the documents."""
-    lines = ["Where the numbers come from"]
-    keys = set()
-    for used in figures_used(plan.flock, colostrum=colostrum, growth=growth):
-        note = f"; {used.note}" if used.note else ""
-        name = used.name.replace("-", " ")
-        lines.append(say.bullet(f"{name}: {used.value:g} {used.unit}{note} [{used.source}]"))
-        keys.add(used.source)
-    for i, animal in enumerate(plan.flock.animals):
-        day = plan.day_feed(i, 0)
-        least = least_feeds(animal.species, max(day.age, 0))
-        lines.append(
-            say.bullet(
-                f"{animal.name}: at least {least.feeds} feeds; {least.note} [{least.source}]"
-            )
-        )
-        keys.add(least.source)
-        for line in () if math.isnan(day.weight[1]) else published_for(animal, day):
-            lines.append(say.bullet(f"{animal.name}: {line}"))
-        if animal.cap is not None:
-            lines.append(say.bullet(f"{animal.name}: {animal.cap:g} mL/kg a feed [own]"))
-            keys.add("own")
-        found = (
-            () if math.isnan(day.weight[1]) else published(animal.species, day.age, day.weight[1])
-        )
-        keys |= {strength(animal.species).source, *(p.source for p in found)}
-    lines.append(
-        say.bullet("energy of the milk: by its foods (formulate foods NAME) [sebek-everts-1993]")
-    )
-    keys |= {"sebek-everts-1993", "walker-norton-1971"}
-    lines.append("Documents")
-    lines += [say.bullet(f"[{key}] {sources()[key]}") for key in sorted(keys)]
-    return lines
-
-
-def published_for(animal: Animal, day: DayFeed) -> list[str]:
-    """What every schedule gives an animal today, in its own milk."""
-    found = []
-    for line in published(animal.species, day.age, day.weight[1]):
-        span = f"{line.low:.2f} to {line.high:.2f}" if line.high > line.low else f"{line.low:.2f}"
-        kind = line.schedule.replace("-", " ").replace(" small", ", small feeds")
-        found.append(f"published {kind}: {span} L a day of a milk like its own [{line.source}]")
-    return found
 
 
 def weighing_text(animal: Animal, day: date, kilograms: float, *, added: bool, path: str) -> str:

@@ -1,0 +1,82 @@
+"""Growth against the feed as plain text."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from formulate.rearing.feed_plan import FeedPlan
+from formulate.rearing.figures import value
+from formulate.rearing.flock import Species
+from formulate.rearing.growth import Alarm, GrowthCheck, Stretch, veterinary_signs
+from formulate.rearing.mixes import FlockMilk
+from formulate.report import words as say
+from formulate.report.rearing_text import heading
+
+__all__ = ["growth_text"]
+
+
+def growth_text(
+    checks: Sequence[GrowthCheck], plan: FeedPlan, milk: FlockMilk, now: datetime
+) -> str:
+    """Gains against what the feed should give, alarms, and what to look at first."""
+    lines = heading(plan.flock, now, milk)
+    for check in checks:
+        lines += ["", *_check_lines(check)]
+    signs = veterinary_signs()
+    lines += ["", signs.text, *(say.bullet(sign) for sign in signs.look)]
+    lines += ["", *_growth_notes(checks)]
+    return "\n".join(lines)
+
+
+def _check_lines(check: GrowthCheck) -> list[str]:
+    animal = check.animal
+    last = animal.last_weight
+    lines = [f"{animal.name}, {animal.species}: {last.kilograms:.2f} kg on {last.day}"]
+    rows: list[tuple[str, ...]] = [("from", "to", "gain", "its feed should give", "milk", "")]
+    rows += [_stretch_row(stretch) for stretch in check.stretches]
+    if check.stretches:
+        lines += say.table(rows, right=(2,))
+    for alarm in check.alarms:
+        lines += _alarm_lines(alarm)
+    if check.stretches and not check.alarms:
+        lines.append("  Growing as its feed should let it.")
+    return lines
+
+
+def _stretch_row(stretch: Stretch) -> tuple[str, ...]:
+    low, _, high = stretch.expected
+    how = "logged" if stretch.logged else "by plan"
+    return (
+        f"{stretch.start.day}",
+        f"{stretch.end.day}",
+        f"{stretch.gain * 1e3:.0f} g/d",
+        f"{low * 1e3:.0f} to {high * 1e3:.0f} g/d",
+        f"{stretch.litres:.2f} L/d",
+        how,
+    )
+
+
+def _alarm_lines(alarm: Alarm) -> list[str]:
+    lines = [say.bullet(alarm.text, "  ! ")]
+    lines += [say.bullet(text, f"    {n}. ") for n, text in enumerate(alarm.look, 1)]
+    if alarm.veterinarian:
+        lines.append("    If that does not explain it at once, call a veterinarian.")
+    return lines
+
+
+def _growth_notes(checks: Sequence[GrowthCheck]) -> list[str]:
+    error = value("scale-error")
+    texts = [
+        f'A scale is taken to be right within {error * 1e3:.0f} g. Milk "by plan" was not logged: '
+        "it is what a plan would have given.",
+        "What feed should give: three published accounts of lambs, lowest to highest; creep and "
+        "grass come on top.",
+        f"Published lambs on bottled milk gained {value('published-gain-low') * 1e3:.0f} to "
+        f"{value('published-gain-high') * 1e3:.0f} g a day, most on as much as they liked. The "
+        'plan aims lower, for safety; the file may ask more: gain = "200 g".',
+    ]
+    if any(check.animal.species is Species.KID for check in checks):
+        texts.append("None is of kids: a lamb's are used.")
+    texts.append("(where each number comes from: --sources)")
+    return [say.bullet(text, "  ") for text in texts]

@@ -1,0 +1,102 @@
+"""Where each number of a feed plan comes from."""
+
+from __future__ import annotations
+
+import math
+
+from formulate.rearing.feed_plan import DayFeed, FeedPlan
+from formulate.rearing.figures import Figure, figure
+from formulate.rearing.flock import Animal, Flock
+from formulate.rearing.schedule import least_feeds, published, strength
+from formulate.report import words as say
+from formulate.tables import sources
+
+__all__ = ["figures_used", "published_for", "source_lines"]
+
+#: Figures that every feed plan rests on, whatever the species.
+_PLAN_FIGURES = (
+    "maintenance-danso", "energy-per-gain-danso", "maintenance-jagusch", "efficiency-jagusch",
+    "maintenance-walker-12", "maintenance-walker-28", "maintenance-walker-45",
+    "efficiency-walker-12", "efficiency-walker-28", "efficiency-walker-45",
+    "kept-constant", "kept-per-gain", "kept-per-relative-gain", "kept-per-relative-gain-squared",
+    "kept-least-weight", "least-gain-share", "cap-per-feed", "most-per-day", "milk-warm",
+    "wean-birth-multiple", "wean-creep-days", "wean-step-days", "wean-horizon",
+)  # fmt: skip
+_SPECIES_FIGURES = ("least-gain", "wean-age", "wean-weight", "wean-creep")
+_COLOSTRUM_FIGURES = (
+    "colostrum-per-feed", "colostrum-first-hours", "colostrum-first-latest-hours",
+    "colostrum-closure-hours", "colostrum-cow-more", "colostrum-cold-more", "colostrum-warm",
+    "colostrum-too-hot", "cold-danger", "cold-normal", "fever", "cold-glucose-hours",
+)  # fmt: skip
+_COLOSTRUM_SPECIES = ("colostrum-per-day", "colostrum-early", "colostrum-early-hours")
+
+
+def figures_used(flock: Flock, *, colostrum: bool, growth: bool = False) -> tuple[Figure, ...]:
+    """Every figure that a flock's plan rests on, in the order of the tables."""
+    kinds = sorted({animal.species for animal in flock.animals}, reverse=True)
+    found = [figure(name) for name in _PLAN_FIGURES]
+    found += [figure(name, kind) for name in _SPECIES_FIGURES for kind in kinds]
+    if colostrum:
+        found += [figure(name) for name in _COLOSTRUM_FIGURES]
+        found += [figure(name, kind) for name in _COLOSTRUM_SPECIES for kind in kinds]
+    if growth:
+        found += [
+            figure(name)
+            for name in (
+                "scale-error",
+                "stall-gain",
+                "fastest-gain",
+                "falls-by-half",
+                "published-gain-low",
+                "published-gain-high",
+                "conversion-litres-low",
+                "conversion-litres-high",
+            )
+        ]
+    return tuple(found)
+
+
+def source_lines(plan: FeedPlan, *, colostrum: bool, growth: bool = False) -> list[str]:
+    """Every number with the key of its document, then the documents."""
+    lines = ["Where the numbers come from"]
+    keys = set()
+    for used in figures_used(plan.flock, colostrum=colostrum, growth=growth):
+        note = f"; {used.note}" if used.note else ""
+        name = used.name.replace("-", " ")
+        lines.append(say.bullet(f"{name}: {used.value:g} {used.unit}{note} [{used.source}]"))
+        keys.add(used.source)
+    for i, animal in enumerate(plan.flock.animals):
+        day = plan.day_feed(i, 0)
+        least = least_feeds(animal.species, max(day.age, 0))
+        lines.append(
+            say.bullet(
+                f"{animal.name}: at least {least.feeds} feeds; {least.note} [{least.source}]"
+            )
+        )
+        keys.add(least.source)
+        for line in () if math.isnan(day.weight[1]) else published_for(animal, day):
+            lines.append(say.bullet(f"{animal.name}: {line}"))
+        if animal.cap is not None:
+            lines.append(say.bullet(f"{animal.name}: {animal.cap:g} mL/kg a feed [own]"))
+            keys.add("own")
+        found = (
+            () if math.isnan(day.weight[1]) else published(animal.species, day.age, day.weight[1])
+        )
+        keys |= {strength(animal.species).source, *(p.source for p in found)}
+    lines.append(
+        say.bullet("energy of the milk: by its foods (formulate foods NAME) [sebek-everts-1993]")
+    )
+    keys |= {"sebek-everts-1993", "walker-norton-1971"}
+    lines.append("Documents")
+    lines += [say.bullet(f"[{key}] {sources()[key]}") for key in sorted(keys)]
+    return lines
+
+
+def published_for(animal: Animal, day: DayFeed) -> list[str]:
+    """What every schedule gives an animal today, in its own milk."""
+    found = []
+    for line in published(animal.species, day.age, day.weight[1]):
+        span = f"{line.low:.2f} to {line.high:.2f}" if line.high > line.low else f"{line.low:.2f}"
+        kind = line.schedule.replace("-", " ").replace(" small", ", small feeds")
+        found.append(f"published {kind}: {span} L a day of a milk like its own [{line.source}]")
+    return found
