@@ -331,12 +331,12 @@ class LotPlan:
         problem, lots = self.problem, self.problem.lots
         days = np.arange(len(problem.milk))
         total: Array = problem.milk[:, list(self.choices)].sum(axis=1)
-        for k in np.flatnonzero(self.count):
-            good = problem.goods[lots.good[k]]
-            if good.chilled and lots.trip[k] >= 0:
-                bought = problem.trips[lots.trip[k]].day
-                closed = (days >= bought) & (days < problem.mix_day[lots.opened[k]])
-                total += closed * self.count[k] * lots.grams[k] * good.millilitres
+        for bought_lot in np.flatnonzero(self.count):
+            good = problem.goods[lots.good[bought_lot]]
+            if good.chilled and lots.trip[bought_lot] >= 0:
+                bought = problem.trips[lots.trip[bought_lot]].day
+                closed = (days >= bought) & (days < problem.mix_day[lots.opened[bought_lot]])
+                total += closed * self.count[bought_lot] * lots.grams[bought_lot] * good.millilitres
         for k, stock in enumerate(problem.stocks):
             good = problem.goods[stock.good]
             if stock.opened or not good.chilled:
