@@ -5,6 +5,9 @@ the last trip before it is opened: none of these can cost more. So the state bet
 is only what is open and what stock is left, and few states are worth keeping: one that has no
 less of anything, for no more money, does instead of another.
 
+Stock at home may be good for longer than what could be bought beside it; then the oldest first is
+not always best, and a plan is made but no floor (`in_order`).
+
 A *share* of the refrigerator can be set for the evening of each trip. Then the state also holds
 what this food has had there since the trip: packages still closed that evening, and what was
 open and has been used since. Where that passes the share, part of what was open had better have
@@ -22,7 +25,7 @@ from numpy.typing import NDArray
 
 from formulate.rearing.lots import LotProblem
 
-__all__ = ["FoodPlan", "floors_of_runs", "in_turn", "plan_food"]
+__all__ = ["FoodPlan", "floors_of_runs", "in_order", "in_turn", "plan_food"]
 
 Array = NDArray[np.float64]
 
@@ -101,7 +104,7 @@ def plan_food(
         Only these; then there is no floor.
     """
     last_step: list[_State] = []
-    exact = sizes is None
+    exact = sizes is None and in_order(problem, good)
     for states, all_of_them in _walk(problem, good, need, share, 0, sizes):
         last_step, exact = states, exact and all_of_them
     if not last_step:
@@ -110,12 +113,28 @@ def plan_food(
     return _told(problem, good, need, best, exact)
 
 
+def in_order(problem: LotProblem, good: int) -> bool:
+    """Whether what is opened later is never out of date sooner."""
+    lots = problem.lots
+    mine = lots.good == good
+    bought = np.flatnonzero(mine & (lots.stock < 0))
+    stock = [
+        (int(lots.opened[k]), int(lots.last[k])) for k in np.flatnonzero(mine) if lots.stock[k] >= 0
+    ]
+    stock += [(-1, last) for g, last, _ in problem.open_stock() if g == good]
+    return not any(
+        opened <= lots.opened[k] and last > lots.last[k] for opened, last in stock for k in bought
+    )
+
+
 def floors_of_runs(problem: LotProblem, good: int, need: Array, share: Array, first: int) -> Array:
     """Least money for the needs of batches `first` to b alone, for every b, shape (n_batches,).
 
     0 where it is not known. What is open or in stock at home is there for any of them.
     """
     floors = np.zeros(problem.batches)
+    if not in_order(problem, good):
+        return floors
     for b, (states, exact) in enumerate(_walk(problem, good, need, share, first), first):
         if not states or not exact:
             break
@@ -195,7 +214,7 @@ def _settle(states: list[_State], limit: float, open_room: float) -> list[_State
 def _packs(
     problem: LotProblem, good: int, b: int, stocks: list[int], sizes: frozenset[int] | None
 ) -> list[_Pack]:
-    """Packages for a batch: stock, and each size from the last trip; the largest first."""
+    """Packages for a batch: stock, then each size from the last trip, the largest first."""
     lots = problem.lots
     mine = np.flatnonzero((lots.good == good) & (lots.opened == b))
     found = []
@@ -209,7 +228,7 @@ def _packs(
         if lot == same[np.argmax(lots.trip[same])] and (sizes is None or size in sizes):
             price = float(lots.price[same].min())
             found.append(_Pack(int(lot), float(lots.grams[lot]), price, int(lots.last[lot]), -1))
-    return sorted(found, key=lambda pack: (-pack.grams, pack.price, pack.lot))
+    return sorted(found, key=lambda p: (p.stock < 0, -p.grams, p.price, p.lot))
 
 
 def _take(piles: Piles, b: int, wanted: float) -> tuple[Piles, float]:
@@ -226,7 +245,10 @@ def _take(piles: Piles, b: int, wanted: float) -> tuple[Piles, float]:
 
 
 def _ways(packs: list[_Pack], short: float, left: tuple[int, ...]) -> tuple[list[Way], bool]:
-    """Ways to cover what is short in which no package could be left out; whether all."""
+    """Ways to cover what is short in which nothing bought could be left out; whether all.
+
+    Any number of the stock may go first, since it may not keep until it is needed.
+    """
     found: list[Way] = []
 
     def fill(at: int, wanted: float, way: Way) -> None:

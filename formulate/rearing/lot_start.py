@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.errors import SolverFault
-from formulate.rearing.lot_by_food import FoodPlan, plan_food
+from formulate.rearing.lot_by_food import FoodPlan, in_order, plan_food
 from formulate.rearing.lots import LotPlan, LotProblem, audit
 
 __all__ = ["Start", "first_plan", "shares"]
@@ -59,7 +59,8 @@ def first_plan(problem: LotProblem) -> Start:
         foods = [plan_food(problem, g, needs[g], shares(problem, choices, g)) for g in goods]
         if alone:
             floors = np.array([0.0 if food is None else food.floor for food in foods])
-            impossible = next((problem.goods[g].name for g in goods if foods[g] is None), "")
+            lacking = [g for g in goods if foods[g] is None and in_order(problem, g)]
+            impossible = problem.goods[lacking[0]].name if lacking else ""
         if all(foods):
             plan = _joined(problem, choices, foods) or _by_turns(problem, choices, needs)
             if plan is not None and (best is None or plan.cost < best.cost):
