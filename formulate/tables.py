@@ -78,8 +78,8 @@ class Storage:
         Key of the source list, of the days once open.
     note : str
         What the sources say, or how to keep it.
-    unopened_days : int or None
-        Days after it was bought, closed; None for what is not bought.
+    unopened_days : int
+        Days after it was bought, closed; 0 for what is not bought.
     chilled : bool
         Whether it stands in the refrigerator while closed.
     chilled_open : bool
@@ -92,7 +92,7 @@ class Storage:
     opened_days: int
     source: str
     note: str
-    unopened_days: int | None
+    unopened_days: int
     chilled: bool
     chilled_open: bool
     unopened_source: str
@@ -229,7 +229,7 @@ def storage_days() -> Mapping[str, Storage]:
             int(row["opened_days"]),
             row["source"],
             row["note"],
-            int(row["unopened_days"]) if row["unopened_days"] else None,
+            int(row["unopened_days"] or 0),
             row["unopened_place"] == "refrigerator",
             row["opened_place"] == "refrigerator",
             row["unopened_source"],

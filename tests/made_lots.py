@@ -74,14 +74,21 @@ def small_problems(draw, goods=2, rooms=False, trip_costs=False, mixes=1, most_b
     """A few batches in small whole numbers, every kind of limit among them."""
     count = draw(st.integers(1, most_batches))
     names = [
-        Good(f"food {g}", draw(st.integers(1, 3)), draw(st.integers(0, 4)),
-             1.0, draw(st.booleans()) or rooms, True)
+        Good(
+            f"food {g}",
+            draw(st.integers(1, 3)),
+            draw(st.integers(0, 4)),
+            1.0,
+            draw(st.booleans()) or rooms,
+            True,
+        )
         for g in range(goods)
     ]
     sizes, prices = [], []
     for g in range(goods):
-        for grams in draw(st.lists(st.sampled_from([2, 3, 4, 6]), min_size=1, max_size=2,
-                                   unique=True)):
+        for grams in draw(
+            st.lists(st.sampled_from([2, 3, 4, 6]), min_size=1, max_size=2, unique=True)
+        ):
             sizes.append(Size(g, float(grams), f"{grams} g"))
             prices.append(draw(st.integers(1, 9)) + grams / 2)
     trips = [Trip(0, 0)]
@@ -90,15 +97,18 @@ def small_problems(draw, goods=2, rooms=False, trip_costs=False, mixes=1, most_b
             trips.append(Trip(day, min(day + draw(st.integers(0, 1)), count - 1)))
     trips.sort(key=lambda trip: (trip.first_batch, trip.day))
     need = np.array(
-        [[[float(draw(st.integers(0, 4))) for _ in range(mixes)] for _ in range(count)]
-         for _ in range(goods)]
+        [
+            [[float(draw(st.integers(0, 4))) for _ in range(mixes)] for _ in range(count)]
+            for _ in range(goods)
+        ]
     )
     stocks = []
     if draw(st.booleans()):
         opened = draw(st.booleans())
         packages = 1 if opened else draw(st.integers(1, 2))
-        stocks.append(Stock(0, float(draw(st.integers(1, 4))), packages, opened,
-                            draw(st.integers(0, 3))))
+        stocks.append(
+            Stock(0, float(draw(st.integers(1, 4))), packages, opened, draw(st.integers(0, 3)))
+        )
     numbers = np.arange(count)
     milk = np.full((count, mixes), 1.0)
     room = float(draw(st.integers(4, 14))) if rooms else np.inf
@@ -172,7 +182,8 @@ def _can_feed(problem, good, choices, need, used):
     ]
     # Without a refrigerator: the first to go out of date first.
     left = [source[2] for source in sources]
-    for b, wanted in enumerate(need):
+    for b in range(len(need)):
+        wanted = need[b]
         order = sorted(
             (s for s in range(len(sources)) if sources[s][0] <= b <= sources[s][1]),
             key=lambda s: sources[s][1],
@@ -186,8 +197,12 @@ def _can_feed(problem, good, choices, need, used):
     if not np.isfinite(problem.room):
         return True
     food = problem.goods[good]
-    flows = [(s, b) for s, source in enumerate(sources) for b in range(len(need))
-             if source[0] <= b <= source[1]]
+    flows = [
+        (s, b)
+        for s, source in enumerate(sources)
+        for b in range(len(need))
+        if source[0] <= b <= source[1]
+    ]
     a_eq = np.array([[float(b == day) for _, b in flows] for day in range(len(need))])
     rows, limits = [], []
     for s, source in enumerate(sources):
@@ -196,13 +211,13 @@ def _can_feed(problem, good, choices, need, used):
     milk = problem.milk[:, list(choices)].sum(axis=1)
     for day in range(len(need)):
         closed = sum(
-            source[2] for source in sources
+            source[2]
+            for source in sources
             if source[3] is not None and problem.trips[source[3]].day <= day < source[0]
         )
         for k, stock in enumerate(problem.stocks):
             if not stock.opened and stock.good == good and day <= stock.last_day:
-                gone = sum(source[2] for source in sources if source[4] == k
-                           and source[0] <= day)
+                gone = sum(source[2] for source in sources if source[4] == k and source[0] <= day)
                 closed += stock.count * stock.grams - gone
         closed = closed if food.chilled else 0.0
         rows.append([float(sources[s][0] <= day < b) for s, b in flows])
@@ -216,13 +231,14 @@ def _can_feed(problem, good, choices, need, used):
 # --- the textbook form --------------------------------------------------------------------------
 
 
-def textbook(problem):
+def textbook(problem):  # noqa: PLR0912 - as the textbooks have it: one loop in another
     """The same problem as textbooks write it, as a bare HiGHS model: stocks carried from day to
     day by their last day, purchases under a big M.
 
     One mix (each group of choices has one member), no stock at home.
     """
-    assert all(len(group) == 1 for group in problem.groups) and not problem.stocks
+    assert all(len(group) == 1 for group in problem.groups)
+    assert not problem.stocks
     model = highspy.Highs()
     model.setOptionValue("output_flag", False)
     model.setOptionValue("threads", 1)
@@ -285,13 +301,18 @@ def textbook(problem):
     if np.isfinite(problem.room):
         for d in range(days):
             row(standing[d], -infinity, float(problem.room - milk[d]))
-    for cost, upper, _ in columns:
+    for _, upper, _ in columns:
         model.addVar(0.0, upper)
     for k, (cost, _, integer) in enumerate(columns):
         model.changeColCost(k, cost)
         if integer:
             model.changeColIntegrality(k, whole)
     for terms, low, high in rows:
-        model.addRow(low, high, len(terms), np.array([c for c, _ in terms], dtype=np.int32),
-                     np.array([v for _, v in terms], dtype=float))
+        model.addRow(
+            low,
+            high,
+            len(terms),
+            np.array([c for c, _ in terms], dtype=np.int32),
+            np.array([v for _, v in terms], dtype=float),
+        )
     return model

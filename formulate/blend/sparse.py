@@ -130,7 +130,8 @@ def solve_large(
     if x is None:
         raise SolverFault(f"no whole-number answer in {time_limit:g} s ({status})")
     objective = float(program.cost @ x)
-    bound = float(info.mip_dual_bound)
+    searched = program.integer.any()  # else it was one linear program, with no bound told apart
+    bound = float(info.mip_dual_bound) if searched or not complete else objective
     return IntegerOptimal(x, objective, min(bound, objective), complete)
 
 

@@ -12,7 +12,7 @@ from formulate.errors import SolverFault
 from formulate.rearing.lot_by_food import in_turn
 from formulate.rearing.lot_program import LotProgram
 from formulate.rearing.lot_rounding import tightened
-from formulate.rearing.lot_start import first_plan
+from formulate.rearing.lot_start import fewer_trips, first_plan
 from formulate.rearing.lots import LotPlan, LotProblem, audit
 
 __all__ = ["least_room", "solve_lots"]
@@ -34,16 +34,19 @@ def solve_lots(
     first = first_plan(problem)
     if first.impossible:
         return Infeasible()
-    if first.plan is not None:
-        floor = float(first.floors.sum())
-        known = replace(first.plan, bound=floor, complete=True)
-        if known.gap <= relative_gap:
-            return known
+    begin = first.plan
+    if begin is not None:
+        if problem.trip_cost.any():
+            begin = fewer_trips(begin)
+        floor = min(float(first.floors.sum()), begin.cost)
+        begin = replace(begin, bound=floor, complete=True)
+        if begin.gap <= relative_gap:
+            return begin
     lots = LotProgram(problem, first.floors)
     program = tightened(lots)
     if program is None:
         return Infeasible()
-    start = None if first.plan is None else lots.point(first.plan)
+    start = None if begin is None else lots.point(begin)
     answer = solve_large(program, start=start, time_limit=time_limit, relative_gap=relative_gap)
     if isinstance(answer, Infeasible):
         return answer

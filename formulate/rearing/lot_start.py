@@ -18,7 +18,7 @@ from formulate.errors import SolverFault
 from formulate.rearing.lot_by_food import FoodPlan, in_order, plan_food
 from formulate.rearing.lots import LotPlan, LotProblem, audit
 
-__all__ = ["Start", "first_plan", "shares"]
+__all__ = ["Start", "fewer_trips", "first_plan", "shares"]
 
 Array = NDArray[np.float64]
 
@@ -65,12 +65,10 @@ def first_plan(problem: LotProblem) -> Start:
             plan = _joined(problem, choices, foods) or _by_turns(problem, choices, needs)
             if plan is not None and (best is None or plan.cost < best.cost):
                 best = plan
-    if best is not None and problem.trip_cost.any():
-        best = _fewer_trips(best)
     return Start(best, floors, impossible)
 
 
-def _fewer_trips(plan: LotPlan) -> LotPlan:
+def fewer_trips(plan: LotPlan) -> LotPlan:
     """Leave out trips, one after another, while that makes a plan cheaper."""
     problem, best = plan.problem, plan
     needs = plan.needs

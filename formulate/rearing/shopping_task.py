@@ -31,7 +31,7 @@ from formulate.rearing.figures import value
 from formulate.rearing.flock import Flock
 from formulate.rearing.lots import Good, LotProblem, Size, Stock, Trip
 from formulate.rearing.mixes import FlockMilk, flock_milk
-from formulate.tables import Storage, storage_days
+from formulate.tables import storage_days
 
 __all__ = ["Keeps", "ShoppingTask", "Wishes", "keeps_of", "prepare_shopping"]
 
@@ -165,8 +165,8 @@ def prepare_shopping(
     Raises
     ------
     InputError
-        If a mix must not be fed, a food has no price or no known life, or the refrigerator
-        cannot hold a day's milk.
+        If a mix must not be fed, a food has no price, or the refrigerator cannot hold a day's
+        milk.
     """
     wishes = wishes or Wishes()
     milks, plans, left_out = _allowed(flock, pantry, now, named, wishes)
@@ -290,30 +290,17 @@ def _foods(milks: Sequence[FlockMilk], pantry: Pantry) -> tuple[tuple[Item, ...]
 
 
 def keeps_of(item: Item) -> Keeps:
-    """How long a food keeps: by the person's own label, else by the shorter published figure.
-
-    Raises
-    ------
-    InputError
-        If nobody says.
-    """
-    table: Storage | None = storage_days().get(item.food.kind)
-    closed = item.keeps_closed or (None if table is None else table.unopened_days)
-    opened = item.keeps_open or (None if table is None else table.opened_days)
-    if closed is None or opened is None:
-        raise InputError(
-            f"nothing is known of how long {item.food.id} keeps",
-            f"Write keeps_closed and keeps_open [days] under [foods.{item.food.id}].",
-        )
+    """How long a food keeps: by the person's own label, else by the shorter published figure."""
+    table = storage_days()[item.food.kind]
     return Keeps(
         item.food.id,
-        closed,
-        opened,
-        table.chilled if table else True,
-        table.chilled_open if table else True,
-        "label" if item.keeps_closed or table is None else table.unopened_source,
-        "label" if item.keeps_open or table is None else table.source,
-        "" if table is None else f"closed: {table.unopened_note}; open: {table.note}",
+        item.keeps_closed or table.unopened_days,
+        item.keeps_open or table.opened_days,
+        table.chilled,
+        table.chilled_open,
+        "label" if item.keeps_closed else table.unopened_source,
+        "label" if item.keeps_open else table.source,
+        f"closed: {table.unopened_note}; open: {table.note}",
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from collections.abc import Iterable, Sequence
 from datetime import date
 
@@ -129,9 +130,12 @@ def _batch_lines(shopping: Shopping, every_day: bool) -> list[str]:
     feed = " feed" if before == "before" else ""
     lines = [f"Mix {kept} {before} the {hour}{feed}" if feed else f"Mix {kept} at {hour}"]
     shown = shopping.batches if every_day else shopping.batches[:SHOWN]
-    rows: list[tuple[str, ...]] = [("day", "mix", "jars", "room used", "open")]
+    rows: list[tuple[str, ...]] = [("day", "mix", "jars", "room used", "")]
     rows += [_batch_row(batch, task) for batch in shown]
-    lines += say.table(rows, right=(1, 2, 3))
+    left = say.table([row[:4] for row in rows], right=(1, 2, 3))
+    opened = ["open", *(_opened_words(batch) for batch in shown)]
+    for line, words in zip(left, opened, strict=True):
+        lines += _beside(line, words)
     more = len(shopping.batches) - len(shown)
     if more:
         lines.append(f"  ({more} more with --every-day)")
@@ -153,18 +157,30 @@ def _batch_lines(shopping: Shopping, every_day: bool) -> list[str]:
 
 def _batch_row(batch: MixedBatch, task: ShoppingTask) -> tuple[str, ...]:
     jars = jars_for(batch.mixed, task.flock.jar)
-    opened = "; ".join(_packages(o.count, o.package, o.food) for o in batch.opens)
-    mixed = " + ".join(
-        f"{litres:.2f} L" + (f" {name}" if len(batch.milks) > 1 else "")
-        for name, litres in batch.milks
-    )
     return (
         f"{batch.day:%a} {batch.day}",
-        mixed,
+        f"{batch.mixed:.2f} L",
         "" if jars is None else str(jars),
         f"{batch.room / 1e3:.1f} L",
-        opened,
+        "",
     )
+
+
+def _opened_words(batch: MixedBatch) -> str:
+    """What of a batch is another milk, and what to open for it."""
+    parts = []
+    if len(batch.milks) > 1:
+        parts.append(" + ".join(f"{litres:.2f} L {name}" for name, litres in batch.milks))
+    parts += [_packages(o.count, o.package, o.food) for o in batch.opens]
+    return "; ".join(parts)
+
+
+def _beside(line: str, words: str) -> list[str]:
+    """Words beside a line, wrapped under themselves."""
+    space = say.WIDTH - len(line) - 2
+    first, *rest = textwrap.wrap(words, max(space, 30)) or [""]
+    indent = " " * (len(line) + 2)
+    return [f"{line}  {first}".rstrip(), *(indent + more for more in rest)]
 
 
 def _leftover_lines(shopping: Shopping) -> list[str]:

@@ -221,13 +221,13 @@ class TestAudit:
 
     def test_more_than_there_is(self):
         plan = self.plan()
-        with pytest.raises(SolverFault, match="more milk than there is|more"):
+        with pytest.raises(SolverFault, match="than there is"):
             audit(dataclasses.replace(plan, count=np.zeros_like(plan.count)))
 
     def test_out_of_date(self):
         plan = self.plan()
         flows = dict(plan.flows)
-        (good, opened, last, batch), grams = next(iter(flows.items()))
+        good, opened, last, batch = next(iter(flows))
         flows[good, opened, batch - 1, batch] = flows.pop((good, opened, last, batch))
         with pytest.raises(SolverFault, match="out of date"):
             audit(dataclasses.replace(plan, flows=flows))
