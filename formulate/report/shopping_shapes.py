@@ -6,12 +6,13 @@ from datetime import datetime
 from typing import Any
 
 from formulate.rearing.batches import jars_for
+from formulate.rearing.figures import figure
 from formulate.rearing.season import MilkSeason, Season, Spread
 from formulate.rearing.shopping import NoShopping, Shopping
 from formulate.rearing.shopping_task import Keeps, ShoppingTask
-from formulate.report.rearing_shapes import milk_shape
+from formulate.report.rearing_shapes import figures_shape, milk_shape
 from formulate.report.shapes import pantry_shape
-from formulate.report.shopping_text import totals
+from formulate.report.shopping_text import SEASON_FIGURES, totals
 from formulate.tables import sources
 
 __all__ = ["no_shopping_shape", "season_shape", "shopping_shape"]
@@ -148,6 +149,8 @@ def season_shape(season: Season, now: datetime) -> Shape:
         ],
         "milks": [_milk_shape(milk, len(season.animals)) for milk in (season.own, *season.others)],
         "not_compared": [{"mix": name, "reason": why} for name, why in season.forbidden],
+        "keeps": [_keeps_shape(keeps) for keeps in shopping.task.keeps],
+        "figures": figures_shape(figure(name) for name in SEASON_FIGURES),
     }
 
 

@@ -28,7 +28,8 @@ __all__ = ["no_shopping_text", "season_text", "shopping_sources", "shopping_text
 #: Batches told where not every day is asked for.
 SHOWN = 7
 
-_SEASON_FIGURES = (
+#: Figures that hours and weighings rest on.
+SEASON_FIGURES = (
     "bottle-minutes", "bottle-minutes-low", "bottle-minutes-high",
     "batch-minutes", "batch-minutes-low", "batch-minutes-high", "weigh-every",
 )  # fmt: skip
@@ -296,7 +297,7 @@ def shopping_sources(task: ShoppingTask, *, season: bool = False) -> list[str]:
         )
         keys.add(change.source)
     if season:
-        for used in map(figure, _SEASON_FIGURES):
+        for used in map(figure, SEASON_FIGURES):
             note = f"; {used.note}" if used.note else ""
             name = used.name.replace("-", " ")
             lines.append(say.bullet(f"{name}: {used.value:g} {used.unit}{note} [{used.source}]"))
