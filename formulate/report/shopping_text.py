@@ -27,6 +27,8 @@ __all__ = ["no_shopping_text", "season_text", "shopping_sources", "shopping_text
 
 #: Batches told where not every day is asked for.
 SHOWN = 7
+#: Animals told one by one.
+MOST_ANIMALS = 12
 
 #: Figures that hours and weighings rest on.
 SEASON_FIGURES = (
@@ -391,8 +393,15 @@ def _animal_lines(season: Season) -> list[str]:
     rows: list[tuple[str, ...]] = [
         ("animal", "born", "ready to wean", "weight then", "milk", season.pantry.currency)
     ]
-    rows += [_animal_row(animal) for animal in season.animals]
-    return ["Each animal", *say.table(rows, right=(3, 4, 5))]
+    rows += [_animal_row(animal) for animal in season.animals[:MOST_ANIMALS]]
+    lines = ["Each animal", *say.table(rows, right=(3, 4, 5))]
+    more = len(season.animals) - MOST_ANIMALS
+    if more > 0:
+        lines.append(f"  ({more} more with --json)")
+        ready = sorted(a.ready[1] for a in season.animals if a.ready[1] is not None)
+        if ready:
+            lines.append(f"  All of them: ready to wean from {ready[0]} to {ready[-1]}")
+    return lines
 
 
 def _animal_row(animal: AnimalSeason) -> tuple[str, ...]:

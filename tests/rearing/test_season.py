@@ -14,6 +14,7 @@ from formulate.rearing.flock import MilkHad
 from formulate.rearing.flock_file import sample_flock
 from formulate.rearing.season import season_of
 from formulate.rearing.shopping import Shopping
+from formulate.report.shopping_text import season_text
 
 READ = sample_flock()
 SEASON = season_of(READ.flock, sample_pantry(), READ.now)
@@ -125,3 +126,11 @@ def test_a_refrigerator_too_small_is_told_and_the_rest_is_reckoned(tmp_path):
     assert "No shopping was found" in result.output
     shape = json.loads(invoke("season", str(path), "--json").output)
     assert shape["shopping"]["status"] == "impossible"
+
+
+def test_many_animals_still_fit_a_page():
+    animals = tuple(lamb(f"n{k}", age=5 + k % 9) for k in range(40))
+    season = season_of(flock(*animals, mix="cream-and-powder"), sample_pantry(), NOW)
+    lines = season_text(season).splitlines()
+    assert len(lines) < 60
+    assert any("28 more with --json" in line for line in lines)
