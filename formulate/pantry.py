@@ -62,7 +62,7 @@ from typing import Any, TypeVar
 
 import numpy as np
 
-from formulate.bands import BandSet, Role
+from formulate.bands import BandSet, Basis, Role
 from formulate.blend.problem import Shelf
 from formulate.errors import InputError, ManyFaults, UnknownName
 from formulate.files import parse_toml, read_text
@@ -437,6 +437,15 @@ def _band_set(name: str, entry: Any) -> BandSet:
     for band in start.bands:
         if band.role is Role.SAFETY or not any(band.same_read(mine) for mine in own):
             kept.append(band)
+    if not any(
+        band.low > 0 and band.basis in (Basis.AS_FED, Basis.PER_LITRE)
+        for band in (*own, *kept)
+        if band.role is Role.DEMANDED
+    ):
+        raise InputError(
+            "these ranges ask only for proportions, which water with a drop of milk has",
+            "Demand a least amount of solids as fed as well.",
+        )
     title = entry.title or f"Ranges of your own, after {start.name}"
     demanded = [b for b in kept if b.role is not Role.SAFETY]
     safety = [b for b in kept if b.role is Role.SAFETY]

@@ -205,6 +205,12 @@ def test_water_is_free_where_it_is_not_priced():
             "bands.ours",
             "Did you mean ewe-milk",
         ),
+        (
+            GOOD + '[bands.ours]\ndemand = [{ measure = "solids", basis = "as_fed", '
+            'unit = "g/100 g", low = 0, high = 19 }]\n',
+            "bands.ours",
+            "Demand a least amount of solids",
+        ),
         (GOOD + '[recipes]\njug = "1 cup mlk"\n', "recipes.jug", "no food called"),
     ],
 )

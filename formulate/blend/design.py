@@ -36,7 +36,7 @@ def design(
     MissingComposition
         If a floor needs a value that a food lacks.
     InputError
-        If a food has no price, the volume is not above zero, or plain water meets every band.
+        If a food has no price or the volume is not above zero.
     """
     if not (volume > 0 and math.isfinite(volume)):
         raise InputError(f"a batch of {volume:g} mL is no batch", "Ask for some volume.")
@@ -47,20 +47,7 @@ def design(
     result = optimise(problem)
     if result is None:
         return explain_none(problem, like)
-    mix = finish(problem, result.x * volume, like, Status.OPTIMAL, result.certificate)
-    _refuse_ratio_of_nothing(mix)
-    return mix
-
-
-def _refuse_ratio_of_nothing(mix: Mix) -> None:
-    """Refuse a mix that meets a ratio by having nothing of either: plain water does."""
-    for read in mix.reads:
-        if read.value is None and not read.lacks and read.band in mix.bands.binding:
-            raise InputError(
-                f"nothing but water is asked for: {read.band.label} {read.band.basis.words} has "
-                "no meaning in the cheapest mix",
-                "Demand solids as fed as well.",
-            )
+    return finish(problem, result.x * volume, like, Status.OPTIMAL, result.certificate)
 
 
 def explain_none(problem: Problem, like: Composition | None = None) -> NoMix:

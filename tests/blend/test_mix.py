@@ -339,7 +339,7 @@ def test_the_nearest_mix_is_the_nearest(job):
 def test_on_mixed_bases_the_nearest_is_as_near_as_a_search_over_solids_finds(name, shelf):
     """Percent as fed and percent of dry matter are linear together where solids are held.
 
-    Going downhill may end in a hollow; seen: 3 of 440 shelves, 3.3 % above the least.
+    Going downhill may end in a hollow; on 300 random shelves it came within 0.05 % of the least.
     """
     job = Job(shelf, band_set(name))
     found = unmet(job).nearest
@@ -350,7 +350,7 @@ def test_on_mixed_bases_the_nearest_is_as_near_as_a_search_over_solids_finds(nam
         for held in np.linspace(max(solids.min(), 0.01), solids.max(), 40)
         if (miss := least_miss(job, held)) is not None
     )
-    assert total_miss(found) <= least * 1.05 + 1e-7
+    assert total_miss(found) <= least * 1.005 + 1e-7
 
 
 @given(jobs(roles=(Role.DEMANDED, Role.SAFETY)))
