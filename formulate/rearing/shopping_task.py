@@ -169,6 +169,9 @@ def prepare_shopping(
         milk.
     """
     wishes = wishes or Wishes()
+    for name, number in (("--trip-cost", wishes.trip_cost), ("--seconds", wishes.seconds)):
+        if not (math.isfinite(number) and number >= 0):
+            raise InputError(f"{number:g} is not an amount", "Write a number from 0.", name)
     milks, plans, left_out = _allowed(flock, pantry, now, named, wishes)
     check_refrigerator(plans[0])
     at = wishes.mix_at or mixing_hour(flock)
