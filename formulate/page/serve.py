@@ -6,7 +6,7 @@ import socket
 import webbrowser
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, NoReturn
 
 from werkzeug.serving import WSGIRequestHandler, make_server
 
@@ -41,7 +41,7 @@ def serve(
     usual_port: int,
     open_browser: bool,
     say: Callable[[str], None],
-) -> None:
+) -> NoReturn:
     """Serve the page of a folder until the process is interrupted.
 
     Raises
@@ -68,6 +68,7 @@ def serve(
     finally:
         server.server_close()
         listening.close()
+    raise KeyboardInterrupt  # the server takes the interruption for a quiet end; it is told on
 
 
 def _listen(port: int | None, usual: int) -> socket.socket:
