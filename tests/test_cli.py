@@ -8,6 +8,7 @@ import sys
 import time
 
 import pytest
+from interruptible import interruptible
 
 from formulate.cli import run
 
@@ -340,13 +341,11 @@ def test_interrupted():
         "from formulate.cli import run\n"
         "sys.exit(run(['check', '1 cup whole-milk']))"
     )
-    process = subprocess.Popen(
-        [sys.executable, "-c", script], stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
-    )
-    assert process.stdout.readline() == "ready\n"
-    time.sleep(0.1)
-    process.send_signal(signal.SIGINT)
-    _, err = process.communicate(timeout=30)
+    with interruptible([sys.executable, "-c", script]) as process:
+        assert process.stdout.readline() == "ready\n"
+        time.sleep(0.1)
+        process.send_signal(signal.SIGINT)
+        _, err = process.communicate(timeout=30)
     assert process.returncode == 130
     assert err.strip() == "interrupted"
 

@@ -3,7 +3,6 @@
 import re
 import signal
 import socket
-import subprocess
 import sys
 import urllib.request
 from pathlib import Path
@@ -11,6 +10,7 @@ from pathlib import Path
 import pytest
 from browser.driven import served
 from click.testing import CliRunner
+from interruptible import interruptible
 
 from formulate.cli import run
 
@@ -65,10 +65,10 @@ def test_what_is_no_folder_is_told(tmp_path, capsys, name, told):
 
 def test_interrupting_ends_it(tmp_path):
     command = [sys.executable, "-m", "formulate", "page", str(tmp_path), "--no-browser"]
-    process = subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True)
-    assert "Stop it with Ctrl-C" in process.stdout.readline() + process.stdout.readline()
-    process.send_signal(signal.SIGINT)
-    _, errors = process.communicate(timeout=20)
+    with interruptible(command) as process:
+        assert "Stop it with Ctrl-C" in process.stdout.readline() + process.stdout.readline()
+        process.send_signal(signal.SIGINT)
+        _, errors = process.communicate(timeout=20)
     assert process.returncode == 130
     assert "Traceback" not in errors
 
