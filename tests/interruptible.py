@@ -14,13 +14,13 @@ def interruptible(command: Sequence[str]) -> Iterator[subprocess.Popen[str]]:
 
     A shell starts background jobs with interruption ignored, and children inherit that.
     """
-    process = subprocess.Popen(
-        command,
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-        text=True,
-        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
-    )
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        process = subprocess.Popen(
+            command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+        )
+    finally:
+        signal.signal(signal.SIGINT, before)
     with process:
         try:
             yield process
