@@ -28,7 +28,6 @@ from formulate.bands import Band, BandSet, Role
 from formulate.blend.basis import MovingRow
 from formulate.blend.elastic import LEAST, Elastic
 from formulate.blend.mix import Mix, Status, finish
-from formulate.blend.price_map import require_prices
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.solve import Optimal, solve
 from formulate.errors import InputError, SolverFault
@@ -126,7 +125,7 @@ def closest(
     problem = build(shelf, reference, volume, like)
     elastic = _goals(problem, like)
     if within_cost is not None:
-        require_prices(problem)
+        problem.shelf.require_prices()
         if not within_cost >= 0:
             raise InputError(f"a litre cannot cost {within_cost:g}", "Give zero or more.")
     grams = elastic.least(within_cost)
@@ -227,7 +226,7 @@ def front(
     Front or OutOfReach
     """
     problem = build(shelf, reference, volume, like)
-    require_prices(problem)
+    problem.shelf.require_prices()
     elastic = _goals(problem, like)
     best = elastic.least()
     if best is None:

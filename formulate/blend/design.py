@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
-
 from formulate.bands import BandSet
 from formulate.blend.explain import smallest_conflicts
 from formulate.blend.mix import Mix, NoMix, Status, finish, nearest, optimise
@@ -40,9 +38,7 @@ def design(
     """
     if not (volume > 0 and math.isfinite(volume)):
         raise InputError(f"a batch of {volume:g} mL is no batch", "Ask for some volume.")
-    unpriced = [shelf.ids[j] for j in np.flatnonzero(~np.isfinite(shelf.price))]
-    if unpriced:
-        raise InputError(f"no price is known for {', '.join(unpriced)}")
+    shelf.require_prices()
     problem = build(shelf, bands, volume, like)
     result = optimise(problem)
     if result is None:

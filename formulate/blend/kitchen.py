@@ -353,9 +353,7 @@ def _check(
         )
     if not time_limit > 0:
         raise InputError(f"{time_limit:g} s is no time to search in")
-    unpriced = [shelf.ids[j] for j in np.flatnonzero(~np.isfinite(shelf.price))]
-    if unpriced:
-        raise InputError(f"no price is known for {', '.join(unpriced)}")
+    shelf.require_prices()
 
 
 def _known(foods: Mapping[str, float], shelf: Shelf, whose: str, least: float = 0.0) -> None:

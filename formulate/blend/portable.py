@@ -23,7 +23,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.blend.price_map import require_prices
 from formulate.blend.problem import Limit, LimitKind, Problem
 from formulate.blend.solve import LinearProgram
 from formulate.errors import InputError, SolverFault
@@ -84,7 +83,7 @@ def portable(problem: Problem) -> Portable:
     InputError
         If a food has no price.
     """
-    require_prices(problem)
+    problem.shelf.require_prices()
     shelf = problem.shelf
     n, m = len(shelf.foods), len(problem.limits)
     litres = problem.volume / 1e3

@@ -13,7 +13,7 @@ from formulate.blend.problem import Problem
 from formulate.blend.sweep import Progress, Sweep, sweep
 from formulate.errors import InputError, UnknownName
 
-__all__ = ["PriceMap", "check_range", "column_of", "price_map", "require_prices"]
+__all__ = ["PriceMap", "check_range", "column_of", "price_map"]
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.intp]
@@ -82,7 +82,7 @@ def price_map(
         raise InputError(f"a map needs two foods, and {food_a} is named twice")
     price_a = np.linspace(*check_range(food_a, range_a), shape[0])
     price_b = np.linspace(*check_range(food_b, range_b), shape[1])
-    require_prices(problem, a, b)
+    problem.shelf.require_prices(a, b)
     prices = np.tile(problem.shelf.price, (shape[1], shape[0], 1))
     prices[:, :, a] = price_a
     prices[:, :, b] = price_b[:, None]
@@ -131,11 +131,3 @@ def check_range(food: str, prices: tuple[float, float]) -> tuple[float, float]:
             "Give two different numbers from zero up, the lower first.",
         )
     return low, high
-
-
-def require_prices(problem: Problem, *varied: int) -> None:
-    """Raise unless every food whose price does not vary has one."""
-    shelf = problem.shelf
-    gaps = [shelf.ids[j] for j in np.flatnonzero(~np.isfinite(shelf.price)) if int(j) not in varied]
-    if gaps:
-        raise InputError(f"no price is known for {', '.join(gaps)}")

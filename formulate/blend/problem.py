@@ -151,6 +151,23 @@ class Shelf:
             self.currency,
         )
 
+    def require_prices(self, *varied: int) -> None:
+        """Refuse unless every food whose price does not vary has one.
+
+        Parameters
+        ----------
+        *varied : int
+            Columns whose price is given elsewhere.
+
+        Raises
+        ------
+        InputError
+            Naming the foods without a price.
+        """
+        gaps = [self.ids[j] for j in np.flatnonzero(~np.isfinite(self.price)) if j not in varied]
+        if gaps:
+            raise InputError(f"no price is known for {', '.join(gaps)}")
+
     def with_price(self, price: Array) -> Shelf:
         """The same shelf at other prices [money per g]."""
         return replace(self, price=price)

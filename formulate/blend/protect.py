@@ -164,7 +164,7 @@ def design_sure(
         If the chance makes no sense, a food has no price, or the spreads are of other foods.
     """
     _check_chance(sure)
-    _check_prices(problem)
+    problem.shelf.require_prices()
     cones = Cones.of(problem, spread)
     best = optimise(problem)
     if best is None:
@@ -192,7 +192,7 @@ def protection_curve(
     chances = tuple(chances)
     for chance in chances:
         _check_chance(chance)
-    _check_prices(problem)
+    problem.shelf.require_prices()
     cones = Cones.of(problem, spread)
     best = optimise(problem)
     none = (None, math.nan, math.nan, math.nan)
@@ -224,13 +224,6 @@ def _check_chance(sure: float) -> None:
             f"a mix cannot be asked to be {sure:g} % sure.{more}",
             "Ask for more than 50 and less than 100, as 95: 19 of 20 batches.",
         )
-
-
-def _check_prices(problem: Problem) -> None:
-    shelf = problem.shelf
-    unpriced = [shelf.ids[j] for j in np.flatnonzero(~np.isfinite(shelf.price))]
-    if unpriced:
-        raise InputError(f"no price is known for {', '.join(unpriced)}")
 
 
 def _least_chance(cones: Cones, y: Array) -> float:

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.blend.mix import DUST, optimise
-from formulate.blend.price_map import check_range, column_of, require_prices
+from formulate.blend.price_map import check_range, column_of
 from formulate.blend.problem import Problem
 
 __all__ = ["Staircase", "Step", "staircase"]
@@ -114,7 +114,7 @@ def staircase(problem: Problem, food: str, low: float, high: float) -> Staircase
     """
     j = column_of(problem, food)
     check_range(food, (low, high))
-    require_prices(problem, j)
+    problem.shelf.require_prices(j)
 
     def line_at(price: float) -> _Line | None:
         cost = problem.shelf.price.copy()

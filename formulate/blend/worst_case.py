@@ -133,9 +133,7 @@ def design_worst_case(
             f"There are {n} on the shelf: ask for 0 to {n}.",
         )
     same_foods(problem, intervals.composition)
-    unpriced = [problem.shelf.ids[j] for j in np.flatnonzero(~np.isfinite(problem.shelf.price))]
-    if unpriced:
-        raise InputError(f"no price is known for {', '.join(unpriced)}")
+    problem.shelf.require_prices()
     worst = intervals.worst_of_forms(forms_of(problem))
     best = optimise(problem)
     if best is None:
