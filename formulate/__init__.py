@@ -21,7 +21,16 @@ from types import ModuleType
 from typing import Any
 
 _PUBLIC = {
-    "formulate.bands": ("Band", "BandSet", "Basis", "Read", "Role", "Verdict", "read", "read_all"),
+    "formulate.foods.bands": (
+        "Band",
+        "BandSet",
+        "Basis",
+        "Read",
+        "Role",
+        "Verdict",
+        "read",
+        "read_all",
+    ),
     "formulate.blend.design": ("design",),
     "formulate.blend.mix": ("Mix", "NoMix", "Status", "nearest"),
     "formulate.blend.problem": ("Limit", "LimitKind", "Problem", "Shelf", "build"),
@@ -35,10 +44,10 @@ _PUBLIC = {
         "solve",
         "solve_integer",
     ),
-    "formulate.cautions": ("Caution", "cautions_for"),
-    "formulate.check": ("check",),
-    "formulate.compare": ("Compared", "Per", "compare"),
-    "formulate.errors": (
+    "formulate.kitchen.cautions": ("Caution", "cautions_for"),
+    "formulate.pantry.reading": ("check",),
+    "formulate.answers.compare": ("Compared", "Per", "compare"),
+    "formulate.base.errors": (
         "AmbiguousName",
         "FormulateError",
         "InputError",
@@ -48,10 +57,10 @@ _PUBLIC = {
         "UnitError",
         "UnknownName",
     ),
-    "formulate.foods": ("Composition", "Food", "FoodTable", "Household", "Value"),
-    "formulate.measures": ("MEASURES", "Measure", "measure"),
-    "formulate.pantry": ("Item", "Pantry", "load_pantry", "parse_pantry", "sample_pantry"),
-    "formulate.recipe": ("Recipe", "parse_recipe"),
+    "formulate.foods.food": ("Composition", "Food", "FoodTable", "Household", "Value"),
+    "formulate.foods.measures": ("MEASURES", "Measure", "measure"),
+    "formulate.pantry.pantry": ("Item", "Pantry", "load_pantry", "parse_pantry", "sample_pantry"),
+    "formulate.pantry.recipe": ("Recipe", "parse_recipe"),
     "formulate.report.frames": (
         "amounts_frame",
         "bands_frame",
@@ -61,7 +70,7 @@ _PUBLIC = {
         "reads_frame",
         "values_frame",
     ),
-    "formulate.tables": (
+    "formulate.foods.tables": (
         "Source",
         "band_set",
         "band_sets",
@@ -69,7 +78,7 @@ _PUBLIC = {
         "sources",
         "table_composition",
     ),
-    "formulate.units": ("Amount", "Kitchen", "parse_amount", "parse_volume"),
+    "formulate.base.units": ("Amount", "Kitchen", "parse_amount", "parse_volume"),
 }
 _HOME = {name: module for module, names in _PUBLIC.items() for name in names}
 
@@ -79,7 +88,7 @@ __all__ = sorted(_HOME)  # noqa: PLE0605
 class _Face(ModuleType):
     """The package: a module that is imported never hides the function that bears its name.
 
-    Importing ``formulate.check`` would otherwise make `formulate.check` that module.
+    Importing ``formulate.compare`` would otherwise make `formulate.compare` that module.
     """
 
     def __setattr__(self, name: str, value: object) -> None:

@@ -1,5 +1,5 @@
 """``python -m formulate``."""
 
-from formulate.cli import main
+from formulate.cli.main import main
 
 main()

@@ -21,7 +21,7 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from formulate.cli import run
+from formulate.cli.main import run
 
 FOLDER = Path(__file__).parent / "pictures"
 DAY = "2026-11-14"
@@ -76,12 +76,12 @@ def drawn(folder: Path) -> list[Path]:
 def protection(folder: Path) -> list[Path]:
     """What it costs to be sure, of the sample shelf."""
     from formulate.blend.problem import build
-    from formulate.blend.protect import protection_curve
-    from formulate.pantry import sample_pantry
-    from formulate.report.look import save_picture
-    from formulate.report.protection_picture import protection_picture
-    from formulate.spread import spread_of
-    from formulate.tables import band_set, default_spreads, table_composition
+    from formulate.blend.protect.chance import protection_curve
+    from formulate.foods.spread import spread_of
+    from formulate.foods.tables import band_set, default_spreads, table_composition
+    from formulate.pantry.pantry import sample_pantry
+    from formulate.report.pictures.look import save_picture
+    from formulate.report.pictures.protection import protection_picture
 
     pantry = sample_pantry()
     like = table_composition()

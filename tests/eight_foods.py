@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from formulate.blend.problem import Problem, Shelf, build
-from formulate.tables import band_set, food_table, table_composition
+from formulate.foods.tables import band_set, food_table, table_composition
 
 __all__ = ["around", "eight_foods"]
 

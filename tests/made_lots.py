@@ -9,7 +9,7 @@ import numpy as np
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
-from formulate.rearing.lots import Good, LotProblem, Size, Stock, Trip
+from formulate.shopping.lots import Good, LotProblem, Size, Stock, Trip
 
 #: As shops sell it: food, package [g], price; the smaller packages are dearer by weight.
 GOODS = (

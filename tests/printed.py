@@ -8,8 +8,8 @@ from pathlib import Path
 import pypdfium2
 import pypdfium2.raw as pdfium
 
-from formulate.pantry import Pantry, parse_pantry
-from formulate.recipe import Recipe, parse_recipe
+from formulate.pantry.pantry import Pantry, parse_pantry
+from formulate.pantry.recipe import Recipe, parse_recipe
 
 POINT = 25.4 / 72
 

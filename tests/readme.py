@@ -17,7 +17,7 @@ BLOCK = re.compile(r"```console\n\$ (?P<command>formulate [^\n]*)\n(?P<output>.*
 
 def printed_by(command: str) -> str:
     """What a command prints; it may end in "| head -N", "| tail -N" or "| grep -AN WORDS"."""
-    from formulate.cli import run
+    from formulate.cli.main import run
 
     command, _, cut = command.partition(" | ")
     out = io.StringIO()

@@ -9,12 +9,12 @@ import numpy as np
 from hypothesis import assume
 from hypothesis import strategies as st
 
-from formulate.bands import Band, BandSet, Basis, Role, read
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.solve import LinearProgram
-from formulate.foods import Composition, Food
-from formulate.measures import MEASURES
-from formulate.tables import food_table
+from formulate.foods.bands import Band, BandSet, Basis, Role, read
+from formulate.foods.food import Composition, Food
+from formulate.foods.measures import MEASURES
+from formulate.foods.tables import food_table
 
 __all__ = [
     "VOLUME",

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from formulate.commands import COMMANDS
-from formulate.measures import MEASURES
+from formulate.cli import COMMANDS
+from formulate.foods.measures import MEASURES
 
 ROOT = Path(__file__).parent.parent
 

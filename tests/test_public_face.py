@@ -44,13 +44,13 @@ def test_importing_the_package_loads_no_library():
 
 
 def test_help_loads_no_library():
-    code = "from formulate.cli import run; import io, contextlib\n"
+    code = "from formulate.cli.main import run; import io, contextlib\n"
     code += "with contextlib.redirect_stdout(io.StringIO()): run(['--help'])"
     assert not loaded_after(code) & (HEAVY | {"numpy", "highspy", "pint", "pydantic"})
 
 
 def test_a_mix_loads_no_plotting_and_no_tables_library():
-    code = "from formulate.cli import run; import io, contextlib\n"
+    code = "from formulate.cli.main import run; import io, contextlib\n"
     code += "with contextlib.redirect_stdout(io.StringIO()): run(['mix'])"
     assert not loaded_after(code) & HEAVY
 
@@ -62,9 +62,9 @@ pantry, lamb = formulate.sample_pantry(), formulate.band_set("lamb-replacer")
 for _ in range(2):
     formulate.compare(pantry.recipes.values(), pantry, lamb)
     formulate.check(pantry.recipes["bag"], lamb)
-from formulate.check import check
+from formulate.pantry.reading import check
 assert formulate.check is check
-import formulate.compare
+import formulate.answers.compare
 assert callable(formulate.compare)
 """
-    assert "formulate.compare" in loaded_after(code)
+    assert "formulate.answers.compare" in loaded_after(code)

@@ -21,13 +21,13 @@ from itertools import combinations
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.bands import numerator_for
+from formulate.base.errors import InputError, SolverFault
 from formulate.blend.mix import Mix, Status, finish, optimise
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.solve import LinearProgram, Optimal, solve
-from formulate.errors import InputError, SolverFault
-from formulate.foods import Composition, Food
-from formulate.measures import measure
+from formulate.foods.bands import numerator_for
+from formulate.foods.food import Composition, Food
+from formulate.foods.measures import measure
 
 __all__ = ["Additions", "Help", "what_would_help"]
 

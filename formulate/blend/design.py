@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 
-from formulate.bands import BandSet
+from formulate.base.errors import InputError
 from formulate.blend.explain import smallest_conflicts
 from formulate.blend.mix import Mix, NoMix, Status, finish, nearest, optimise
 from formulate.blend.problem import Problem, Shelf, build
-from formulate.errors import InputError
-from formulate.foods import Composition
+from formulate.foods.bands import BandSet
+from formulate.foods.food import Composition
 
 __all__ = ["design", "explain_none"]
 

@@ -20,9 +20,9 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.bands import Role
 from formulate.blend.problem import Problem
 from formulate.blend.solve import LinearProgram, Optimal, solve
+from formulate.foods.bands import Role
 
 __all__ = ["LEAST", "Elastic"]
 

@@ -9,10 +9,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.errors import SolverFault
 from formulate.blend.mix import DUST, optimise
 from formulate.blend.problem import Limit, LimitKind, Problem
 from formulate.blend.solve import Infeasible, LinearProgram, Optimal, solve, solve_integer
-from formulate.errors import SolverFault
 
 __all__ = ["best_reach", "row_of", "smallest_conflicts", "value_row"]
 

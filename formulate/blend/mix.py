@@ -15,7 +15,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.bands import BandSet, Read, Role, Verdict, read_all
+from formulate.base.errors import SolverFault
 from formulate.blend.elastic import Elastic
 from formulate.blend.problem import Limit, Problem, Shelf
 from formulate.blend.solve import (
@@ -25,8 +25,8 @@ from formulate.blend.solve import (
     Unbounded,
     solve,
 )
-from formulate.errors import SolverFault
-from formulate.foods import Composition
+from formulate.foods.bands import BandSet, Read, Role, Verdict, read_all
+from formulate.foods.food import Composition
 
 __all__ = ["Mix", "NoMix", "Status", "finish", "nearest", "optimise"]
 

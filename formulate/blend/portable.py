@@ -23,10 +23,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.errors import InputError, SolverFault
+from formulate.base.files import replace_file
 from formulate.blend.problem import Limit, LimitKind, Problem
 from formulate.blend.solve import LinearProgram
-from formulate.errors import InputError, SolverFault
-from formulate.files import replace_file
 
 if TYPE_CHECKING:
     import pulp

@@ -24,10 +24,10 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.bands import Band, BandSet, Basis, Role, numerator_for, require
+from formulate.base.errors import InputError
 from formulate.blend.solve import LinearProgram
-from formulate.errors import InputError
-from formulate.foods import Composition, Food
+from formulate.foods.bands import Band, BandSet, Basis, Role, numerator_for, require
+from formulate.foods.food import Composition, Food
 
 __all__ = ["Limit", "LimitKind", "Problem", "Shelf", "build"]
 

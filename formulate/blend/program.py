@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.errors import SolverFault
+from formulate.base.errors import SolverFault
 
 __all__ = ["Certificate", "LinearProgram", "certify"]
 

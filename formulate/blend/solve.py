@@ -16,8 +16,8 @@ import highspy
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.errors import SolverFault
 from formulate.blend.program import Certificate, LinearProgram, certify
-from formulate.errors import SolverFault
 
 __all__ = [
     "OPTIONS",

@@ -18,7 +18,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.foods import Food, row_numbers
+from formulate.foods.food import Food, row_numbers
+from formulate.foods.measures import MASS
 from formulate.instruments.readings import Instrument, Reading
 from formulate.instruments.rules import (
     REFERENCE,
@@ -29,7 +30,6 @@ from formulate.instruments.rules import (
     section,
     water_density,
 )
-from formulate.measures import MASS
 
 __all__ = ["ROWS", "Expected", "expected", "instrument_sd", "natural", "rule_for"]
 

@@ -1,7 +1,7 @@
 """A recipe held to what instruments read.
 
 A `Bench` foretells readings of any amounts of some foods, with all their errors: a batch of
-one carton of each food differs from the table's average (`formulate.spread`), which moves all
+one carton of each food differs from the table's average (`formulate.foods.spread`), which moves all
 readings at once; each instrument and each formula has an error of its own.
 """
 
@@ -14,8 +14,11 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.errors import InputError, MissingComposition
-from formulate.foods import Composition, Food
+from formulate.base.errors import InputError, MissingComposition
+from formulate.foods.food import Composition, Food
+from formulate.foods.measures import measure
+from formulate.foods.spread import Spread, spread_of
+from formulate.foods.tables import default_spreads
 from formulate.instruments.expect import (
     ROWS,
     TOTALS,
@@ -27,9 +30,6 @@ from formulate.instruments.expect import (
 from formulate.instruments.readings import Instrument, Reading
 from formulate.instruments.rules import Outside, SolidsRule, instrument_data, outside, ranges_in
 from formulate.instruments.rules import section as data_of
-from formulate.measures import measure
-from formulate.spread import Spread, spread_of
-from formulate.tables import default_spreads
 
 __all__ = ["Bench", "Foretold", "Held", "hold"]
 

@@ -7,9 +7,9 @@ import re
 from dataclasses import dataclass
 from enum import StrEnum
 
-from formulate.errors import InputError, UnitError
+from formulate.base.errors import InputError, UnitError
+from formulate.base.units import Kitchen, UnitKind, parse_amount, parse_volume
 from formulate.instruments.rules import limits, temperatures
-from formulate.units import Kitchen, UnitKind, parse_amount, parse_volume
 
 __all__ = ["Instrument", "Reading", "parse_readings", "parse_temperature"]
 

@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.tables import read_toml
+from formulate.foods.tables import read_toml
 
 __all__ = [
     "Outside",
@@ -37,7 +37,7 @@ __all__ = [
 
 Array = NDArray[np.float64]
 
-#: Temperature [°C] of the partial densities in `formulate.measures`.
+#: Temperature [°C] of the partial densities in `formulate.foods.measures`.
 REFERENCE = 20.0
 
 

@@ -6,13 +6,13 @@ from dataclasses import dataclass
 
 from werkzeug.datastructures import MultiDict
 
-from formulate.bands import BandSet
-from formulate.errors import InputError
-from formulate.jug import Container, parse_container
-from formulate.making import Wishes, default_volume
-from formulate.pantry import Pantry
-from formulate.tables import band_set, band_sets
-from formulate.units import Kitchen, parse_volume
+from formulate.base.errors import InputError
+from formulate.base.units import Kitchen, parse_volume
+from formulate.foods.bands import BandSet
+from formulate.foods.tables import band_set, band_sets
+from formulate.kitchen.batch import Wishes, default_volume
+from formulate.kitchen.jug import Container, parse_container
+from formulate.pantry.pantry import Pantry
 
 __all__ = ["Aim", "Choice", "choices", "containers"]
 

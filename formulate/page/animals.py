@@ -12,7 +12,7 @@ from markupsafe import Markup
 
 from formulate.page.drawings import growth_picture
 from formulate.page.words import counted
-from formulate.pantry import Pantry
+from formulate.pantry.pantry import Pantry
 from formulate.rearing.colostrum import colostrum_plan, is_newborn
 from formulate.rearing.feed_plan import DayFeed, FeedPlan, Stage
 from formulate.rearing.feeding import check_refrigerator, plan_feeds, shortfall

@@ -9,24 +9,24 @@ from dataclasses import dataclass, replace
 import numpy as np
 from markupsafe import Markup
 
-from formulate.bands import Role
-from formulate.blend.kitchen import KitchenMix, NoKitchenMix
+from formulate.base.errors import FormulateError, InputError
+from formulate.base.units import Kitchen
 from formulate.blend.mix import Mix, NoMix
-from formulate.blend.protect import NotSure
-from formulate.cautions import Caution, cautions_for
-from formulate.check import check
-from formulate.errors import FormulateError, InputError
-from formulate.foods import FERMENTED_KINDS
-from formulate.making import Batch, make_batch, would_help
+from formulate.blend.protect.chance import NotSure
+from formulate.blend.whole.kitchen_mix import KitchenMix, NoKitchenMix
+from formulate.foods.bands import Role
+from formulate.foods.food import FERMENTED_KINDS
+from formulate.foods.tables import sources
+from formulate.kitchen.batch import Batch, make_batch, would_help
+from formulate.kitchen.cautions import Caution, cautions_for
 from formulate.page.aim import Aim
 from formulate.page.drawings import read_picture
 from formulate.page.rows import Row, food_words, pantry_with
 from formulate.page.words import cost_words, counted, read_verdict, sure_words
-from formulate.pantry import Pantry
-from formulate.recipe import parse_recipe
+from formulate.pantry.pantry import Pantry
+from formulate.pantry.reading import check
+from formulate.pantry.recipe import parse_recipe
 from formulate.report import words as say
-from formulate.tables import sources
-from formulate.units import Kitchen
 
 __all__ = ["Answer", "Line", "Shown", "Try", "answer", "checked", "recipe_text"]
 
@@ -398,7 +398,7 @@ def _shown(
 
 def _sureness(mix: Mix) -> tuple[tuple[tuple[float, float] | None, ...], str]:
     """What 19 of 20 batches read, read by read, and how sure the whole is."""
-    from formulate.sureness import Way, how_sure
+    from formulate.blend.protect.confidence import Way, how_sure
 
     found = how_sure(mix, way=Way.NORMAL)
     likely = tuple(

@@ -12,7 +12,7 @@ from flask import Flask, render_template, request
 from werkzeug.exceptions import HTTPException
 from werkzeug.wrappers import Response as AnyResponse
 
-from formulate.errors import FormulateError, InputError, ManyFaults
+from formulate.base.errors import FormulateError, InputError, ManyFaults
 from formulate.page.aim import Aim, choices, containers
 from formulate.page.answer import Answer, answer, checked
 from formulate.page.edit import keep_recipe, put_block, set_foods

@@ -10,11 +10,11 @@ from typing import TYPE_CHECKING, Any
 
 from flask import Flask, render_template, request
 
-from formulate.errors import InputError
-from formulate.files import parse_toml, read_text, replace_file
-from formulate.held import held
+from formulate.base.errors import InputError
+from formulate.base.files import parse_toml, read_text, replace_file
+from formulate.base.locks import held
 from formulate.page.store import FLOCK, PANTRY, Store
-from formulate.pantry import Pantry, parse_pantry
+from formulate.pantry.pantry import Pantry, parse_pantry
 
 if TYPE_CHECKING:
     from formulate.page.animals import Barnful
@@ -180,9 +180,9 @@ class Barn:
         return self._page(self._fed)
 
     def _fed(self) -> str:
+        from formulate.base.units import parse_volume
         from formulate.rearing.colostrum import refuse_as_colostrum
         from formulate.rearing.log import Entry, What, add_entries
-        from formulate.units import parse_volume
 
         read, log = self._flock()
         animal = read.flock.animal(request.form.get("name", ""))

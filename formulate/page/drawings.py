@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from markupsafe import Markup, escape
 
-from formulate.bands import Read, Verdict
+from formulate.foods.bands import Read, Verdict
 from formulate.report import words as say
 
 __all__ = ["growth_picture", "read_picture"]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from formulate.errors import InputError
-from formulate.foods import FoodTable
+from formulate.base.errors import InputError
+from formulate.foods.food import FoodTable
 from formulate.page.rows import Edits
 
 __all__ = ["keep_recipe", "put_block", "set_foods"]

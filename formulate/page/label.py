@@ -9,12 +9,12 @@ from typing import TYPE_CHECKING
 
 from werkzeug.datastructures import MultiDict
 
-from formulate.errors import InputError, ManyFaults
-from formulate.pantry import Pantry
+from formulate.base.errors import InputError, ManyFaults
+from formulate.pantry.pantry import Pantry
 from formulate.report import words as say
 
 if TYPE_CHECKING:
-    from formulate.cartons import Carton, Label
+    from formulate.pantry.labels import Carton, Label
 
 __all__ = ["FIGURES", "CartonForm"]
 
@@ -86,7 +86,7 @@ class CartonForm:
     @property
     def names(self) -> tuple[str, ...]:
         """What it may be sold as."""
-        from formulate.tables import standards
+        from formulate.foods.tables import standards
 
         return tuple(dict.fromkeys(standard.name for standard in standards()))
 
@@ -95,7 +95,7 @@ class CartonForm:
         """What is in 100 g of it: name, and amount with how sure it is."""
         if self.carton is None:
             return ()
-        from formulate.measures import MEASURES
+        from formulate.foods.measures import MEASURES
         from formulate.report.carton import carton_shape
 
         rows = []
@@ -111,8 +111,8 @@ class CartonForm:
     def _read(self, pantry: Pantry) -> CartonForm:
         from dataclasses import replace
 
-        from formulate.cartons import Label, read_carton
-        from formulate.cartons.shelve import label_toml
+        from formulate.pantry.add_food import label_toml
+        from formulate.pantry.labels import Label, read_carton
 
         food_id = re.sub(r"[^a-z0-9]+", "-", self.name.lower()).strip("-")
         try:

@@ -10,10 +10,10 @@ from typing import Any
 
 from werkzeug.datastructures import MultiDict
 
-from formulate.errors import InputError
-from formulate.foods import Food
-from formulate.pantry import Item, Pantry
-from formulate.units import parse_amount
+from formulate.base.errors import InputError
+from formulate.base.units import parse_amount
+from formulate.foods.food import Food
+from formulate.pantry.pantry import Item, Pantry
 
 __all__ = ["Edits", "Row", "edits_of", "food_words", "pantry_with", "rebased", "rows_from",
            "rows_of"]  # fmt: skip

@@ -10,7 +10,7 @@ from typing import Any, NoReturn
 
 from werkzeug.serving import WSGIRequestHandler, make_server
 
-from formulate.errors import InputError
+from formulate.base.errors import InputError
 from formulate.page.app import create_app
 
 __all__ = ["serve"]

@@ -6,12 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from formulate.page.words import counted
-from formulate.pantry import Pantry
+from formulate.pantry.pantry import Pantry
 from formulate.rearing.flock_file import FlockRead
 from formulate.rearing.mixes import flock_milk
-from formulate.rearing.shopping import Leftover, NoShopping, ShoppingTrip, plan_shopping
-from formulate.rearing.shopping_task import Wishes, prepare_shopping
 from formulate.report import words as say
+from formulate.shopping.plan import Leftover, NoShopping, ShoppingTrip, plan_shopping
+from formulate.shopping.task import Wishes, prepare_shopping
 
 __all__ = ["List", "Trip", "shopping_list"]
 

@@ -15,10 +15,10 @@ from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
 
-from formulate.errors import InputError
-from formulate.files import read_text, replace_file
-from formulate.held import held, lock_path
-from formulate.pantry import SAMPLE, Pantry, parse_pantry
+from formulate.base.errors import InputError
+from formulate.base.files import read_text, replace_file
+from formulate.base.locks import held, lock_path
+from formulate.pantry.pantry import SAMPLE, Pantry, parse_pantry
 
 __all__ = ["Changed", "Shelf", "Store"]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from formulate.bands import Read, Role, Verdict
+from formulate.foods.bands import Read, Role, Verdict
 from formulate.report import words as say
 
 __all__ = ["cost_words", "counted", "read_verdict", "share_of_ten", "sure_words", "times_words"]

@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from formulate.errors import InputError
+from formulate.base.errors import InputError
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, ColostrumHad
 

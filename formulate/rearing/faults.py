@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TypeVar
 
-from formulate.errors import InputError, ManyFaults
+from formulate.base.errors import InputError, ManyFaults
 
 __all__ = ["Faults"]
 

@@ -24,7 +24,7 @@ from datetime import date, datetime
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.errors import InputError
+from formulate.base.errors import InputError
 from formulate.rearing.feed_plan import FeedPlan, Reason, Stage, Weaning
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Flock

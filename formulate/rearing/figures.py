@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
 
+from formulate.foods.tables import Source, read_toml, sources
 from formulate.rearing.flock import Species
-from formulate.tables import Source, read_toml, sources
 
 __all__ = ["CALORIE", "Figure", "figure", "figures", "value"]
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 from enum import StrEnum
 
-from formulate.errors import UnknownName
-from formulate.units import Kitchen
+from formulate.base.errors import UnknownName
+from formulate.base.units import Kitchen
 
 __all__ = ["Animal", "Change", "ColostrumHad", "Eaten", "Flock", "MilkHad", "Species", "Weighing"]
 

@@ -41,8 +41,9 @@ from importlib.resources import files
 from itertools import pairwise
 from pathlib import Path
 
-from formulate.errors import InputError
-from formulate.files import parse_toml, read_text
+from formulate.base.errors import InputError
+from formulate.base.files import parse_toml, read_text
+from formulate.base.units import Kitchen, UnitKind, parse_amount, parse_volume
 from formulate.rearing.faults import Faults
 from formulate.rearing.figures import value
 from formulate.rearing.flock import (
@@ -58,7 +59,6 @@ from formulate.rearing.flock_shape import AnimalEntry, FlockFile, check_flock_sh
 from formulate.rearing.log import log_path, read_log
 from formulate.rearing.logged import with_log
 from formulate.rearing.weights import check_weighings, parse_weight
-from formulate.units import Kitchen, UnitKind, parse_amount, parse_volume
 
 __all__ = ["FlockRead", "load_flock", "parse_flock", "sample_flock"]
 

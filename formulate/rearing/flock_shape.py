@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
-from formulate.errors import InputError, ManyFaults, UnknownName
+from formulate.base.errors import InputError, ManyFaults, UnknownName
 
 __all__ = ["AnimalEntry", "FlockFile", "check_flock_shape"]
 

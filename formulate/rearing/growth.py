@@ -12,13 +12,13 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.foods.tables import read_toml
 from formulate.rearing.energy import gains
 from formulate.rearing.feed_plan import FeedPlan, Reason, Stage
 from formulate.rearing.feeding import share_of_new
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, Weighing
 from formulate.rearing.forecast import Herd, grow, middle
-from formulate.tables import read_toml
 
 __all__ = ["Alarm", "GrowthCheck", "Stretch", "check_growth", "veterinary_signs"]
 

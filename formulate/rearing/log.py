@@ -7,7 +7,7 @@
     2026-11-09T06:10,Pip,milk,240,mL,
 
 Lines are only ever added. Adding makes a whole new file beside the old one and then replaces it
-(`formulate.files.replace_file`) while a lock file is held, so that two commands at once lose
+(`formulate.base.files.replace_file`) while a lock file is held, so that two commands at once lose
 nothing and an interrupted one leaves the old log or the new, never half. A line that is there
 already is not added again. A line that cannot be read (cut in half, say) is reported with its
 number; the others count, and the file is left as it is.
@@ -24,9 +24,9 @@ from datetime import date, datetime
 from enum import StrEnum
 from pathlib import Path
 
-from formulate.errors import InputError
-from formulate.files import replace_file
-from formulate.held import held, lock_path
+from formulate.base.errors import InputError
+from formulate.base.files import replace_file
+from formulate.base.locks import held, lock_path
 
 __all__ = ["Entry", "LogRead", "What", "add_entries", "log_path", "read_log"]
 

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
 
-from formulate.errors import InputError
+from formulate.base.errors import InputError
 from formulate.rearing.flock import Animal, ColostrumHad, Eaten, Flock, MilkHad, Weighing
 from formulate.rearing.log import SURE, Entry, What
 from formulate.rearing.weights import check_weighings

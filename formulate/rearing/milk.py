@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from formulate.base.errors import InputError, MissingComposition
 from formulate.blend.mix import Mix
-from formulate.errors import InputError, MissingComposition
-from formulate.foods import Composition
+from formulate.foods.food import Composition
 
 __all__ = ["Milk", "milk_of", "milk_of_mix"]
 

@@ -8,17 +8,17 @@ from pathlib import Path
 
 import numpy as np
 
+from formulate.base.errors import InputError
+from formulate.base.files import read_text
+from formulate.base.units import Amount, Kitchen
 from formulate.blend.mix import Mix
-from formulate.cautions import Caution, cautions_for
-from formulate.check import check
-from formulate.errors import InputError
-from formulate.files import read_text
-from formulate.pantry import Pantry, load_pantry, recipe_named, sample_pantry
+from formulate.foods.tables import band_set, food_table
+from formulate.kitchen.cautions import Caution, cautions_for
+from formulate.pantry.pantry import Pantry, load_pantry, recipe_named, sample_pantry
+from formulate.pantry.reading import check
+from formulate.pantry.recipe import Recipe
 from formulate.rearing.flock import Flock, Species
 from formulate.rearing.milk import Milk, milk_of_mix
-from formulate.recipe import Recipe
-from formulate.tables import band_set, food_table
-from formulate.units import Amount, Kitchen
 
 __all__ = ["FlockMilk", "flock_milk", "milk_named", "pantry_of"]
 

@@ -8,11 +8,11 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.errors import InputError
+from formulate.base.errors import InputError
+from formulate.base.units import Kitchen, unit_size
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Flock
 from formulate.rearing.schedule import least_feeds
-from formulate.units import Kitchen, unit_size
 
 __all__ = ["Portions", "bottle_step", "check_feeding_times", "largest_feed", "portion"]
 

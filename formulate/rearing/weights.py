@@ -6,10 +6,10 @@ import re
 from collections.abc import Sequence
 from datetime import date
 
-from formulate.errors import InputError, UnitError
+from formulate.base.errors import InputError, UnitError
+from formulate.base.units import Kitchen, UnitKind, parse_amount, unit_size
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, Weighing
-from formulate.units import Kitchen, UnitKind, parse_amount, unit_size
 
 __all__ = ["check_weighings", "parse_weight"]
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from formulate.cartons import Carton, Rounding
-from formulate.measures import COMPONENTS, MEASURES
+from formulate.foods.measures import COMPONENTS, MEASURES
+from formulate.pantry.labels import Carton, Rounding
 from formulate.report import words as say
 from formulate.report.shapes import Shape
 

@@ -8,11 +8,11 @@ from collections.abc import Callable, Iterable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.bands import Role
-from formulate.blend.limit_costs import LimitCost, Slope
 from formulate.blend.mix import Mix
+from formulate.blend.prices.ranging import EntryPrice, PriceRange, equal_recipes
+from formulate.blend.prices.shadow_prices import LimitCost, Slope
 from formulate.blend.problem import Limit, LimitKind
-from formulate.blend.ranging import EntryPrice, PriceRange, equal_recipes
+from formulate.foods.bands import Role
 from formulate.report import reason_words as tell
 from formulate.report.reason_words import Packages, Told
 from formulate.report.words import join_words

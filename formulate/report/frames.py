@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TYPE_CHECKING, Any
 
-from formulate.bands import BandSet
+from formulate.answers.compare import Compared
 from formulate.blend.mix import Mix
-from formulate.compare import Compared
-from formulate.foods import Composition, Food
-from formulate.measures import MEASURES
+from formulate.foods.bands import BandSet
+from formulate.foods.food import Composition, Food
+from formulate.foods.measures import MEASURES
 from formulate.report.shapes import amounts_shape, band_shape, food_line_shape, read_shape
 
 if TYPE_CHECKING:

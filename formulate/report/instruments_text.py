@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import Any
 
-from formulate.foods import Composition
+from formulate.foods.food import Composition
+from formulate.instruments.diagnosis import Found, Slip, SlipKind
 from formulate.instruments.hold import Held
 from formulate.instruments.readings import Instrument, Reading
 from formulate.instruments.rules import Outside, instrument_data
 from formulate.report import words as say
-from formulate.slips import Found, Slip, SlipKind
 
 __all__ = ["instruments_answer", "instruments_lines", "instruments_shape", "slip_words"]
 

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from typing import Any
 
-from formulate.blend.kitchen import KitchenMix, Leftover, NoKitchenMix
-from formulate.jug import JugPlan, Keep
-from formulate.making import Batch
-from formulate.pantry import Pantry
+from formulate.base.units import Kitchen
+from formulate.blend.protect.confidence import how_sure
+from formulate.blend.whole.kitchen_mix import KitchenMix, Leftover, NoKitchenMix
+from formulate.foods.tables import storage_days
+from formulate.kitchen.batch import Batch
+from formulate.kitchen.jug import JugPlan, Keep
+from formulate.pantry.pantry import Pantry
 from formulate.report import words as say
 from formulate.report.shapes import mix_shape
 from formulate.report.sureness_words import sure_lines, sureness_lines, with_sureness
 from formulate.report.text import caution_lines, culture_note, reads_lines, size_line
-from formulate.sureness import how_sure
-from formulate.tables import storage_days
-from formulate.units import Kitchen
 
 __all__ = ["batch_shape", "batch_text", "no_batch_shape", "no_batch_text"]
 

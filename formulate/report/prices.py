@@ -9,10 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.blend.closeness import Front
-from formulate.blend.price_map import PriceMap
-from formulate.blend.staircase import Staircase
-from formulate.blend.sweep import Sweep
+from formulate.blend.goal import Front
+from formulate.blend.prices.parametric import Sweep
+from formulate.blend.prices.price_map import PriceMap
+from formulate.blend.prices.staircase import Staircase
 from formulate.report.words import number
 
 __all__ = [

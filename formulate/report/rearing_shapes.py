@@ -7,7 +7,8 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any
 
-from formulate.errors import InputError
+from formulate.base.errors import InputError
+from formulate.foods.tables import sources
 from formulate.rearing.colostrum import ColostrumPlan
 from formulate.rearing.feed_plan import DayFeed, FeedPlan, Reason, Weaning
 from formulate.rearing.feeding import shortfall
@@ -19,7 +20,6 @@ from formulate.rearing.milk import Milk
 from formulate.rearing.mixes import FlockMilk
 from formulate.rearing.schedule import least_feeds
 from formulate.report.shapes import Shape, caution_shape
-from formulate.tables import sources
 
 __all__ = [
     "entries_shape",

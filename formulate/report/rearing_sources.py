@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 
+from formulate.foods.tables import sources
 from formulate.rearing.feed_plan import DayFeed, FeedPlan
 from formulate.rearing.figures import Figure, figure
 from formulate.rearing.flock import Animal, Flock
 from formulate.rearing.schedule import least_feeds, published, strength
 from formulate.report import words as say
-from formulate.tables import sources
 
 __all__ = ["figures_used", "published_for", "source_lines"]
 

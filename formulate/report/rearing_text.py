@@ -6,8 +6,9 @@ import math
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime, time
 
-from formulate.errors import InputError
-from formulate.pantry import Pantry
+from formulate.base.errors import InputError
+from formulate.base.units import Kitchen, unit_size
+from formulate.pantry.pantry import Pantry
 from formulate.rearing.colostrum import ColostrumPlan
 from formulate.rearing.feed_plan import DayFeed, FeedPlan, Reason, Stage, Weaning
 from formulate.rearing.feeding import Shortfall, shortfall
@@ -18,7 +19,6 @@ from formulate.rearing.mixes import FlockMilk
 from formulate.rearing.schedule import MILK_DENSITY, least_feeds, published, strength
 from formulate.report import words as say
 from formulate.report.newborn import newborn_told
-from formulate.units import Kitchen, unit_size
 
 __all__ = [
     "colostrum_lines",

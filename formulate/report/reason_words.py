@@ -7,9 +7,9 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from formulate.bands import Band, Basis
-from formulate.blend.limit_costs import Slope
+from formulate.blend.prices.shadow_prices import Slope
 from formulate.blend.problem import Limit, LimitKind
+from formulate.foods.bands import Band, Basis
 from formulate.report.words import unit_words
 
 #: Package of each food: its words ("1 quart") and its weight [g].

@@ -12,11 +12,11 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from formulate.bands import Role
 from formulate.blend.additions import Additions, Help
 from formulate.blend.explain import best_reach
 from formulate.blend.mix import Mix, NoMix
 from formulate.blend.problem import Limit, LimitKind, Problem
+from formulate.foods.bands import Role
 from formulate.report import reason_words as tell
 from formulate.report.reason_words import Packages, Told
 from formulate.report.words import join_words, share_words

@@ -10,14 +10,14 @@ from typing import Any
 
 import numpy as np
 
-from formulate.bands import Band, BandSet, Read
+from formulate.answers.compare import Compared
 from formulate.blend.mix import Mix, NoMix
 from formulate.blend.problem import Limit
-from formulate.cautions import Caution, cautions_for
-from formulate.compare import Compared
-from formulate.foods import Food
-from formulate.measures import MEASURES
-from formulate.pantry import Pantry
+from formulate.foods.bands import Band, BandSet, Read
+from formulate.foods.food import Food
+from formulate.foods.measures import MEASURES
+from formulate.kitchen.cautions import Caution, cautions_for
+from formulate.pantry.pantry import Pantry
 
 __all__ = [
     "band_shape",

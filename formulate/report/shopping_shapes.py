@@ -5,15 +5,15 @@ from __future__ import annotations
 from datetime import datetime
 from typing import Any
 
-from formulate.rearing.batches import jars_for
+from formulate.foods.tables import sources
 from formulate.rearing.figures import figure
-from formulate.rearing.season import MilkSeason, Season, Spread
-from formulate.rearing.shopping import NoShopping, Shopping
-from formulate.rearing.shopping_task import Keeps, ShoppingTask
 from formulate.report.rearing_shapes import figures_shape, milk_shape
 from formulate.report.shapes import pantry_shape
 from formulate.report.shopping_text import SEASON_FIGURES, totals
-from formulate.tables import sources
+from formulate.shopping.batches import jars_for
+from formulate.shopping.plan import NoShopping, Shopping
+from formulate.shopping.season import MilkSeason, Season, Spread
+from formulate.shopping.task import Keeps, ShoppingTask
 
 __all__ = ["no_shopping_shape", "season_shape", "shopping_shape"]
 

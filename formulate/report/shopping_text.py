@@ -7,21 +7,21 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from datetime import date
 
-from formulate.rearing.batches import jars_for, mixing_step
+from formulate.base.units import Kitchen
+from formulate.foods.tables import sources, storage_days
 from formulate.rearing.figures import figure
-from formulate.rearing.season import AnimalSeason, MilkSeason, Season, Spread
-from formulate.rearing.shopping import (
+from formulate.report import words as say
+from formulate.report.rearing_text import heading
+from formulate.shopping.batches import jars_for, mixing_step
+from formulate.shopping.plan import (
     Leftover,
     MixedBatch,
     NoShopping,
     Shopping,
     ShoppingTrip,
 )
-from formulate.rearing.shopping_task import Keeps, ShoppingTask
-from formulate.report import words as say
-from formulate.report.rearing_text import heading
-from formulate.tables import sources, storage_days
-from formulate.units import Kitchen
+from formulate.shopping.season import AnimalSeason, MilkSeason, Season, Spread
+from formulate.shopping.task import Keeps, ShoppingTask
 
 __all__ = ["no_shopping_text", "season_text", "shopping_sources", "shopping_text", "totals"]
 

@@ -9,12 +9,12 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from formulate.bands import Role
-from formulate.blend.protect import NotSure, ProtectionPoint, SureMix
-from formulate.blend.protect_kitchen import SureKitchenMix
-from formulate.blend.worst_case import GuardedMix, NotGuarded
+from formulate.blend.protect.budgeted import GuardedMix, NotGuarded
+from formulate.blend.protect.chance import NotSure, ProtectionPoint, SureMix
+from formulate.blend.protect.chance_whole import SureKitchenMix
+from formulate.blend.protect.confidence import Sureness, SureRead
+from formulate.foods.bands import Role
 from formulate.report import words as say
-from formulate.sureness import Sureness, SureRead
 
 __all__ = [
     "chance_words",

@@ -5,18 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
-from formulate.bands import Band, BandSet, Read, Role, Verdict
+from formulate.answers.compare import Compared, Per
+from formulate.base.units import Kitchen
 from formulate.blend.mix import Mix, NoMix, Status
-from formulate.cautions import cautions_for
-from formulate.compare import Compared, Per
-from formulate.foods import FERMENTED_KINDS, Food
-from formulate.measures import MEASURES
-from formulate.pantry import Pantry
+from formulate.blend.protect.confidence import Sureness
+from formulate.foods.bands import Band, BandSet, Read, Role, Verdict
+from formulate.foods.food import FERMENTED_KINDS, Food
+from formulate.foods.measures import MEASURES
+from formulate.foods.tables import sources
+from formulate.kitchen.cautions import cautions_for
+from formulate.pantry.pantry import Pantry
 from formulate.report import words as say
 from formulate.report.sureness_words import sureness_lines
-from formulate.sureness import Sureness
-from formulate.tables import sources
-from formulate.units import Kitchen
 
 __all__ = [
     "bands_text",

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from formulate.blend.limit_costs import band_costs
 from formulate.blend.mix import Mix
 from formulate.blend.portable import second_opinion
+from formulate.blend.prices.ranging import entry_prices, price_ranges
+from formulate.blend.prices.shadow_prices import band_costs
 from formulate.blend.problem import Problem
-from formulate.blend.ranging import entry_prices, price_ranges
-from formulate.making import packages
-from formulate.pantry import Pantry
+from formulate.kitchen.batch import packages
+from formulate.pantry.pantry import Pantry
 from formulate.report import words as say
 from formulate.report.cost_reasons import cost_reasons, price_reasons
 

@@ -6,7 +6,7 @@ import math
 import textwrap
 from collections.abc import Sequence
 
-from formulate.bands import Band, Basis, Read, Role, Verdict
+from formulate.foods.bands import Band, Basis, Read, Role, Verdict
 
 __all__ = [
     "bullet",

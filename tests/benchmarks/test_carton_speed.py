@@ -13,15 +13,15 @@ from statistics import median
 
 import pytest
 
+from formulate.base.units import Kitchen
 from formulate.blend.problem import build
 from formulate.blend.solve import solve
-from formulate.cartons import Label, read_carton
-from formulate.cartons.facts import ash_fact, panel_facts, protein_fact, sums
-from formulate.cartons.intervals import PROXIMATES, System
-from formulate.cartons.panel import read_panel
-from formulate.pantry import sample_pantry
-from formulate.tables import band_set, food_table
-from formulate.units import Kitchen
+from formulate.foods.tables import band_set, food_table
+from formulate.pantry.labels import Label, read_carton
+from formulate.pantry.labels.facts import ash_fact, panel_facts, protein_fact, sums
+from formulate.pantry.labels.intervals import PROXIMATES, System
+from formulate.pantry.labels.panel import read_panel
+from formulate.pantry.pantry import sample_pantry
 
 PANEL = {
     "serving": "1 cup (240 mL)",

@@ -19,11 +19,11 @@ from second_opinion import pulp_solve
 from formulate.blend.additions import Additions, what_would_help
 from formulate.blend.design import design
 from formulate.blend.explain import smallest_conflicts
-from formulate.blend.limit_costs import band_costs
 from formulate.blend.mix import Mix, optimise
+from formulate.blend.prices.ranging import entry_prices, price_ranges
+from formulate.blend.prices.shadow_prices import band_costs
 from formulate.blend.problem import Problem, Shelf, build
-from formulate.blend.ranging import entry_prices, price_ranges
-from formulate.tables import band_set, food_table, table_composition
+from formulate.foods.tables import band_set, food_table, table_composition
 
 VOLUME = 3785.0
 COW = ("whole-milk", "evaporated-milk", "lowfat-buttermilk", "heavy-cream", "nonfat-dry-milk")

@@ -17,12 +17,12 @@ import highspy
 import numpy as np
 import pytest
 
-from formulate.blend import whole
-from formulate.blend.kitchen import design_kitchen, kitchen_steps, volume_range
+from formulate.base.units import Kitchen
 from formulate.blend.problem import Shelf, build
 from formulate.blend.solve import OPTIONS, LinearProgram
-from formulate.tables import band_set, food_table, table_composition
-from formulate.units import Kitchen
+from formulate.blend.whole import integer as whole
+from formulate.blend.whole.kitchen_mix import design_kitchen, kitchen_steps, volume_range
+from formulate.foods.tables import band_set, food_table, table_composition
 
 #: Prices are invented [money per g].
 EIGHT = {

@@ -20,12 +20,12 @@ from urllib.parse import urlencode
 import pytest
 from browser.driven import served
 
-from formulate.cautions import cautions_for
-from formulate.making import Batch, make_batch
-from formulate.pantry import Pantry, load_pantry
-from formulate.sureness import Way, how_sure
-from formulate.tables import band_set
-from formulate.units import parse_volume
+from formulate.base.units import parse_volume
+from formulate.blend.protect.confidence import Way, how_sure
+from formulate.foods.tables import band_set
+from formulate.kitchen.batch import Batch, make_batch
+from formulate.kitchen.cautions import cautions_for
+from formulate.pantry.pantry import Pantry, load_pantry
 
 FOODS = [
     ("whole-milk", 3.89, "1 gallon"), ("evaporated-milk", 1.79, "1 can"),

@@ -18,15 +18,15 @@ from statistics import median
 import numpy as np
 import pytest
 
-from formulate.blend.cones import Cones, quantile
-from formulate.blend.cutting import cheapest_both, cheapest_in
 from formulate.blend.design import design
 from formulate.blend.mix import optimise
 from formulate.blend.problem import Problem, Shelf, build
-from formulate.blend.protect import SureMix, design_sure
-from formulate.foods import row_numbers
-from formulate.spread import Spread, spread_of
-from formulate.tables import band_set, default_spreads, food_table, table_composition
+from formulate.blend.protect.chance import SureMix, design_sure
+from formulate.blend.protect.cones import Cones, quantile
+from formulate.blend.protect.cutting_planes import cheapest_both, cheapest_in
+from formulate.foods.food import row_numbers
+from formulate.foods.spread import Spread, spread_of
+from formulate.foods.tables import band_set, default_spreads, food_table, table_composition
 
 VOLUME = 1000.0
 SETS = ("lamb-replacer", "kid-replacer")

@@ -17,11 +17,11 @@ import numpy as np
 import pytest
 from made_lots import season, textbook
 
-from formulate.rearing.lot_program import LotProgram
-from formulate.rearing.lot_rounding import tightened
-from formulate.rearing.lot_solve import solve_lots
-from formulate.rearing.lot_start import first_plan
-from formulate.rearing.lots import audit
+from formulate.shopping.lot_program import LotProgram
+from formulate.shopping.lot_rounding import tightened
+from formulate.shopping.lot_solve import solve_lots
+from formulate.shopping.lot_start import first_plan
+from formulate.shopping.lots import audit
 
 SEASONS = {
     "3 animals": {},
@@ -89,7 +89,7 @@ def test_gap_after_equal_time_against_the_textbook_form(animals, limit):
 
 def test_the_search_alone_against_the_textbook_form():
     """The same without single foods' floors and first plan: the program itself."""
-    from formulate.blend.sparse import solve_large
+    from formulate.blend.whole.sparse import solve_large
 
     limit = 10.0
     problem = season()

@@ -24,13 +24,13 @@ import pulp
 import pytest
 from second_opinion import pulp_solve
 
-from formulate.bands import Band, BandSet, Basis, Role, read
 from formulate.blend.mix import optimise
 from formulate.blend.problem import Shelf, build
 from formulate.blend.solve import OPTIONS, LinearProgram
-from formulate.foods import Food, Value
-from formulate.measures import COMPONENTS, MEASURES, ONLY_IN_KINDS
-from formulate.tables import band_set, food_table
+from formulate.foods.bands import Band, BandSet, Basis, Role, read
+from formulate.foods.food import Food, Value
+from formulate.foods.measures import COMPONENTS, MEASURES, ONLY_IN_KINDS
+from formulate.foods.tables import band_set, food_table
 
 VOLUME = 1000.0
 
@@ -248,7 +248,7 @@ def test_a_large_mix() -> None:
 )
 def test_a_whole_process(arguments: list[str], reference: str, most: float) -> None:
     def command() -> None:
-        code = "from formulate.cli import main; main()"
+        code = "from formulate.cli.main import main; main()"
         done = subprocess.run(
             [sys.executable, "-c", code, *arguments], capture_output=True, check=False
         )

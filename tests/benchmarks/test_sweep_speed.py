@@ -17,10 +17,10 @@ import numpy as np
 import pytest
 from eight_foods import around, eight_foods
 
-from formulate.blend.price_map import price_map
+from formulate.blend.prices.parametric import sweep
+from formulate.blend.prices.price_map import price_map
 from formulate.blend.problem import Problem
 from formulate.blend.solve import OPTIONS
-from formulate.blend.sweep import sweep
 
 PRICES = 200_000
 SAMPLE = 1_000

@@ -12,14 +12,14 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from second_opinion import by_scipy
 
-from formulate.bands import Band, BandSet, Basis
+from formulate.base.errors import InputError
 from formulate.blend.additions import Additions, what_would_help
 from formulate.blend.design import design
 from formulate.blend.mix import Mix, Status, optimise
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.solve import TOLERANCE
-from formulate.errors import InputError
-from formulate.tables import band_set, band_sets, food_table, table_composition
+from formulate.foods.bands import Band, BandSet, Basis
+from formulate.foods.tables import band_set, band_sets, food_table, table_composition
 
 VOLUME = 3785.0
 COW = ("whole-milk", "evaporated-milk", "lowfat-buttermilk", "heavy-cream", "nonfat-dry-milk")

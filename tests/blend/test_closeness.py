@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 from strategies import VOLUME, Job, jobs
 
-from formulate.bands import Band, BandSet, Basis, Role, Verdict
-from formulate.blend.closeness import (
+from formulate.base.errors import InputError, MissingComposition
+from formulate.blend.goal import (
     Closest,
     Front,
     OutOfReach,
@@ -26,8 +26,8 @@ from formulate.blend.closeness import (
 )
 from formulate.blend.mix import Status, finish
 from formulate.blend.problem import Shelf, build
-from formulate.errors import InputError, MissingComposition
-from formulate.tables import band_set, food_table, table_composition
+from formulate.foods.bands import Band, BandSet, Basis, Role, Verdict
+from formulate.foods.tables import band_set, food_table, table_composition
 
 ONE_BASIS = (Basis.AS_FED,), (Basis.PER_LITRE,), (Basis.DRY_MATTER,)
 

@@ -12,14 +12,14 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 from strategies import VOLUME, Job, jobs
 
-from formulate.bands import Band, BandSet, Basis, Role
+from formulate.base.errors import SolverFault
 from formulate.blend.design import design
 from formulate.blend.explain import MOST_CONFLICTS, smallest_conflicts
 from formulate.blend.mix import NoMix, optimise
 from formulate.blend.problem import Limit, LimitKind, Problem, Shelf
-from formulate.errors import SolverFault
-from formulate.foods import Composition
-from formulate.tables import band_set, food_table
+from formulate.foods.bands import Band, BandSet, Basis, Role
+from formulate.foods.food import Composition
+from formulate.foods.tables import band_set, food_table
 
 inf = math.inf
 

@@ -10,9 +10,11 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from formulate.bands import Band, BandSet, Basis, Role, Verdict, read
-from formulate.blend import whole
-from formulate.blend.kitchen import (
+from formulate.base.errors import InputError, SolverFault, UnknownName
+from formulate.base.units import Amount, Kitchen, parse_amount
+from formulate.blend.problem import Shelf, build
+from formulate.blend.whole import integer as whole
+from formulate.blend.whole.kitchen_mix import (
     NEARBY_SMALLER,
     KitchenMix,
     NoKitchenMix,
@@ -21,12 +23,10 @@ from formulate.blend.kitchen import (
     scaled,
     volume_range,
 )
-from formulate.blend.problem import Shelf, build
-from formulate.blend.steps import Step, kitchen_steps, measure_words, step_from_words
-from formulate.errors import InputError, SolverFault, UnknownName
-from formulate.foods import Food
-from formulate.tables import band_set, food_table, table_composition
-from formulate.units import Amount, Kitchen, parse_amount
+from formulate.blend.whole.steps import Step, kitchen_steps, measure_words, step_from_words
+from formulate.foods.bands import Band, BandSet, Basis, Role, Verdict, read
+from formulate.foods.food import Food
+from formulate.foods.tables import band_set, food_table, table_composition
 
 TABLE, LIKE = food_table(), table_composition()
 QUART = 946.352946

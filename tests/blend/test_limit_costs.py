@@ -15,12 +15,12 @@ from hypothesis import assume, event, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
-from formulate.bands import Band, BandSet, Basis, Role
 from formulate.blend.design import design
-from formulate.blend.limit_costs import LimitCost, Slope, band_costs, handy_step
 from formulate.blend.mix import Mix, optimise
+from formulate.blend.prices.shadow_prices import LimitCost, Slope, band_costs, handy_step
 from formulate.blend.problem import Limit, LimitKind, Problem, Shelf, build
-from formulate.tables import band_set, band_sets, food_table, table_composition
+from formulate.foods.bands import Band, BandSet, Basis, Role
+from formulate.foods.tables import band_set, band_sets, food_table, table_composition
 
 VOLUME = 3785.0
 TABLE = food_table()

@@ -14,14 +14,14 @@ from scipy.optimize import linprog
 from second_opinion import by_pulp, by_scipy
 from strategies import VOLUME, Job, jobs, shelves
 
-from formulate.bands import EDGE, Band, BandSet, Basis, Role, Verdict
+from formulate.base.errors import InputError, MissingComposition, SolverFault
 from formulate.blend.design import design
 from formulate.blend.mix import Mix, NoMix, Status, nearest, optimise
 from formulate.blend.problem import LimitKind, Shelf
 from formulate.blend.solve import TOLERANCE, Optimal
-from formulate.errors import InputError, MissingComposition, SolverFault
-from formulate.foods import Food, Value
-from formulate.tables import band_set, food_table, table_composition
+from formulate.foods.bands import EDGE, Band, BandSet, Basis, Role, Verdict
+from formulate.foods.food import Food, Value
+from formulate.foods.tables import band_set, food_table, table_composition
 
 inf = math.inf
 AS_FED = (Basis.AS_FED,)

@@ -14,6 +14,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from strategies import Job, jobs, programs
 
+from formulate.base.errors import InputError
 from formulate.blend.mix import optimise
 from formulate.blend.portable import Answer, Portable, portable, second_opinion, write
 from formulate.blend.problem import Problem, Shelf, build
@@ -25,8 +26,7 @@ from formulate.blend.solve import (
     solve,
     solve_integer,
 )
-from formulate.errors import InputError
-from formulate.tables import band_set, food_table, table_composition
+from formulate.foods.tables import band_set, food_table, table_composition
 
 
 def read_back(path: Path) -> tuple[float, dict[str, float]]:

@@ -11,11 +11,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from strategies import SUITABLE, VOLUME, jobs, mixes
 
-from formulate.bands import Band, BandSet, Basis, Role, read
+from formulate.base.errors import InputError, MissingComposition
 from formulate.blend.problem import LimitKind, Shelf, build
-from formulate.errors import InputError, MissingComposition
-from formulate.foods import Food, Value
-from formulate.tables import food_table, table_composition
+from formulate.foods.bands import Band, BandSet, Basis, Role, read
+from formulate.foods.food import Food, Value
+from formulate.foods.tables import food_table, table_composition
 
 inf = math.inf
 

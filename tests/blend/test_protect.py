@@ -11,8 +11,29 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from strategies import VOLUME, jobs
 
-from formulate.bands import Band, BandSet, Basis
-from formulate.blend.cones import (
+from formulate.base.errors import InputError
+from formulate.base.units import Kitchen
+from formulate.blend.design import design
+from formulate.blend.mix import NoMix, optimise
+from formulate.blend.problem import LimitKind, Shelf, build
+from formulate.blend.protect.budgeted import (
+    GuardedMix,
+    NotGuarded,
+    design_worst_case,
+    violation_bound,
+    worst_of,
+)
+from formulate.blend.protect.budgeted import (
+    _program as robust_program,
+)
+from formulate.blend.protect.chance import (
+    NotSure,
+    SureMix,
+    design_sure,
+    protection_curve,
+)
+from formulate.blend.protect.chance_whole import SureKitchenMix, Tightened, design_kitchen_sure
+from formulate.blend.protect.cones import (
     Cones,
     Pairs,
     forms_of,
@@ -22,7 +43,8 @@ from formulate.blend.cones import (
     touching,
     upper_tail,
 )
-from formulate.blend.cutting import (
+from formulate.blend.protect.confidence import Way, how_sure
+from formulate.blend.protect.cutting_planes import (
     _by_cuts,
     _Cuts,
     _ends_missed,
@@ -31,32 +53,14 @@ from formulate.blend.cutting import (
     cheapest_both,
     cheapest_in,
 )
-from formulate.blend.design import design
-from formulate.blend.inside import Demands, Nothing, Point, from_inside
-from formulate.blend.mix import NoMix, optimise
-from formulate.blend.problem import LimitKind, Shelf, build
-from formulate.blend.protect import (
-    NotSure,
-    SureMix,
-    design_sure,
-    protection_curve,
-)
-from formulate.blend.protect_kitchen import SureKitchenMix, Tightened, design_kitchen_sure
+from formulate.blend.protect.interior_point import Demands, Nothing, Point, from_inside
 from formulate.blend.solve import Optimal, solve
-from formulate.blend.steps import kitchen_steps
-from formulate.blend.worst_case import (
-    GuardedMix,
-    NotGuarded,
-    design_worst_case,
-    violation_bound,
-    worst_of,
-)
-from formulate.blend.worst_case import (
-    _program as robust_program,
-)
-from formulate.errors import InputError
-from formulate.pantry import sample_pantry
-from formulate.report.protection_picture import protection_picture
+from formulate.blend.whole.steps import kitchen_steps
+from formulate.foods.bands import Band, BandSet, Basis
+from formulate.foods.spread import VARIES, Spread, spread_of
+from formulate.foods.tables import band_set, default_spreads, food_table, table_composition
+from formulate.pantry.pantry import sample_pantry
+from formulate.report.pictures.protection import protection_picture
 from formulate.report.sureness_words import (
     guarded_lines,
     guarded_shape,
@@ -67,10 +71,6 @@ from formulate.report.sureness_words import (
     sure_lines,
     sure_shape,
 )
-from formulate.spread import VARIES, Spread, spread_of
-from formulate.sureness import Way, how_sure
-from formulate.tables import band_set, default_spreads, food_table, table_composition
-from formulate.units import Kitchen
 
 HAS_CVXPY = importlib.util.find_spec("cvxpy") is not None
 needs_cvxpy = pytest.mark.skipif(

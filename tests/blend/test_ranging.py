@@ -13,13 +13,13 @@ from hypothesis import assume, event, given, settings
 from hypothesis import strategies as st
 from second_opinion import by_scipy
 
+from formulate.base.errors import InputError
 from formulate.blend.design import design
 from formulate.blend.mix import Mix, Status, optimise
+from formulate.blend.prices.ranging import entry_prices, equal_recipes, price_ranges
 from formulate.blend.problem import Problem, Shelf, build
-from formulate.blend.ranging import entry_prices, equal_recipes, price_ranges
 from formulate.blend.solve import fresh_engine, pass_program
-from formulate.errors import InputError
-from formulate.tables import band_set, band_sets, food_table, table_composition
+from formulate.foods.tables import band_set, band_sets, food_table, table_composition
 
 VOLUME = 3785.0
 TABLE = food_table()

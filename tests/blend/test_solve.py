@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from second_opinion import by_pulp, by_scipy
 from strategies import programs
 
+from formulate.base.errors import SolverFault
 from formulate.blend.solve import (
     TOLERANCE,
     Infeasible,
@@ -26,7 +27,6 @@ from formulate.blend.solve import (
     solve,
     solve_integer,
 )
-from formulate.errors import SolverFault
 
 inf = math.inf
 SAYS = {Optimal: "optimal", Infeasible: "infeasible", Unbounded: "unbounded"}

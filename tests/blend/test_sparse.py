@@ -9,9 +9,9 @@ from hypothesis import strategies as st
 from scipy.sparse import csc_array
 from strategies import programs
 
+from formulate.base.errors import SolverFault
 from formulate.blend.solve import Infeasible, solve_integer
-from formulate.blend.sparse import SparseProgram, solve_large
-from formulate.errors import SolverFault
+from formulate.blend.whole.sparse import SparseProgram, solve_large
 
 
 def sparse(program, integer):

@@ -12,10 +12,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from strategies import Job, jobs
 
+from formulate.base.errors import InputError, UnknownName
 from formulate.blend.mix import optimise
+from formulate.blend.prices.staircase import Staircase, staircase
 from formulate.blend.problem import Problem
-from formulate.blend.staircase import Staircase, staircase
-from formulate.errors import InputError, UnknownName
 
 
 def amount_at(problem: Problem, j: int, price: float) -> float:

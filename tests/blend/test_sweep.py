@@ -14,12 +14,12 @@ from hypothesis import strategies as st
 from second_opinion import by_pulp
 from strategies import Job, jobs
 
+from formulate.base.errors import InputError, UnknownName
 from formulate.blend.mix import optimise
-from formulate.blend.price_map import check_range, price_map
+from formulate.blend.prices.parametric import Sweep, sweep
+from formulate.blend.prices.price_map import check_range, price_map
 from formulate.blend.problem import Problem, Shelf, build
-from formulate.blend.sweep import Sweep, sweep
-from formulate.errors import InputError, UnknownName
-from formulate.tables import band_set, food_table, table_composition
+from formulate.foods.tables import band_set, food_table, table_composition
 
 
 def same(one: Sweep, other: Sweep) -> bool:

@@ -7,7 +7,7 @@ from importlib.resources import files
 import pytest
 from browser.driven import axe_faults, axe_script, browser, browser_missing, served
 
-from formulate.pantry import load_pantry
+from formulate.pantry.pantry import load_pantry
 from formulate.rearing.flock_file import load_flock
 
 if missing := browser_missing():

@@ -7,7 +7,7 @@ from importlib.resources import files
 import pytest
 from page.visitor import Visitor
 
-from formulate.pantry import load_pantry
+from formulate.pantry.pantry import load_pantry
 from formulate.rearing.flock_file import load_flock
 
 
@@ -213,8 +213,8 @@ def test_a_list_that_names_a_file_elsewhere_is_refused(folder, line):
 
 
 def test_the_shopping_list_is_the_librarys(visitor, folder):
-    from formulate.rearing.shopping import plan_shopping
-    from formulate.rearing.shopping_task import Wishes, prepare_shopping
+    from formulate.shopping.plan import plan_shopping
+    from formulate.shopping.task import Wishes, prepare_shopping
 
     read = load_flock(folder / "flock.toml")
     pantry = load_pantry(folder / "pantry.toml")

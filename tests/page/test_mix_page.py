@@ -7,13 +7,13 @@ import pytest
 from page.visitor import HOST, Visitor
 from werkzeug.datastructures import MultiDict
 
-from formulate.blend.kitchen import KitchenMix
-from formulate.making import Batch, Wishes, make_batch
+from formulate.base.units import parse_volume
+from formulate.blend.whole.kitchen_mix import KitchenMix
+from formulate.foods.tables import band_set
+from formulate.kitchen.batch import Batch, Wishes, make_batch
 from formulate.page.answer import recipe_text
-from formulate.pantry import load_pantry, sample_pantry
-from formulate.recipe import parse_recipe
-from formulate.tables import band_set
-from formulate.units import parse_volume
+from formulate.pantry.pantry import load_pantry, sample_pantry
+from formulate.pantry.recipe import parse_recipe
 
 
 @pytest.fixture

@@ -15,12 +15,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from page.visitor import Visitor
 
-from formulate.errors import InputError
+from formulate.base.errors import InputError
+from formulate.foods.tables import food_table
 from formulate.page.edit import set_foods
 from formulate.page.rows import edits_of, pantry_with, rows_of
 from formulate.page.store import Changed, Store
-from formulate.pantry import load_pantry, parse_pantry
-from formulate.tables import food_table
+from formulate.pantry.pantry import load_pantry, parse_pantry
 
 OURS = """# Ours. Do not lose this line.
 currency = "USD"   # money

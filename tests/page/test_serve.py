@@ -12,7 +12,7 @@ from browser.driven import served
 from click.testing import CliRunner
 from interruptible import interruptible
 
-from formulate.cli import run
+from formulate.cli.main import run
 
 TABLE = Path("/proc/net/tcp")
 
@@ -107,7 +107,7 @@ def listening(tmp_path_factory):
 
 
 def test_help_is_quick_and_says_where_it_listens():
-    from formulate.commands.page import command
+    from formulate.cli.page import command
 
     text = CliRunner().invoke(command, ["--help"]).output
     assert "this computer only" in " ".join(text.split())

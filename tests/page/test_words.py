@@ -7,7 +7,7 @@ from importlib.resources import files
 import pytest
 from page.visitor import Visitor
 
-from formulate.bands import Band, Basis, Read, Role, Verdict
+from formulate.foods.bands import Band, Basis, Read, Role, Verdict
 from formulate.page.drawings import growth_picture, read_picture
 from formulate.page.words import counted, read_verdict, share_of_ten, sure_words
 

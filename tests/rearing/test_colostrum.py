@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rearing_flocks import NOW, TODAY, lamb
 
-from formulate.errors import InputError
+from formulate.base.errors import InputError
 from formulate.rearing.colostrum import (
     colostrum_plan,
     is_newborn,

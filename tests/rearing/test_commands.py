@@ -4,8 +4,8 @@ import json
 
 import pytest
 
-from formulate.cli import run
-from formulate.start import write_sample
+from formulate.cli.main import run
+from formulate.pantry.start import write_sample
 
 
 @pytest.fixture

@@ -5,6 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from formulate.foods.tables import sources
 from formulate.rearing.energy import (
     ACCOUNTS,
     accounts,
@@ -16,7 +17,6 @@ from formulate.rearing.energy import (
 )
 from formulate.rearing.figures import figures, value
 from formulate.rearing.flock import Species
-from formulate.tables import sources
 
 weights = st.floats(1.0, 20.0)
 proteins = st.floats(5, 60)

@@ -20,14 +20,14 @@ from rearing_flocks import (
     milks,
 )
 
-from formulate.errors import InputError
+from formulate.base.errors import InputError
+from formulate.base.units import Kitchen
 from formulate.rearing.feed_plan import Reason, Stage, spread_times
 from formulate.rearing.feeding import check_refrigerator, plan_feeds, share_of_new, shortfall
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Change, Eaten, Species, Weighing
 from formulate.rearing.portions import portion
 from formulate.rearing.schedule import least_feeds
-from formulate.units import Kitchen
 
 
 class TestProperties:

@@ -4,11 +4,11 @@ from datetime import date, datetime, time
 
 import pytest
 
-from formulate.errors import InputError, ManyFaults
+from formulate.base.errors import InputError, ManyFaults
+from formulate.base.units import Kitchen
 from formulate.rearing.flock import ColostrumHad, Eaten, Species, Weighing
 from formulate.rearing.flock_file import load_flock, parse_flock
 from formulate.rearing.log import Entry, What, add_entries, log_path
-from formulate.units import Kitchen
 
 NOW = datetime(2026, 11, 14, 12)
 

@@ -8,10 +8,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rearing_flocks import NOW, STRONG, TODAY, flock, lamb
 
+from formulate.foods.tables import sources
 from formulate.rearing.feeding import plan_feeds
 from formulate.rearing.flock import MilkHad, Weighing
 from formulate.rearing.growth import check_growth, next_weighing, veterinary_signs
-from formulate.tables import sources
 
 
 def on(days_ago, kilograms):

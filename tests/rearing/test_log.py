@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from formulate import held
-from formulate.errors import InputError
+from formulate.base import locks as held
+from formulate.base.errors import InputError
 from formulate.rearing.log import Entry, What, add_entries, log_path, read_log
 
 DAY = datetime(2026, 11, 14)

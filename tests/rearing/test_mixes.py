@@ -5,14 +5,14 @@ import json
 import pytest
 from rearing_flocks import flock
 
+from formulate.base.errors import InputError
 from formulate.blend.design import design
 from formulate.blend.mix import Mix
-from formulate.errors import InputError
-from formulate.pantry import sample_pantry
+from formulate.foods.tables import band_set, table_composition
+from formulate.pantry.pantry import sample_pantry
 from formulate.rearing.flock import Species
 from formulate.rearing.mixes import flock_milk, milk_named, pantry_of
 from formulate.report import shapes
-from formulate.tables import band_set, table_composition
 
 
 def test_strength_is_the_recipes_own():

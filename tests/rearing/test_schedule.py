@@ -4,9 +4,9 @@ from itertools import pairwise
 
 import pytest
 
+from formulate.foods.tables import sources
 from formulate.rearing.flock import Species
 from formulate.rearing.schedule import least_feeds, published, schedule, strength
-from formulate.tables import sources
 
 
 @pytest.mark.parametrize("species", Species)

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rearing_flocks import TODAY, lamb
 
-from formulate.errors import InputError
+from formulate.base.errors import InputError
 from formulate.rearing.flock import Weighing
 from formulate.rearing.weights import check_weighings, parse_weight
 

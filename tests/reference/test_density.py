@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from formulate.foods import Composition, Food, Value
-from formulate.tables import food_table
+from formulate.foods.food import Composition, Food, Value
+from formulate.foods.tables import food_table
 
 DATA = Path(__file__).parent / "data"
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from formulate.foods import Composition, Food, Value
-from formulate.tables import food_table
+from formulate.foods.food import Composition, Food, Value
+from formulate.foods.tables import food_table
 
 KCAL = 4.184e-3  # [MJ]
 POUND = 0.45359237  # [kg]

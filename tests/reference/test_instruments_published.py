@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
+from formulate.base.units import Kitchen, unit_size
+from formulate.foods.tables import food_table
 from formulate.instruments import Instrument, Reading, hold
 from formulate.instruments.rules import expansion, rules_of, section, water_density
-from formulate.recipe import parse_recipe
-from formulate.tables import food_table
-from formulate.units import Kitchen, unit_size
+from formulate.pantry.recipe import parse_recipe
 
 RULES = {rule.id: rule for name in ("brix", "lactometer") for rule in rules_of(name)}
 

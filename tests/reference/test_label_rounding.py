@@ -11,10 +11,10 @@ from decimal import ROUND_HALF_EVEN, ROUND_HALF_UP, Decimal
 import pytest
 from label_printer import eu_figure, nearest, us_figure
 
-from formulate.cartons import Label, read_carton
-from formulate.foods import DAIRY_KINDS, KINDS, Food
-from formulate.tables import food_table, standards
-from formulate.units import Kitchen
+from formulate.base.units import Kitchen
+from formulate.foods.food import DAIRY_KINDS, KINDS, Food
+from formulate.foods.tables import food_table, standards
+from formulate.pantry.labels import Label, read_carton
 
 FOODS = tuple(food_table().values())
 #: Proximates of these do not add to 100 in SR28 (tests/reference/test_proximates.py).

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from formulate.foods import Composition
-from formulate.measures import OSMOLE_UNCERTAINTY
-from formulate.tables import food_table
+from formulate.foods.food import Composition
+from formulate.foods.measures import OSMOLE_UNCERTAINTY
+from formulate.foods.tables import food_table
 
 #: Freezing-point depression of water [K·kg/mol].
 CRYOSCOPIC = 1.858

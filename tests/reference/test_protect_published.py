@@ -5,8 +5,8 @@ import math
 import numpy as np
 import pytest
 
-from formulate.blend.cones import quantile, upper_tail
-from formulate.blend.worst_case import violation_bound, worst_of
+from formulate.blend.protect.budgeted import violation_bound, worst_of
+from formulate.blend.protect.cones import quantile, upper_tail
 
 # Bertsimas & Sim, The Price of Robustness, Operations Research 52(1), 2004, table 1: the budget
 # for which their bound on the chance of a violation is below 1 % (from memory; the paper's

@@ -5,11 +5,11 @@ Quantities as their texts give them; none is recommended here.
 
 import pytest
 
-from formulate.bands import Verdict
-from formulate.cautions import cautions_for
-from formulate.check import check
-from formulate.recipe import parse_recipe
-from formulate.tables import band_set, food_table
+from formulate.foods.bands import Verdict
+from formulate.foods.tables import band_set, food_table
+from formulate.kitchen.cautions import cautions_for
+from formulate.pantry.reading import check
+from formulate.pantry.recipe import parse_recipe
 
 TABLE = food_table()
 

@@ -9,11 +9,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from formulate.bands import Band, BandSet, Basis
 from formulate.blend.design import design
 from formulate.blend.mix import Mix, NoMix
 from formulate.blend.problem import Shelf
-from formulate.foods import Food, Value
+from formulate.foods.bands import Band, BandSet, Basis
+from formulate.foods.food import Food, Value
 
 
 def dairy(name: str, fat: float) -> Food:

@@ -9,8 +9,8 @@ transcriptions of its table, and the optimum is reached below by its own recursi
 import numpy as np
 import pytest
 
-from formulate.rearing.lot_solve import solve_lots
-from formulate.rearing.lots import Good, LotProblem, Size, Trip
+from formulate.shopping.lot_solve import solve_lots
+from formulate.shopping.lots import Good, LotProblem, Size, Trip
 
 DEMAND = (69, 29, 36, 61, 61, 26, 34, 67, 45, 67, 79, 56)
 SETUP = (85, 102, 102, 101, 98, 114, 105, 86, 119, 110, 98, 114)

@@ -15,10 +15,12 @@ from hypothesis import strategies as st
 from PIL import Image
 from printed import POINT, Sheet, long_pantry, long_recipe, read_back
 
-from formulate.day_and_jar import DayAndJar, day_and_jar
-from formulate.errors import InputError
-from formulate.jug import parse_container
-from formulate.pantry import Pantry, sample_pantry
+from formulate.answers.day_and_jar import DayAndJar, day_and_jar
+from formulate.base.errors import InputError
+from formulate.base.units import Kitchen
+from formulate.foods.tables import band_set
+from formulate.kitchen.jug import parse_container
+from formulate.pantry.pantry import Pantry, sample_pantry
 from formulate.rearing.feeding import shortfall
 from formulate.rearing.flock_file import FlockRead, parse_flock
 from formulate.rearing.growth import veterinary_signs
@@ -34,8 +36,6 @@ from formulate.report.printed.typeset import (
     fill,
     parted,
 )
-from formulate.tables import band_set
-from formulate.units import Kitchen
 
 DAY = date(2026, 11, 14)
 NOW = datetime(2026, 11, 14, 12)
@@ -255,8 +255,9 @@ def test_no_card_is_made_of_what_must_not_be_fed():
 def test_the_same_card_is_the_same_file(tmp_path: Path):
     code = (
         "import sys; from pathlib import Path; from datetime import date\n"
-        "from formulate.day_and_jar import day_and_jar\n"
-        "from formulate.pantry import sample_pantry; from formulate.tables import band_set\n"
+        "from formulate.answers.day_and_jar import day_and_jar\n"
+        "from formulate.pantry.pantry import sample_pantry\n"
+        "from formulate.foods.tables import band_set\n"
         "from formulate.report.printed.card import save_card\n"
         "from formulate.report.printed.paper import Paper\n"
         "made = day_and_jar(sample_pantry(), band_set('lamb-replacer'))\n"

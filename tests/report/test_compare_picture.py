@@ -9,11 +9,11 @@ import pytest
 from matplotlib.figure import Figure
 from matplotlib.text import Text
 
-from formulate.compare import Compared, Per, compare
-from formulate.errors import InputError
-from formulate.pantry import sample_pantry
-from formulate.report.compare_picture import compare_picture
-from formulate.tables import band_set
+from formulate.answers.compare import Compared, Per, compare
+from formulate.base.errors import InputError
+from formulate.foods.tables import band_set
+from formulate.pantry.pantry import sample_pantry
+from formulate.report.pictures.compare import compare_picture
 
 
 def rows(per: Per = Per.LITRE) -> tuple[Compared, ...]:

@@ -9,14 +9,14 @@ from pathlib import Path
 import pytest
 from printed import long_pantry, long_recipe, read_back
 
-from formulate.day_and_jar import DayAndJar, day_and_jar
-from formulate.errors import InputError
-from formulate.jug import parse_container
-from formulate.pantry import sample_pantry
+from formulate.answers.day_and_jar import DayAndJar, day_and_jar
+from formulate.base.errors import InputError
+from formulate.foods.tables import band_set
+from formulate.kitchen.jug import parse_container
+from formulate.pantry.pantry import sample_pantry
 from formulate.report.printed.label import GRIDS, label_page, save_labels
 from formulate.report.printed.paper import MARGIN, Paper
 from formulate.report.printed.typeset import SMALLEST
-from formulate.tables import band_set
 
 DAY = date(2026, 11, 14)
 

@@ -19,14 +19,15 @@ from matplotlib.figure import Figure
 from matplotlib.text import Text
 from PIL import Image
 
-from formulate.blend.closeness import Front, front
+from formulate.base.errors import InputError
 from formulate.blend.design import design
+from formulate.blend.goal import Front, front
 from formulate.blend.mix import Mix, NoMix, Status, finish
-from formulate.blend.price_map import price_map
+from formulate.blend.prices.price_map import price_map
+from formulate.blend.prices.staircase import staircase
 from formulate.blend.problem import Shelf
-from formulate.blend.staircase import staircase
-from formulate.errors import InputError
-from formulate.report.pictures import (
+from formulate.foods.tables import band_set, table_composition
+from formulate.report.pictures.mix import (
     cost_picture,
     front_picture,
     price_map_picture,
@@ -35,7 +36,6 @@ from formulate.report.pictures import (
     staircase_picture,
 )
 from formulate.report.prices import Per
-from formulate.tables import band_set, table_composition
 
 GALLON, QUART = Per("1 gallon", 3905.0), Per("1 quart", 957.0)
 
@@ -156,7 +156,7 @@ def test_shared_settings_are_left_alone(tmp_path: Path):
 
 def test_no_shared_plotting_state_is_loaded():
     code = (
-        "import sys; import formulate.report.pictures as p; "
+        "import sys; import formulate.report.pictures.mix as p; "
         "assert 'matplotlib' not in sys.modules; assert 'scipy' not in sys.modules; "
         "from formulate.report.look import look, new_figure\n"
         "with look(): new_figure(3, 3)\n"

@@ -9,10 +9,11 @@ import pandas as pd
 import pytest
 from eight_foods import around, eight_foods
 
-from formulate.blend.closeness import Front, front
-from formulate.blend.price_map import price_map
-from formulate.blend.staircase import staircase
-from formulate.blend.sweep import sweep
+from formulate.blend.goal import Front, front
+from formulate.blend.prices.parametric import sweep
+from formulate.blend.prices.price_map import price_map
+from formulate.blend.prices.staircase import staircase
+from formulate.foods.tables import table_composition
 from formulate.report.prices import (
     Per,
     cost_steps,
@@ -24,7 +25,6 @@ from formulate.report.prices import (
     staircase_rows,
     sweep_rows,
 )
-from formulate.tables import table_composition
 
 GALLON = Per("1 gallon", 3900.0)
 

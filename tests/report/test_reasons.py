@@ -13,17 +13,17 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from formulate.bands import Band, BandSet, Basis, Role
 from formulate.blend.additions import Additions, what_would_help
 from formulate.blend.design import design
 from formulate.blend.explain import best_reach
-from formulate.blend.limit_costs import LimitCost, Slope, band_costs
 from formulate.blend.mix import Mix, NoMix
+from formulate.blend.prices.ranging import EntryPrice, PriceRange, entry_prices, price_ranges
+from formulate.blend.prices.shadow_prices import LimitCost, Slope, band_costs
 from formulate.blend.problem import Limit, LimitKind, Shelf, build
-from formulate.blend.ranging import EntryPrice, PriceRange, entry_prices, price_ranges
+from formulate.foods.bands import Band, BandSet, Basis, Role
+from formulate.foods.tables import band_set, band_sets, food_table, table_composition
 from formulate.report.cost_reasons import cost_reasons, price_reasons
 from formulate.report.reasons import Told, helpers, why_not
-from formulate.tables import band_set, band_sets, food_table, table_composition
 
 VOLUME = 3785.0
 TABLE = food_table()

@@ -7,11 +7,12 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
-from formulate.bands import Basis
-from formulate.cautions import Caution, cautions_for
-from formulate.day_and_jar import DayAndJar
-from formulate.jug import JugPlan, JugStep, Keep
-from formulate.pantry import Pantry
+from formulate.answers.day_and_jar import DayAndJar
+from formulate.base.units import Kitchen, unit_size
+from formulate.foods.bands import Basis
+from formulate.kitchen.cautions import Caution, cautions_for
+from formulate.kitchen.jug import JugPlan, JugStep, Keep
+from formulate.pantry.pantry import Pantry
 from formulate.rearing.growth import veterinary_signs
 from formulate.report import words as say
 from formulate.report.printed.card_feeds import blank_feeds, feed_pieces
@@ -35,7 +36,6 @@ from formulate.report.printed.wording import (
     keep_hours,
     warm_words,
 )
-from formulate.units import Kitchen, unit_size
 
 __all__ = ["Dates", "card_pages", "card_sections", "save_card"]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from formulate.base.units import Kitchen, unit_size
 from formulate.rearing.feed_plan import FeedPlan, Stage
 from formulate.rearing.feeding import shortfall
 from formulate.rearing.figures import value
@@ -9,7 +10,6 @@ from formulate.report import words as say
 from formulate.report.printed.typeset import Beside, Boxed, Gap, Paragraph, Piece, Stack
 from formulate.report.printed.wording import day_words
 from formulate.report.rearing_text import bottle_words
-from formulate.units import Kitchen, unit_size
 
 __all__ = ["blank_feeds", "feed_pieces"]
 

@@ -10,9 +10,9 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-from formulate.day_and_jar import DayAndJar
-from formulate.errors import InputError
-from formulate.jug import JugPlan
+from formulate.answers.day_and_jar import DayAndJar
+from formulate.base.errors import InputError
+from formulate.kitchen.jug import JugPlan
 from formulate.report import words as say
 from formulate.report.printed.card import Dates
 from formulate.report.printed.paper import MARGIN, Paper, measure, save_pages

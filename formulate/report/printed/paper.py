@@ -15,10 +15,10 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from formulate.errors import InputError, UnknownName
-from formulate.files import replace_file
+from formulate.base.errors import InputError, UnknownName
+from formulate.base.files import replace_file
+from formulate.base.units import Kitchen
 from formulate.report.printed.typeset import Frame, Line, Measure, Page, Word
-from formulate.units import Kitchen
 
 if TYPE_CHECKING:
     from fpdf import FPDF

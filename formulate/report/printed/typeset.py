@@ -14,7 +14,7 @@ from functools import cache
 from itertools import combinations, pairwise
 from typing import Protocol
 
-from formulate.errors import InputError
+from formulate.base.errors import InputError
 
 __all__ = [
     "SMALLEST",

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from datetime import date
 
-from formulate.day_and_jar import DayAndJar
-from formulate.jug import JugStep
+from formulate.answers.day_and_jar import DayAndJar
+from formulate.foods.tables import storage_days
+from formulate.kitchen.jug import JugStep
 from formulate.rearing.figures import value
 from formulate.report import words as say
 from formulate.report.prices import food_words
-from formulate.tables import storage_days
 
 __all__ = ["day_words", "drinker", "food_words", "how_words", "keep_hours", "warm_words"]
 

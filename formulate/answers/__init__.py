@@ -1,0 +1,1 @@
+"""One module a question; each gives one whole answer."""

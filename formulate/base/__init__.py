@@ -1,0 +1,1 @@
+"""What every room stands on: errors, units, files and their locks."""

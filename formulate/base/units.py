@@ -1,0 +1,408 @@
+"""Amounts as people write them: numbers, unit words, and the kitchen that decides their size.
+
+A cup is not one volume. The *kitchen* (US customary, metric, imperial) decides every volume
+word; the word list is ours and maps to exact definitions held by one pint registry, made when
+first needed. (pint's own parser reads "fl oz" as femtolitre × ounce and "c" as the speed of
+light, so it is never given a person's text.)
+
+Number grammar: ``3``, ``1.5``, ``.5``, ``1/2``, ``1 1/2``, ``½``, ``1½``, ``1 ½``.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cache
+from typing import TYPE_CHECKING
+
+from formulate.base.errors import InputError, UnitError, UnknownName
+
+if TYPE_CHECKING:
+    import pint
+
+__all__ = [
+    "Amount",
+    "Kitchen",
+    "UnitKind",
+    "known_unit_words",
+    "parse_amount",
+    "parse_kitchen",
+    "parse_number",
+    "parse_share",
+    "parse_volume",
+    "take_unit",
+    "unit_size",
+]
+
+#: Largest single amount taken seriously, in g or mL: ten tonnes feed no bottle lamb.
+LARGEST = 1e7
+
+
+class Kitchen(StrEnum):
+    """Whose spoons, cups and jugs the volume words mean."""
+
+    US = "us"
+    METRIC = "metric"
+    IMPERIAL = "imperial"
+
+    @property
+    def title(self) -> str:  # type: ignore[override]
+        """Name and the size of its cup."""
+        return {
+            Kitchen.US: "US (cup 236.6 mL)",
+            Kitchen.METRIC: "metric (cup 250 mL)",
+            Kitchen.IMPERIAL: "imperial (cup 284.1 mL)",
+        }[self]
+
+
+class UnitKind(StrEnum):
+    """What a unit word measures."""
+
+    MASS = "mass"
+    VOLUME = "volume"
+    OUNCE = "ounce"  # plain "oz": weight, but of a liquid it might be meant as fluid ounces
+    COUNT = "count"  # cans, eggs, sticks: sized by the food
+
+
+# US customary: NIST Handbook 44, Appendix C (1 gallon = 231 cubic inches; inch and pound exact
+# since 1959). Imperial: Weights and Measures Act 1985 (gallon = 4.54609 L); its cup of ten
+# fluid ounces, tablespoon of 5/8 and teaspoon of 5/24 fluid ounce are cookery's custom.
+# Metric: cup 250 mL, spoons 15 and 5 mL are common practice; the 30 mL fluid ounce is the one
+# of food labels, 21 CFR 101.9(b)(5)(viii) (from memory).
+_DEFINITIONS = """
+gram = [mass] = g
+kilogram = 1000 * gram
+milligram = 0.001 * gram
+pound = 453.59237 * gram
+avoirdupois_ounce = pound / 16
+litre = [volume] = L
+millilitre = litre / 1000
+us_gallon = 3.785411784 * litre
+us_quart = us_gallon / 4
+us_pint = us_gallon / 8
+us_cup = us_gallon / 16
+us_fluid_ounce = us_gallon / 128
+us_tablespoon = us_gallon / 256
+us_teaspoon = us_gallon / 768
+imperial_gallon = 4.54609 * litre
+imperial_quart = imperial_gallon / 4
+imperial_pint = imperial_gallon / 8
+imperial_cup = imperial_gallon / 16
+imperial_fluid_ounce = imperial_gallon / 160
+imperial_tablespoon = imperial_fluid_ounce * 5 / 8
+imperial_teaspoon = imperial_fluid_ounce * 5 / 24
+metric_cup = 250 * millilitre
+metric_fluid_ounce = 30 * millilitre
+metric_tablespoon = 15 * millilitre
+metric_teaspoon = 5 * millilitre
+"""
+#: Name -> what it is.
+_SIZES = dict(line.split(" = ", 1) for line in _DEFINITIONS.strip().splitlines())
+
+# Unit -> the words for it. Plurals in "s" and full stops ("tbsp.") are handled by the parser.
+_WORDS: dict[str, tuple[str, ...]] = {
+    "g": ("g", "gram", "gramme", "gm"),
+    "kg": ("kg", "kilo", "kilogram", "kilogramme"),
+    "mg": ("mg", "milligram"),
+    "lb": ("lb", "pound"),
+    "oz weight": ("oz weight", "oz wt", "ounce weight", "weight oz", "wt oz"),
+    "oz": ("oz", "ounce"),
+    "mL": ("ml", "millilitre", "milliliter", "cc"),
+    "L": ("l", "litre", "liter"),
+    "tsp": ("tsp", "teaspoon"),
+    "tbsp": ("tbsp", "tablespoon", "tbs"),
+    "fl oz": ("fl oz", "floz", "fl ounce", "fluid oz", "fluid ounce"),
+    "cup": ("cup",),
+    "pint": ("pint", "pt"),
+    "quart": ("quart", "qt"),
+    "gallon": ("gallon", "gal"),
+    "can": ("can", "tin"),
+    "egg": ("egg",),
+    "yolk": ("yolk",),
+    "white": ("white",),
+    "stick": ("stick",),
+    "scoop": ("scoop",),
+}
+_BY_WORD = {word: unit for unit, words in _WORDS.items() for word in words}
+_MASS = {
+    "g": "gram",
+    "kg": "kilogram",
+    "mg": "milligram",
+    "lb": "pound",
+    "oz weight": "avoirdupois_ounce",
+    "oz": "avoirdupois_ounce",
+}
+_METRIC_VOLUME = {"mL": "millilitre", "L": "litre"}
+_KITCHEN_VOLUME = {
+    "tsp": "teaspoon",
+    "tbsp": "tablespoon",
+    "fl oz": "fluid_ounce",
+    "cup": "cup",
+    "pint": "pint",
+    "quart": "quart",
+    "gallon": "gallon",
+}
+_COUNTS = ("can", "egg", "yolk", "white", "stick", "scoop")
+
+_VULGAR = {
+    "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5", "⅖": "2/5",
+    "⅗": "3/5", "⅘": "4/5", "⅙": "1/6", "⅚": "5/6", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8",
+    "⅞": "7/8",
+}  # fmt: skip
+_NUMBER = re.compile(
+    r"""(?: (?P<whole>\d+)\s+(?P<num>\d+)\s*/\s*(?P<den>\d+)   # 1 1/2
+          | (?P<num2>\d+)\s*/\s*(?P<den2>\d+)                  # 1/2
+          | (?P<plain>\d+(?:\.\d*)?(?:[eE][+-]?\d+)?|\.\d+)    # 1.5
+        )""",
+    re.VERBOSE,
+)
+
+
+@cache
+def registry() -> pint.UnitRegistry[float]:
+    """The one pint registry, holding only the definitions above."""
+    from pint import UnitRegistry
+
+    units: pint.UnitRegistry[float] = UnitRegistry(None, cache_folder=None)
+    for line in _DEFINITIONS.strip().splitlines():
+        units.define(line)
+    return units
+
+
+@cache
+def unit_size(unit: str, kitchen: Kitchen = Kitchen.US) -> float:
+    """Size of a unit of mass [g] or volume [mL].
+
+    Parameters
+    ----------
+    unit : str
+        One of the unit names ("cup", "fl oz", "kg" ...).
+    kitchen : Kitchen
+        Decides the volume words.
+
+    Raises
+    ------
+    UnitError
+        If the kitchen has no such unit or the unit is a count, sized only by its food.
+    """
+    if unit in _MASS:
+        return _size(_MASS[unit])
+    if unit in _METRIC_VOLUME:
+        name = _METRIC_VOLUME[unit]
+    elif unit in _KITCHEN_VOLUME:
+        name = f"{kitchen}_{_KITCHEN_VOLUME[unit]}"
+        if kitchen is Kitchen.METRIC and unit in ("pint", "quart", "gallon"):
+            raise UnitError(
+                f"a metric kitchen has no {unit}",
+                'Write litres, or choose kitchen = "us" or "imperial".',
+            )
+    else:
+        raise UnitError(f'"{unit}" has no size of its own', "Its size belongs to a food.")
+    return _size(name)
+
+
+@cache
+def _size(name: str) -> float:
+    """Size [g or mL] by the definitions above, each of them a number and units times or over it.
+
+    Read here rather than by pint, whose import takes longer than the design of a mix; the tests
+    hold every size to pint's reading of the same lines.
+    """
+    if name in ("gram", "millilitre"):
+        return 1.0
+    if name == "litre":
+        return 1000.0
+    words = _SIZES[name].split()
+    size = 1.0
+    for sign, word in zip(["*", *words[1::2]], words[::2], strict=True):
+        part = _size(word) if word in _SIZES else float(word)
+        size = size * part if sign == "*" else size / part
+    return size
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """A number of units, as written.
+
+    Parameters
+    ----------
+    number : float
+        How many; finite and above zero.
+    unit : str
+        Unit name of this module ("fl oz"), or "" where a counted food leaves it out.
+    """
+
+    number: float
+    unit: str
+
+    @property
+    def kind(self) -> UnitKind:
+        """What the unit measures."""
+        if self.unit == "oz":
+            return UnitKind.OUNCE
+        if self.unit in _MASS:
+            return UnitKind.MASS
+        if self.unit in _COUNTS or not self.unit:
+            return UnitKind.COUNT
+        return UnitKind.VOLUME
+
+    def size(self, kitchen: Kitchen) -> float:
+        """Whole size [g] of a mass or [mL] of a volume."""
+        return self.number * unit_size(self.unit, kitchen)
+
+    def __str__(self) -> str:
+        return f"{self.number:g} {self.unit}".rstrip()
+
+
+def parse_kitchen(text: str) -> Kitchen:
+    """Read "us", "metric" or "imperial"."""
+    try:
+        return Kitchen(text.strip().lower())
+    except ValueError:
+        raise UnknownName(
+            "kitchen", text, list(Kitchen), "Kitchens: us, metric, imperial."
+        ) from None
+
+
+def parse_number(text: str) -> tuple[float, str]:
+    """Read the number at the start of `text`; return it with what follows.
+
+    Raises
+    ------
+    InputError
+        If there is no number, or it is negative, zero, not finite or absurdly large.
+    """
+    spelled = text
+    for sign, fraction in _VULGAR.items():
+        spelled = spelled.replace(sign, f" {fraction} ")
+    spelled = spelled.replace("⁄", "/").strip()
+    if re.match(r"[-−]\s*[\d.]", spelled):
+        raise InputError(f'"{text.strip()}" is below zero', "Amounts are above zero.")
+    if re.match(r"[+-]?(nan|inf(inity)?)\b", spelled, re.IGNORECASE):
+        raise InputError(f'"{text.strip()}" is not an amount', "Write a number, as 1.5 or 1 1/2.")
+    found = _NUMBER.match(spelled)
+    if not found:
+        raise InputError(
+            f'"{text.strip()}" does not start with a number', "Write AMOUNT UNIT, as in 1 1/2 cups."
+        )
+    rest = spelled[found.end() :]
+    if re.match(r",\s*\d", rest):
+        raise InputError(
+            f'a comma stands in the number of "{text.strip()}"',
+            "Write a decimal point, and no thousands sign: 1.5 or 1500.",
+        )
+    if re.match(r"\s*[\d/.]", rest):
+        raise InputError(f'the number in "{text.strip()}" cannot be read', "Write 1.5 or 1 1/2.")
+    part = found.groupdict()
+    numerator, denominator = part["num"] or part["num2"], part["den"] or part["den2"]
+    if denominator is not None and int(denominator) == 0:
+        raise InputError(f'"{text.strip()}" divides by zero')
+    if len(found[0]) > 40:
+        raise InputError("a number of more than 40 signs is no kitchen amount")
+    number = float(part["plain"] or part["whole"] or 0)
+    if numerator is not None:
+        number += int(numerator) / int(denominator)
+    if not math.isfinite(number) or number > LARGEST:
+        raise InputError(f'"{found[0]}" is far too large', f"The most is {LARGEST:.0e}.")
+    if number <= 0:
+        raise InputError(f'"{text.strip()}" is nothing', "Amounts are above zero.")
+    return number, rest.strip()
+
+
+def known_unit_words() -> tuple[str, ...]:
+    """Every word that is understood as a unit, for hints."""
+    return tuple(_BY_WORD)
+
+
+def take_unit(text: str) -> tuple[str, str]:
+    """Split the unit word off the front of `text`; return (unit name or "", the rest).
+
+    The longest unit word wins, so "fl oz milk" is fluid ounces of milk; "cups of milk" loses
+    its "of"; a word that is no unit leaves the text whole.
+    """
+    words = text.replace(".", " ").split() if "." in text else text.split()
+    for length in (2, 1):
+        if len(words) < length:
+            continue
+        phrase = " ".join(words[:length]).lower()
+        singular = " ".join(_singular(word) for word in phrase.split())
+        unit = _BY_WORD.get(phrase) or _BY_WORD.get(singular)
+        if unit:
+            rest = words[length:]
+            if unit == "oz" and rest and rest[0].lower() in ("weight", "wt"):
+                unit, rest = "oz weight", rest[1:]
+            if rest and rest[0].lower() == "of":
+                rest = rest[1:]
+            return unit, " ".join(rest)
+    return "", text
+
+
+def _singular(word: str) -> str:
+    return word[:-1] if len(word) > 2 and word.endswith("s") and word not in ("tbs",) else word
+
+
+def parse_amount(text: str) -> Amount:
+    """Read "1 gallon", "12 fl oz", "1 1/2 cups", "500 g", "2 cans".
+
+    Raises
+    ------
+    InputError
+        If the number or the unit cannot be read, or anything follows them.
+    """
+    if not isinstance(text, str):
+        raise InputError(f"{text!r} is not an amount", 'Write text with a unit, as "1 gallon".')
+    number, rest = parse_number(text)
+    unit, after = take_unit(rest)
+    if not unit:
+        if not rest:
+            raise UnitError(
+                f'"{text.strip()}" has no unit', 'Write a unit, as "1 gallon" or "500 g".'
+            )
+        raise UnknownName("unit", rest, _BY_WORD, "Units: " + ", ".join(_WORDS) + ".")
+    if after:
+        raise InputError(
+            f'"{after}" follows the unit in "{text.strip()}"', "Write AMOUNT UNIT only."
+        )
+    return Amount(number, unit)
+
+
+def parse_volume(text: str, kitchen: Kitchen) -> float:
+    """Read a volume and return it [mL].
+
+    Raises
+    ------
+    UnitError
+        If the amount is a weight or a count.
+    """
+    amount = parse_amount(text)
+    if amount.kind is not UnitKind.VOLUME:
+        remedy = (
+            "Did you mean fl oz?" if amount.unit == "oz" else "Write a volume, as 2 quarts or 2 L."
+        )
+        raise UnitError(f'"{text.strip()}" is not a volume', remedy)
+    size = amount.size(kitchen)
+    if size > LARGEST:
+        raise UnitError(
+            f'"{text.strip()}" is far too large', f"The most is {LARGEST / 1e3:,.0f} L."
+        )
+    return size
+
+
+def parse_share(text: str | float | None) -> float | None:
+    """Read a share: "30 %" or 0.3; None stays None."""
+    if text is None:
+        return None
+    number: str | float = text
+    if isinstance(text, str):
+        found = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*%\s*", text)
+        if not found:
+            raise InputError(f'"{text}" is not a share', 'Write "30 %" or 0.3.')
+        number = float(found[1]) / 100
+    share = float(number)
+    if not 0 < share <= 1:
+        raise InputError(
+            f"a share of {text} is not between nothing and all", 'Write "30 %" or 0.3.'
+        )
+    return share

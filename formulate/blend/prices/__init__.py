@@ -1,0 +1,1 @@
+"""What prices and limits do to the cheapest mix."""

@@ -1,0 +1,133 @@
+"""A map of two prices: which recipe is cheapest where. And what a range of prices may be."""
+
+from __future__ import annotations
+
+import math
+from concurrent.futures import Executor
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.base.errors import InputError, UnknownName
+from formulate.blend.prices.parametric import Progress, Sweep, sweep
+from formulate.blend.problem import Problem
+
+__all__ = ["PriceMap", "check_range", "column_of", "price_map"]
+
+Array = NDArray[np.float64]
+Indices = NDArray[np.intp]
+
+
+@dataclass(frozen=True)
+class PriceMap:
+    """The cheapest mix over a grid of two prices, every other price as it is.
+
+    Parameters
+    ----------
+    food_a, food_b : str
+        Ids: a runs along the map, b up.
+    price_a : ndarray, shape (A,)
+    price_b : ndarray, shape (B,)
+        Money per gram.
+    recipe : ndarray of int, shape (B, A)
+    cost_per_litre : ndarray, shape (B, A)
+        [money/L]
+    sweep : Sweep
+        Of the B · A prices, row by row.
+    """
+
+    food_a: str
+    food_b: str
+    price_a: Array
+    price_b: Array
+    recipe: Indices
+    cost_per_litre: Array
+    sweep: Sweep
+
+
+def price_map(
+    problem: Problem,
+    food_a: str,
+    range_a: tuple[float, float],
+    food_b: str,
+    range_b: tuple[float, float],
+    shape: tuple[int, int] = (300, 300),
+    *,
+    executor: Executor | None = None,
+    progress: Progress | None = None,
+) -> PriceMap | None:
+    """Sweep a grid of the prices of two foods.
+
+    Parameters
+    ----------
+    problem : Problem
+        Its shelf's prices hold for the other foods.
+    food_a, food_b : str
+        Ids on the shelf.
+    range_a, range_b : tuple of float
+        Lowest and highest price [money per g].
+    shape : tuple of int
+        Prices of a and of b.
+    executor, progress
+        See `sweep`.
+
+    Returns
+    -------
+    PriceMap or None
+        None where no mix meets the problem.
+    """
+    a, b = column_of(problem, food_a), column_of(problem, food_b)
+    if a == b:
+        raise InputError(f"a map needs two foods, and {food_a} is named twice")
+    price_a = np.linspace(*check_range(food_a, range_a), shape[0])
+    price_b = np.linspace(*check_range(food_b, range_b), shape[1])
+    problem.shelf.require_prices(a, b)
+    prices = np.tile(problem.shelf.price, (shape[1], shape[0], 1))
+    prices[:, :, a] = price_a
+    prices[:, :, b] = price_b[:, None]
+    flat = prices.reshape(-1, len(problem.shelf.foods))
+    swept = sweep(problem, flat, executor=executor, progress=progress)
+    if swept is None:
+        return None
+    grid = (shape[1], shape[0])
+    return PriceMap(
+        food_a,
+        food_b,
+        price_a,
+        price_b,
+        swept.recipe.reshape(grid),
+        swept.cost_per_litre.reshape(grid),
+        swept,
+    )
+
+
+def column_of(problem: Problem, food: str) -> int:
+    """Column of a food on the shelf.
+
+    Raises
+    ------
+    UnknownName
+        With the nearest of those there.
+    """
+    ids = problem.shelf.ids
+    if food not in ids:
+        raise UnknownName("food on this shelf", food, ids, f"There is: {', '.join(ids)}.")
+    return ids.index(food)
+
+
+def check_range(food: str, prices: tuple[float, float]) -> tuple[float, float]:
+    """Return a range of prices [money per g] if it is one.
+
+    Raises
+    ------
+    InputError
+        If it is not two numbers from zero up, the lower first.
+    """
+    low, high = prices
+    if not (0 <= low < high and math.isfinite(high)):
+        raise InputError(
+            f"the price of {food} cannot run from {low:g} to {high:g}",
+            "Give two different numbers from zero up, the lower first.",
+        )
+    return low, high

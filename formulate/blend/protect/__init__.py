@@ -1,0 +1,1 @@
+"""Mixes that hold although cartons differ, and how sure a mix is."""

@@ -1,0 +1,1 @@
+"""Whole numbers: steps of a kitchen and integer programs."""

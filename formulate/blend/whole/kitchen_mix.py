@@ -1,0 +1,416 @@
+"""Mixes in whole measures: the cheapest that cups, spoons, cans and eggs can make.
+
+Rounding an optimum by hand breaks its bands; here the counts of measures are the unknowns
+(`formulate.blend.whole.integer`), and what is found is weighed and read again before it is
+handed on.
+Wishes come before the price, in this order: the jug filled, least change of a favourite recipe,
+stock that spoils used up. Ties are broken by rule, so that the same pantry always gives the
+same recipe.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.base.errors import InputError, SolverFault, UnknownName
+from formulate.base.units import Kitchen
+from formulate.blend.mix import Mix, Status, finish, optimise
+from formulate.blend.problem import Problem, Shelf, build
+from formulate.blend.whole.integer import Counts, Search, Wishes, largest_counts
+from formulate.blend.whole.steps import Step, kitchen_steps, measure_words, step_from_words
+from formulate.foods.food import Composition
+
+__all__ = [
+    "KitchenMix",
+    "Leftover",
+    "Measured",
+    "NoKitchenMix",
+    "Step",
+    "design_kitchen",
+    "kitchen_steps",
+    "leftovers",
+    "measure_words",
+    "scaled",
+    "step_from_words",
+    "volume_range",
+]
+
+Array = NDArray[np.float64]
+
+#: A batch may come out this much above what was asked, never below (judgement: a lamb's week
+#: does not notice, and whole measures need the room).
+MOST_ABOVE = 0.05
+#: Batches up to this many times larger or smaller are searched for one that works.
+NEARBY_LARGER, NEARBY_SMALLER = 10.0, 20.0
+#: Seconds of search in all.
+TIME_LIMIT = 10.0
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One line of a recipe.
+
+    Parameters
+    ----------
+    food : str
+        Id.
+    count : int
+        Number of steps.
+    words : str
+        What hands take: "7 3/4 cups".
+    grams : float
+        What that weighs [g as fed].
+    """
+
+    food: str
+    count: int
+    words: str
+    grams: float
+
+
+@dataclass(frozen=True, slots=True)
+class Leftover:
+    """What is left in the last can or package that is opened.
+
+    Parameters
+    ----------
+    food : str
+        Id.
+    package : str
+        "can", "package".
+    packages : int
+        How many are opened.
+    grams : float
+        Left in the last one [g].
+    """
+
+    food: str
+    package: str
+    packages: int
+    grams: float
+
+
+@dataclass(frozen=True)
+class KitchenMix:
+    """A mix in whole measures.
+
+    Parameters
+    ----------
+    mix : Mix
+        Grams and reads of the measures; every demanded and safety band holds.
+    steps : tuple of Step, length n
+    counts : ndarray of int, shape (n,)
+        Whole measures of each food.
+    exact : Mix
+        Cheapest mix in grams, same shelf, bands and volume as this one, without its wishes.
+    least_volume, most_volume : float
+        Range that was asked for [mL].
+    change : int or None
+        Measures that differ from the favourite recipe, where there was one.
+    gap : float
+        Proven relative distance of the last search from the best possible: 0 when complete.
+    complete : bool
+        Whether every search ended by itself; otherwise this is the best found in the time.
+    """
+
+    mix: Mix
+    steps: tuple[Step, ...]
+    counts: NDArray[np.intp]
+    exact: Mix
+    least_volume: float
+    most_volume: float
+    change: int | None
+    gap: float
+    complete: bool
+
+    @property
+    def rounding_cost(self) -> float:
+        """What whole measures, and any wishes, cost [money/L] above the exact optimum."""
+        return self.batch_rounding_cost / self.mix.volume * 1e3
+
+    @property
+    def batch_rounding_cost(self) -> float:
+        """The same for the whole batch [money]."""
+        assert self.mix.cost is not None
+        assert self.exact.cost is not None
+        return self.mix.cost - self.exact.cost
+
+    def measures(self, kitchen: Kitchen) -> tuple[Measured, ...]:
+        """The recipe, a line for each food in it, in the shelf's order."""
+        return tuple(
+            Measured(
+                self.mix.shelf.ids[j],
+                int(self.counts[j]),
+                measure_words(self.steps[j], int(self.counts[j]), kitchen),
+                float(self.mix.grams[j]),
+            )
+            for j in np.flatnonzero(self.mix.grams > 0)
+        )
+
+    @cached_property
+    def leftovers(self) -> tuple[Leftover, ...]:
+        """What is left of cans that are used in part."""
+        return leftovers(self.mix.shelf, self.mix.grams)
+
+    @property
+    def too_coarse(self) -> tuple[str, ...]:
+        """Foods of which not even one measure fits the batch or the stock."""
+        return _too_coarse(self.mix.shelf, self.steps, self.most_volume)
+
+
+@dataclass(frozen=True)
+class NoKitchenMix:
+    """No whole measures make the batch. Holds no amounts of its own.
+
+    Parameters
+    ----------
+    problem : Problem
+    steps : tuple of Step
+    least_volume, most_volume : float
+        Range that was asked for [mL].
+    exact : Mix or None
+        Cheapest mix of `least_volume` by the gram, without wishes; None where there is none
+        either, and the shelf itself cannot do it.
+    nearest : KitchenMix or None
+        Of the batch nearest in size that whole measures can make, wishes met; None where none
+        was found from a twentieth to ten times the size.
+    complete : bool
+        Whether the search for another size ended by itself.
+    """
+
+    problem: Problem
+    steps: tuple[Step, ...]
+    least_volume: float
+    most_volume: float
+    exact: Mix | None
+    nearest: KitchenMix | None
+    complete: bool
+
+    @property
+    def too_coarse(self) -> tuple[str, ...]:
+        """Foods of which not even one measure fits the batch or the stock."""
+        return _too_coarse(self.problem.shelf, self.steps, self.most_volume)
+
+
+def volume_range(volume: float) -> tuple[float, float]:
+    """Least and most volume [mL] of a batch that is asked for: never short, 5 % above at most."""
+    return volume, volume * (1 + MOST_ABOVE)
+
+
+def scaled(grams: Mapping[str, float], shelf: Shelf, volume: float) -> dict[str, float]:
+    """A favourite recipe [g by food id] in another batch size [mL]."""
+    room = dict(zip(shelf.ids, shelf.composition.row("volume"), strict=True))
+    _known(grams, shelf, "the favourite recipe")
+    factor = volume / sum(room[food] * weight for food, weight in grams.items())
+    return {food: weight * factor for food, weight in grams.items()}
+
+
+def leftovers(
+    shelf: Shelf, grams: Array, packages: Mapping[str, tuple[str, float]] | None = None
+) -> tuple[Leftover, ...]:
+    """What is left in packages that are opened and not used up.
+
+    Parameters
+    ----------
+    shelf : Shelf
+    grams : ndarray, shape (n,)
+        Used of each food.
+    packages : mapping of str to (str, float), optional
+        Word and weight [g] of a package by food id; the cans of the food table where left out.
+    """
+    if packages is None:
+        cans = {food.id: food.counts().get("can") for food in shelf.foods}
+        packages = {food: ("can", weight) for food, weight in cans.items() if weight}
+    left = []
+    for food, used in zip(shelf.ids, grams, strict=True):
+        if food in packages and used > 0:
+            word, weight = packages[food]
+            opened = math.ceil(used / weight - 1e-9)
+            if (rest := opened * weight - used) > 1e-9 * weight:
+                left.append(Leftover(food, word, opened, rest))
+    return tuple(left)
+
+
+def design_kitchen(
+    problem: Problem,
+    steps: Sequence[Step],
+    *,
+    least_volume: float,
+    most_volume: float,
+    like: Composition | None = None,
+    most_foods: int | None = None,
+    use_up: Mapping[str, float] | None = None,
+    favourite: Mapping[str, float] | None = None,
+    fill: bool = False,
+    time_limit: float = TIME_LIMIT,
+) -> KitchenMix | NoKitchenMix:
+    """Find the cheapest mix in whole measures.
+
+    Parameters
+    ----------
+    problem : Problem
+        Shelf and bands; its own volume does not matter here.
+    steps : sequence of Step, length n
+        How each food is measured.
+    least_volume, most_volume : float
+        Range of the batch [mL], of its composition; see `volume_range`.
+    like : Composition, optional
+        The food table, as the problem was built with.
+    most_foods : int, optional
+        No more foods than this.
+    use_up : mapping of str to float, optional
+        Urgency by food id, the largest number first. As much as can be is used of the most
+        urgent, then of the next; foods of the same urgency count together by weight.
+    favourite : mapping of str to float, optional
+        Grams by food id. Every food of it stays, at least one measure; counts are changed as
+        little as possible from the recipe's nearest whole measures, other foods from none.
+    fill : bool
+        As much as fits: within 1 % of `most_volume`, or the largest volume that can be made.
+    time_limit : float
+        Seconds of search in all, shared out among the searches.
+
+    Returns
+    -------
+    KitchenMix or NoKitchenMix
+
+    Raises
+    ------
+    InputError
+        If a size, a count or a food makes no sense, or a food has no price.
+    SolverFault
+        If the time ends before any mix is found, or the mix found misses a band.
+    """
+    steps = tuple(steps)
+    _check(problem.shelf, steps, least_volume, most_volume, time_limit)
+    wishes = _wishes(problem.shelf, steps, most_volume, most_foods, use_up, favourite)
+    search = Search(problem, steps, wishes, time_limit / 2)
+    method = search.fullest if fill else search.cheapest
+    found = method(least_volume, most_volume)
+    if found is not None:
+        return _finished(search, found, (least_volume, most_volume), like)
+    ranges, complete = search.nearby(least_volume, most_volume, NEARBY_LARGER, NEARBY_SMALLER)
+    nearest = None
+    for bounds in ranges:
+        found = search.cheapest(*bounds)
+        if found is not None:
+            nearest = _finished(search, found, bounds, like)
+            break
+    exact = _exact(problem, least_volume, like)
+    return NoKitchenMix(problem, steps, least_volume, most_volume, exact, nearest, complete)
+
+
+def _finished(
+    search: Search, found: Counts, asked: tuple[float, float], like: Composition | None
+) -> KitchenMix:
+    """Weigh and read the counts; refuse a mix that is not what was promised."""
+    least, most = asked
+    problem, targets = search.problem, search.wishes.targets
+    mix = finish(problem, search.rest + search.step * found.counts, like, Status.OPTIMAL)
+    unsure = [r for r in mix.reads if r.value is None and r.band in mix.bands.binding]
+    if mix.misses or unsure:
+        read = (*mix.misses, *unsure)[0]
+        raise SolverFault(f"whole measures were found that miss {read.band.label}")
+    if not least * (1 - 1e-7) <= mix.volume <= most * (1 + 1e-7):
+        raise SolverFault(f"whole measures of {mix.volume:g} mL were found, out of range")
+    exact = _exact(problem, mix.volume, like)
+    if exact is None:
+        raise SolverFault("whole measures were found where exact amounts were not")
+    change = None if targets is None else int(np.abs(found.counts - targets).sum())
+    return KitchenMix(
+        mix, search.steps, found.counts, exact, least, most, change, found.gap, found.complete
+    )
+
+
+def _exact(problem: Problem, volume: float, like: Composition | None) -> Mix | None:
+    """The cheapest mix by the gram in a batch of this size."""
+    there = build(problem.shelf, problem.bands, volume, like)
+    result = optimise(there)
+    if result is None:
+        return None
+    return finish(there, result.x * volume, like, Status.OPTIMAL, result.certificate)
+
+
+def _too_coarse(shelf: Shelf, steps: Sequence[Step], most_volume: float) -> tuple[str, ...]:
+    step, rest = np.array([s.grams for s in steps]), np.array([s.rest for s in steps])
+    largest = largest_counts(shelf, step, rest, most_volume)
+    return tuple(shelf.ids[j] for j in np.flatnonzero((largest < 1) & (rest == 0)))
+
+
+def _check(
+    shelf: Shelf, steps: tuple[Step, ...], least: float, most: float, time_limit: float
+) -> None:
+    if len(steps) != len(shelf.foods):
+        raise InputError(f"{len(steps)} measures were given for {len(shelf.foods)} foods")
+    if not 0 < least <= most < math.inf:
+        raise InputError(
+            f"a batch from {least:g} to {most:g} mL is no batch",
+            "The least is above zero and the most is not below it.",
+        )
+    if not time_limit > 0:
+        raise InputError(f"{time_limit:g} s is no time to search in")
+    shelf.require_prices()
+
+
+def _known(foods: Mapping[str, float], shelf: Shelf, whose: str, least: float = 0.0) -> None:
+    for food, value in foods.items():
+        if food not in shelf.ids:
+            raise UnknownName(
+                "food on the shelf", food, shelf.ids, f"It is in {whose}: put it on the shelf."
+            )
+        if not (math.isfinite(value) and value > least):
+            raise InputError(f"{value:g} of {food} in {whose} is no amount")
+
+
+def _wishes(
+    shelf: Shelf,
+    steps: tuple[Step, ...],
+    most_volume: float,
+    most_foods: int | None,
+    use_up: Mapping[str, float] | None,
+    favourite: Mapping[str, float] | None,
+) -> Wishes:
+    """Check the wishes and turn them into rows over counts."""
+    if most_foods is not None and most_foods < 1:
+        raise InputError(f"a mix of at most {most_foods} foods is empty", "Allow at least 1.")
+    ranks = []
+    if use_up:
+        _known(use_up, shelf, "the stock to use up", -math.inf)
+        urgency = np.array([use_up.get(food, 0.0) for food in shelf.ids])
+        ranks = [urgency == rank for rank in sorted(set(use_up.values()), reverse=True)]
+    targets = None
+    if favourite is not None:
+        targets = _targets(shelf, steps, most_volume, favourite)
+        if most_foods is not None and most_foods < len(favourite):
+            raise InputError(
+                f"the favourite recipe has {len(favourite)} foods, more than the {most_foods} "
+                "allowed"
+            )
+    return Wishes(most_foods, targets, tuple(ranks))
+
+
+def _targets(
+    shelf: Shelf, steps: tuple[Step, ...], most_volume: float, favourite: Mapping[str, float]
+) -> NDArray[np.intp]:
+    """The favourite recipe in the nearest whole measures, at least one of each food of it."""
+    if not favourite:
+        raise InputError("the favourite recipe is empty", "Name at least one food of it.")
+    _known(favourite, shelf, "the favourite recipe")
+    coarse = [food for food in _too_coarse(shelf, steps, most_volume) if food in favourite]
+    if coarse:
+        raise InputError(
+            f"not even one measure of {', '.join(coarse)}, which the favourite recipe has, "
+            "fits the batch or the stock",
+            "Use a smaller measure, make a larger batch, or take it out of the recipe.",
+        )
+    targets = np.zeros(len(steps), dtype=np.intp)
+    for food, grams in favourite.items():
+        j = shelf.ids.index(food)
+        step = steps[j]
+        targets[j] = max(round((grams - step.rest) / step.grams), 0 if step.rest else 1)
+    return targets

@@ -1,0 +1,291 @@
+"""The measures of a kitchen: what hands can take of a food, and how to say it.
+
+A `Step` is one measure of one food: a quarter cup of milk, a tablespoon of powder, a whole can.
+Mixes that hands can measure are whole numbers of steps (`formulate.blend.whole.kitchen_mix`).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from types import MappingProxyType
+
+from formulate.base.errors import InputError, UnknownName
+from formulate.base.units import Amount, Kitchen, parse_amount, parse_number
+from formulate.foods.food import Food
+
+__all__ = ["Step", "kitchen_steps", "measure_words", "pouring_step", "step_from_words"]
+
+MEASURES = ("cups", "scale")
+
+#: Kinds that are taken whole, by the first of these words that the food is counted in. On a
+#: scale as well (judgement): nobody opens a can for 5 g of it, or parts an egg.
+_WHOLE: Mapping[str, tuple[str, ...]] = MappingProxyType(
+    {"egg": ("egg", "yolk", "white"), "evaporated": ("can",), "sweetened-milk": ("can",)}
+)
+#: Measures by kind (judgement): what is poured by the quarter cup; cream, of which a batch takes
+#: little, by half of that; what is spooned, by the tablespoon; oil by the teaspoon.
+_BY_KIND: Mapping[str, tuple[str, float]] = MappingProxyType(
+    {
+        "dry-milk": ("tbsp", 1),
+        "dry-whey": ("tbsp", 1),
+        "dry-egg": ("tbsp", 1),
+        "egg": ("tbsp", 1),
+        "milk-fat": ("tbsp", 1),
+        "sweetener": ("tbsp", 1),
+        "replacer-powder": ("tbsp", 1),
+        "oil": ("tsp", 1),
+        "fish-oil": ("tsp", 1),
+    }
+)
+_POURED: Mapping[Kitchen, tuple[str, float]] = MappingProxyType(
+    {Kitchen.US: ("cup", 0.25), Kitchen.IMPERIAL: ("cup", 0.25), Kitchen.METRIC: ("mL", 50)}
+)
+_CREAM: Mapping[Kitchen, tuple[str, float]] = MappingProxyType(
+    {Kitchen.US: ("tbsp", 2), Kitchen.IMPERIAL: ("tbsp", 2), Kitchen.METRIC: ("mL", 25)}
+)
+#: A "liquid" kind lighter than this [g/mL] is a powder (soy protein is of the kind soy).
+_POWDER_DENSITY = 0.8
+#: Steps on a scale [g] (judgement: kitchen scales show 1 g; pouring hits 5 g).
+_SCALE_POURED, _SCALE_SPOONED = 5.0, 1.0
+#: What a pantry may call a package.
+_PACKAGES = ("package", "pack", "packet", "bag", "carton", "bottle", "tub", "jug")
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One measure of one food.
+
+    Parameters
+    ----------
+    unit : str
+        Unit name of `formulate.base.units`, or "package".
+    size : float
+        Of one step, in that unit: 0.25 for a quarter cup.
+    grams : float
+        Weight of one step [g as fed].
+    rest : float
+        Weight [g] that is in the mix whatever the count: the milk in a jug beyond its last
+        whole measure.
+    """
+
+    unit: str
+    size: float
+    grams: float
+    rest: float = 0.0
+
+    def __post_init__(self) -> None:
+        for name, value, least in (
+            ("size", self.size, True),
+            ("weight", self.grams, True),
+            ("rest", self.rest, False),
+        ):
+            if not math.isfinite(value) or value < 0 or (least and value == 0):
+                raise InputError(f"a measure whose {name} is {value:g} cannot be counted")
+
+
+def kitchen_steps(
+    foods: Sequence[Food],
+    kitchen: Kitchen,
+    measures: str = "cups",
+    own: Mapping[str, Step] | None = None,
+) -> tuple[Step, ...]:
+    """How each food is measured.
+
+    Parameters
+    ----------
+    foods : sequence of Food, length n
+    kitchen : Kitchen
+    measures : {"cups", "scale"}
+        Cups and spoons, or grams on a scale.
+    own : mapping of str to Step, optional
+        A person's own measure by food id; wins. Ids that are not among the foods do no harm.
+
+    Returns
+    -------
+    tuple of Step, length n
+
+    Raises
+    ------
+    InputError
+        If a food has no cup weight and is not counted.
+    """
+    if measures not in MEASURES:
+        raise UnknownName("way of measuring", measures, MEASURES, "Measures: cups, scale.")
+    own = own or {}
+    return tuple(
+        own[f.id] if f.id in own else (_scale if measures == "scale" else _cups)(f, kitchen)
+        for f in foods
+    )
+
+
+def _counted(food: Food) -> Step | None:
+    counts = food.counts()
+    for unit in _WHOLE.get(food.kind, ()):
+        if unit in counts:
+            return Step(unit, 1, counts[unit])
+    return None
+
+
+def _spooned(food: Food) -> bool:
+    light = food.density is not None and food.density < _POWDER_DENSITY
+    return food.kind in _BY_KIND or light or not food.liquid
+
+
+def _scale(food: Food, kitchen: Kitchen) -> Step:
+    counted = _counted(food)
+    if counted is not None:
+        return counted
+    grams = _SCALE_SPOONED if _spooned(food) else _SCALE_POURED
+    return Step("g", grams, grams)
+
+
+def _cups(food: Food, kitchen: Kitchen) -> Step:
+    counted = _counted(food)
+    if counted is not None:
+        return counted
+    if food.density is None:
+        counts = food.counts()
+        if counts:
+            unit = next(iter(counts))
+            return Step(unit, 1, counts[unit])
+        raise InputError(
+            f"how much a cup of {food.id} weighs is not known, so cups cannot measure it",
+            'Give its cup weight, as weighs = ["1 cup = 120 g"], or measure on a scale '
+            '(measures = "scale").',
+        )
+    if food.kind in _BY_KIND:
+        return _of_volume(food, kitchen, *_BY_KIND[food.kind])
+    if food.kind == "cream":
+        return _of_volume(food, kitchen, *_CREAM[kitchen])
+    if food.density < _POWDER_DENSITY:
+        return _of_volume(food, kitchen, "tbsp", 1)
+    return pouring_step(food, kitchen)
+
+
+def pouring_step(food: Food, kitchen: Kitchen) -> Step:
+    """The measure of what is poured: a quarter cup, or 50 mL on a metric jug."""
+    return _of_volume(food, kitchen, *_POURED[kitchen])
+
+
+def _of_volume(food: Food, kitchen: Kitchen, unit: str, size: float) -> Step:
+    # Spoons weigh their part of the cup: USDA's "5 tbsp" of dry milk contradicts its own cup.
+    return Step(unit, size, food.grams(Amount(size, unit), kitchen))
+
+
+def step_from_words(
+    text: str, food: Food, kitchen: Kitchen, package_grams: float | None = None
+) -> Step:
+    """Read a person's own measure: "1/4 cup", "1 scoop", "can", "30 g", "whole package".
+
+    Parameters
+    ----------
+    text : str
+    food : Food
+        Sizes counts and turns volumes into weight.
+    kitchen : Kitchen
+    package_grams : float, optional
+        Weight of the package [g].
+
+    Raises
+    ------
+    InputError
+        If the words are no measure of this food.
+    """
+    words = " ".join(text.lower().split()).removeprefix("whole ")
+    number, rest = parse_number(words) if words[:1].isdigit() or not words.isascii() else (1, words)
+    if rest.removesuffix("s") in _PACKAGES:
+        if not package_grams:
+            raise InputError(
+                f'the measure "{text.strip()}" of {food.id} needs the weight of its package',
+                'Write the package with its weight or volume, as package = "1 lb".',
+            )
+        return Step("package", number, number * package_grams)
+    amount = parse_amount(words if words[:1].isdigit() else f"{number:g} {rest}")
+    return Step(amount.unit, amount.number, food.grams(amount, kitchen))
+
+
+# --- words -------------------------------------------------------------------------------------
+
+# In teaspoons; the same for US and imperial, whose cup is 16 tablespoons and gallon 16 cups.
+_TBSP, _QUARTER_CUP, _CUP = 3, 12, 48
+#: Units without a plural "s".
+_UNCHANGED = ("tbsp", "tsp", "fl oz", "g", "kg", "mg", "mL", "L", "lb", "oz", "oz weight")
+
+
+def measure_words(step: Step, count: int, kitchen: Kitchen) -> str:
+    """Say `count` steps as hands take them; the words add up to exactly count × size.
+
+    Parameters
+    ----------
+    step : Step
+    count : int
+    kitchen : Kitchen
+
+    Examples
+    --------
+    >>> measure_words(Step("cup", 0.25, 61.0), 31, Kitchen.US)
+    '7 3/4 cups'
+    >>> measure_words(Step("tbsp", 1, 7.5), 9, Kitchen.US)
+    '1/2 cup + 1 tbsp'
+    """
+    total = Fraction(step.size).limit_denominator(5040) * count
+    if not total:
+        return "none"
+    if step.unit == "cup" and kitchen is not Kitchen.METRIC:
+        parts = _poured_parts(total)
+    elif step.unit in ("tbsp", "tsp"):
+        parts = _spooned_parts(total, step.unit, kitchen)
+    else:
+        parts = [(total, step.unit)]
+    parts = [_in_larger(number, unit) for number, unit in parts if number]
+    return " + ".join(f"{_number(n, unit)} {_plural(unit, n)}" for n, unit in parts)
+
+
+def _in_larger(number: Fraction, unit: str) -> tuple[Fraction, str]:
+    """Litres from 1000 mL; kilograms from 10 kg, as kitchen scales show grams below that."""
+    if unit == "mL" and number >= 1000:
+        return number / 1000, "L"
+    return (number / 1000, "kg") if unit == "g" and number >= 10_000 else (number, unit)
+
+
+def _poured_parts(cups: Fraction) -> list[tuple[Fraction, str]]:
+    """Cups up to 8; beyond that counting goes wrong, and quarts and gallons are at hand."""
+    if cups < 8:
+        return [(cups, "cup")]
+    gallons, cups = divmod(cups, 16)
+    quarts, cups = divmod(cups, 4)
+    return [(Fraction(gallons), "gallon"), (Fraction(quarts), "quart"), (cups, "cup")]
+
+
+def _spooned_parts(total: Fraction, unit: str, kitchen: Kitchen) -> list[tuple[Fraction, str]]:
+    """Fewest fills: cups (or a metric jug), then tablespoons, then teaspoons."""
+    spoons = total * (_TBSP if unit == "tbsp" else 1)
+    if spoons.denominator != 1:
+        return [(total, unit)]
+    teaspoons, parts = int(spoons), []
+    if kitchen is not Kitchen.METRIC:
+        quarters, teaspoons = divmod(teaspoons, _QUARTER_CUP)
+        parts.append((Fraction(quarters, 4), "cup"))
+    elif teaspoons >= 10 * _TBSP:
+        # 10 tablespoons are 150 mL; 10 teaspoons are 50 mL, a mark of the jug.
+        group = 10 * _TBSP if unit == "tbsp" else 10
+        fills, teaspoons = divmod(teaspoons, group)
+        parts.append((Fraction(fills * group * 5), "mL"))
+    tablespoons, teaspoons = divmod(teaspoons, _TBSP)
+    return [*parts, (Fraction(tablespoons), "tbsp"), (Fraction(teaspoons), "tsp")]
+
+
+def _number(number: Fraction, unit: str) -> str:
+    if number.denominator == 1:
+        return str(number.numerator)
+    if unit in ("g", "kg", "mg", "mL", "L") or number.denominator > 16:
+        return f"{float(number):.10g}"
+    whole, part = divmod(number.numerator, number.denominator)
+    return f"{whole} {part}/{number.denominator}" if whole else f"{part}/{number.denominator}"
+
+
+def _plural(unit: str, number: Fraction) -> str:
+    return unit if unit in _UNCHANGED or number <= 1 else f"{unit}s"

@@ -1,0 +1,112 @@
+"""The command line. Each command calls the library and prints; it decides nothing.
+
+Exit status: 0 done; 1 the answer is no (no mix, or a recipe outside its range); 2 wrong input;
+3 an internal fault; 130 interrupted.
+"""
+
+from __future__ import annotations
+
+import sys
+
+import click
+
+from formulate.cli import COMMANDS
+
+__all__ = ["cli", "main"]
+
+EXIT_FAULT, EXIT_INTERRUPTED = 3, 130
+
+
+class LazyGroup(click.Group):
+    """Commands by name, each imported when it is asked for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Names, in the order of use."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Import one command's module."""
+        from importlib import import_module
+
+        if cmd_name not in COMMANDS:
+            return None
+        command: click.Command = import_module(f"formulate.cli.{cmd_name}").command
+        return command
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Tell the nearest names of an unknown command."""
+        name = args[0]
+        if name not in COMMANDS and not name.startswith("-"):
+            from formulate.base.errors import UnknownName
+
+            hint = f"Commands: {', '.join(COMMANDS)}."
+            raise click.UsageError(str(UnknownName("command", name, COMMANDS, hint)))
+        return super().resolve_command(ctx, args)
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """List the commands from the table, without importing them."""
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(
+    cls=LazyGroup,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 88},
+)
+@click.version_option(package_name="formulate", message="formulate %(version)s")
+def cli() -> None:
+    """Home-mixed milk for orphan lambs and kids: designed, checked and costed.
+
+    Not for the first day: a newborn needs colostrum. Ask a veterinarian.
+    """
+
+
+def main() -> None:
+    """Run the command line and turn every outcome into an exit status."""
+    sys.exit(run(sys.argv[1:]))
+
+
+def run(arguments: list[str]) -> int:
+    """Run with these arguments; return the exit status, never a traceback."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    try:
+        status = cli.main(arguments, prog_name="formulate", standalone_mode=False)
+        sys.stdout.flush()
+    except click.ClickException as error:
+        error.show()
+        return 2
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("interrupted", err=True)
+        return EXIT_INTERRUPTED
+    except (BrokenPipeError, SystemExit):
+        # The reader went away, as "head" does; click turns that into an exit with status 1,
+        # which would pass for a "no".
+        import os
+
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return 0
+    except Exception as error:
+        return _told(error)
+    return status if isinstance(status, int) else 0
+
+
+def _told(error: Exception) -> int:
+    """Say what went wrong in a line or two; return its exit status."""
+    from formulate.base.errors import FormulateError
+
+    if isinstance(error, FormulateError):
+        click.echo(f"formulate: {error}", err=True)
+        return error.exit_status
+    click.echo(
+        f"formulate: a fault of the program, not of your input: {type(error).__name__}: {error}",
+        err=True,
+    )
+    return EXIT_FAULT
+
+
+if __name__ == "__main__":
+    main()

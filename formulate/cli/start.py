@@ -1,0 +1,23 @@
+"""``formulate start``: write a sample pantry to edit."""
+
+from __future__ import annotations
+
+import click
+
+from formulate.cli._common import json_option, print_json
+
+
+@click.command("start")
+@click.argument("folder", default=".")
+@json_option
+def command(folder: str, as_json: bool) -> None:
+    """Write pantry.toml and flock.toml, commented samples, into FOLDER; never overwrites."""
+    from formulate.pantry.start import write_sample
+
+    written = write_sample(folder)
+    if as_json:
+        print_json({"written": [str(path) for path in written]})
+    else:
+        for path in written:
+            click.echo(f"Wrote {path}")
+        click.echo(f"Edit it, then: formulate mix {written[0]}")

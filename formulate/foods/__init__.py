@@ -1,0 +1,1 @@
+"""Foods, measures, bands, the spread of cartons, and the tables they come from."""

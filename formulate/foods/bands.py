@@ -1,0 +1,434 @@
+"""Bands: the one way to demand something of a mix.
+
+A band is a range for the ratio of two linear measures, ``low ≤ scale · (n·x)/(d·x) ≤ high``.
+Its *basis* names the denominator, so that percent as fed, percent of dry matter, grams per
+litre, milliosmoles per kilogram of water and calcium per phosphorus are one concept:
+
+==================  =========================  ======================
+basis               denominator ``d``          unit ends in
+==================  =========================  ======================
+``as_fed``          weight                     ``/100 g``, ``/kg``
+``dry_matter``      solids                     ``/100 g``, ``/kg``
+``per_litre``       volume                     ``/L``
+``per_megajoule``   metabolisable energy       ``/MJ``
+``per_kg_water``    water                      ``/kg``
+``ratio``           any measure (``over``)     none: ``1``
+==================  =========================  ======================
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cached_property
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.base.errors import InputError, MissingComposition
+from formulate.foods.food import Composition, row_numbers
+from formulate.foods.measures import MASS, measure
+
+__all__ = ["Band", "BandSet", "Basis", "Read", "Role", "Verdict", "read", "read_all"]
+
+Array = NDArray[np.float64]
+
+
+class Basis(StrEnum):
+    """What a read is taken per."""
+
+    AS_FED = "as_fed"
+    DRY_MATTER = "dry_matter"
+    PER_LITRE = "per_litre"
+    PER_MEGAJOULE = "per_megajoule"
+    PER_KG_WATER = "per_kg_water"
+    RATIO = "ratio"
+
+    @property
+    def words(self) -> str:
+        """Plain words that follow a number."""
+        return _BASIS_WORDS[self]
+
+
+_BASIS_WORDS = {
+    Basis.AS_FED: "as fed",
+    Basis.DRY_MATTER: "of dry matter",
+    Basis.PER_LITRE: "per litre",
+    Basis.PER_MEGAJOULE: "per megajoule",
+    Basis.PER_KG_WATER: "per kg of water",
+    Basis.RATIO: "ratio",
+}
+_DENOMINATOR = {
+    Basis.AS_FED: MASS,
+    Basis.DRY_MATTER: "solids",
+    Basis.PER_LITRE: "volume",
+    Basis.PER_MEGAJOULE: "metabolisable-energy",
+    Basis.PER_KG_WATER: "water",
+}
+# How much of the denominator, in its own unit, the end of a unit names.
+_PER: Mapping[Basis, Mapping[str, float]] = MappingProxyType(
+    {
+        Basis.AS_FED: {"100 g": 100.0, "kg": 1000.0},
+        Basis.DRY_MATTER: {"100 g": 100.0, "kg": 1000.0},
+        Basis.PER_LITRE: {"L": 1000.0},
+        Basis.PER_MEGAJOULE: {"MJ": 1.0},
+        Basis.PER_KG_WATER: {"kg": 1000.0},
+        Basis.RATIO: {"": 1.0},
+    }
+)
+
+
+class Role(StrEnum):
+    """What a band is for."""
+
+    DEMANDED = "demanded"  # the mix is designed to it and a check answers for it
+    SAFETY = "safety"  # a ceiling or floor that is never relaxed
+    SHOWN = "shown"  # read beside its range, but never an answer
+
+
+class Verdict(StrEnum):
+    """Where a read lies."""
+
+    INSIDE = "inside"
+    BELOW = "below"
+    ABOVE = "above"
+    UNKNOWN = "unknown"
+
+
+@dataclass(frozen=True)
+class Band:
+    """A range for one measure on one basis.
+
+    Parameters
+    ----------
+    measure : str
+        Numerator, a name of `MEASURES`.
+    basis : Basis
+        Names the denominator.
+    unit : str
+        ``<unit of the measure>/<amount of the denominator>``, as "g/100 g".
+    low, high : float
+        Range; −inf and inf where open.
+    role : Role
+        Demanded, safety or shown.
+    source : str
+        Key of the source list.
+    why : str
+        The reasoning behind the numbers.
+    over : str
+        Denominator of a ratio.
+
+    Raises
+    ------
+    InputError
+        If low exceeds high, both are open (unless shown), or unit and basis do not fit.
+    """
+
+    measure: str
+    basis: Basis
+    unit: str
+    low: float = -math.inf
+    high: float = math.inf
+    role: Role = Role.DEMANDED
+    source: str = ""
+    why: str = ""
+    over: str = ""
+
+    def __post_init__(self) -> None:
+        numerator = measure(self.measure)
+        if (self.basis is Basis.RATIO) != bool(self.over):
+            raise InputError(f"{self.measure}: a ratio, and only a ratio, names what it is over")
+        if self.over and measure(self.over).unit != numerator.unit:
+            raise InputError(
+                f"{self.measure} [{numerator.unit}] and {self.over} [{measure(self.over).unit}] "
+                "are measured in different units, so their ratio has no plain meaning"
+            )
+        unit, _, per = self.unit.partition("/")
+        if unit != numerator.unit and self.basis is not Basis.RATIO:
+            raise InputError(
+                f'{self.measure} is measured in {numerator.unit}, not in "{unit}"',
+                f"Write unit = {numerator.unit}/{next(iter(_PER[self.basis]))}.",
+            )
+        if self.basis is Basis.RATIO and self.unit != "1":
+            raise InputError(
+                f"the ratio of {self.measure} to {self.over} has no unit", 'Write "1".'
+            )
+        if per not in _PER[self.basis]:
+            raise InputError(
+                f'the unit "{self.unit}" of {self.measure} does not fit the basis {self.basis}',
+                f"Write {unit}/{f' or {unit}/'.join(_PER[self.basis])}.",
+            )
+        if math.isnan(self.low) or math.isnan(self.high) or self.low > self.high:
+            raise InputError(
+                f"{self.measure}: the low end {self.low:g} is above the high end {self.high:g}",
+                "Write the smaller number as low.",
+            )
+        if self.role is not Role.SHOWN and math.isinf(self.low) and math.isinf(self.high):
+            raise InputError(
+                f"{self.measure} {self.basis.words} is {self.role}, but has no range",
+                "Write low, high or both.",
+            )
+
+    @property
+    def denominator(self) -> str:
+        """Name of the measure in the denominator."""
+        return self.over or _DENOMINATOR[self.basis]
+
+    @cached_property
+    def scale(self) -> float:
+        """Value = scale · (numerator / denominator)."""
+        return _PER[self.basis][self.unit.partition("/")[2]]
+
+    @property
+    def label(self) -> str:
+        """Plain words: "protein", "calcium to phosphorus"."""
+        name = measure(self.measure).label
+        return f"{name} to {measure(self.over).label}" if self.over else name
+
+    @property
+    def width(self) -> float:
+        """Width of the range, what a miss is weighed by; an open end counts as a tenth."""
+        if math.isinf(self.low) or math.isinf(self.high):
+            end = self.high if math.isinf(self.low) else self.low
+            return abs(end) / 10 or 1.0
+        return (self.high - self.low) or abs(self.high) / 10 or 1.0
+
+    @property
+    def middle(self) -> float:
+        """Middle of the range; the end itself where the other is open."""
+        if math.isinf(self.low):
+            return self.high
+        return self.low if math.isinf(self.high) else (self.low + self.high) / 2
+
+    def same_read(self, other: Band) -> bool:
+        """Whether both read the same thing on the same basis."""
+        return (self.measure, self.basis, self.over) == (other.measure, other.basis, other.over)
+
+
+@dataclass(frozen=True)
+class Ends:
+    """The closed ends of b bands as e rows, so that a problem is built without a loop.
+
+    Parameters
+    ----------
+    measures : frozenset of str
+        Every measure that the bands read.
+    numerator, denominator : ndarray of int, shape (e,)
+        Rows of `Composition.per_gram`.
+    band : ndarray of int, shape (e,)
+        Whose end.
+    is_low : ndarray of bool, shape (e,)
+        Low ends demand at least, the others at most.
+    ratio : ndarray, shape (e, 1)
+        The end as a plain ratio: numerator per denominator, each in its own unit.
+    """
+
+    measures: frozenset[str]
+    numerator: NDArray[np.intp]
+    denominator: NDArray[np.intp]
+    band: NDArray[np.intp]
+    is_low: NDArray[np.bool_]
+    ratio: Array
+
+
+@dataclass(frozen=True)
+class BandSet:
+    """A named reference: what a milk for somebody should read.
+
+    Parameters
+    ----------
+    name : str
+        Readable id, as ``lamb-replacer``.
+    title : str
+        Plain words.
+    species : str
+        "lamb" or "kid": decides the safety ceilings.
+    bands : tuple of Band
+        Demanded, safety and shown.
+    note : str
+        What the range is and is not.
+    """
+
+    name: str
+    title: str
+    species: str
+    bands: tuple[Band, ...]
+    note: str = ""
+
+    def in_role(self, *roles: Role) -> tuple[Band, ...]:
+        """Bands in these roles, in order."""
+        return tuple(band for band in self.bands if band.role in roles)
+
+    @cached_property
+    def binding(self) -> tuple[Band, ...]:
+        """Bands that a mix must meet: demanded ones first, then safety."""
+        return self.in_role(Role.DEMANDED) + self.in_role(Role.SAFETY)
+
+    @cached_property
+    def ends(self) -> Ends:
+        """The closed ends of `binding`, as arrays."""
+        ends = [
+            (k, band, is_low, end)
+            for k, band in enumerate(self.binding)
+            for is_low, end in ((True, band.low), (False, band.high))
+            if math.isfinite(end)
+        ]
+        return Ends(
+            frozenset(name for band in self.binding for name in (band.measure, band.denominator)),
+            row_numbers(band.measure for _, band, _, _ in ends),
+            row_numbers(band.denominator for _, band, _, _ in ends),
+            np.array([k for k, _, _, _ in ends], dtype=np.intp),
+            np.array([is_low for _, _, is_low, _ in ends], dtype=bool),
+            np.array([[end / band.scale] for _, band, _, end in ends]).reshape(-1, 1),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Read:
+    """One read of a mix.
+
+    Parameters
+    ----------
+    band : Band
+        What is read, on which basis, against which range.
+    value : float or None
+        In the band's unit; None where a food's value is missing.
+    verdict : Verdict or None
+        None where the band has no range.
+    lacks : tuple of str
+        Foods in the mix without the value.
+    assumed : tuple of str
+        Foods that were given the upper end of like foods, which a ceiling allows.
+    """
+
+    band: Band
+    value: float | None
+    verdict: Verdict | None
+    lacks: tuple[str, ...] = ()
+    assumed: tuple[str, ...] = ()
+
+    @property
+    def miss(self) -> float:
+        """How far outside the range, in the band's unit; 0 inside, NaN unknown."""
+        if self.value is None:
+            return math.nan
+        return max(self.band.low - self.value, self.value - self.band.high, 0.0)
+
+
+#: What every mix is read for, whatever the set: solids, fat, protein and lactose as fed, and
+#: what a kilogram of it carries.
+PLAIN_READS = (
+    *(
+        Band(name, Basis.AS_FED, "g/100 g", role=Role.SHOWN)
+        for name in ("solids", "fat", "protein", "lactose", "ash")
+    ),
+    Band("metabolisable-energy", Basis.PER_LITRE, "MJ/L", role=Role.SHOWN),
+    Band("osmoles", Basis.PER_KG_WATER, "mOsm/kg", role=Role.SHOWN),
+    Band("calcium", Basis.RATIO, "1", role=Role.SHOWN, over="phosphorus"),
+)
+
+
+def upper_end(band: Band, like: Composition, kind: str) -> float:
+    """Largest numerator [per g] among table foods of one kind; NaN where none has it."""
+    row = like.row(band.measure)
+    values = [v for v, food in zip(row, like.foods, strict=True) if food.kind == kind]
+    known = [v for v in values if math.isfinite(v)]
+    return max(known, default=math.nan)
+
+
+def numerator_for(
+    band: Band, composition: Composition, like: Composition | None
+) -> tuple[Array, tuple[str, ...]]:
+    """Numerator row of a band, with missing values stood in for where that is safe.
+
+    A pure ceiling may use the upper end of like foods (same kind, from the table `like`); a
+    floor may not.
+
+    Returns
+    -------
+    row : ndarray, shape (n_foods,)
+        NaN where the value is missing and nothing may stand in.
+    assumed : tuple of str
+        Foods stood in for.
+    """
+    row = composition.row(band.measure)
+    gaps = np.flatnonzero(np.isnan(row))
+    if not gaps.size or like is None or not math.isinf(band.low) or math.isinf(band.high):
+        return row, ()
+    row = row.copy()
+    for j in gaps:
+        row[j] = upper_end(band, like, composition.foods[j].kind)
+    return row, tuple(composition.ids[j] for j in gaps if math.isfinite(row[j]))
+
+
+def require(band: Band, row: Array, composition: Composition) -> None:
+    """Raise `MissingComposition` if the row has a gap, naming band and foods."""
+    gaps = [composition.ids[j] for j in np.flatnonzero(np.isnan(row))]
+    if gaps:
+        ends = "floor" if math.isfinite(band.low) else "ceiling"
+        raise MissingComposition(
+            measure(band.measure).label, gaps, f"the {ends} on {band.label} {band.basis.words}"
+        )
+
+
+def read(
+    band: Band, composition: Composition, grams: Array, like: Composition | None = None
+) -> Read:
+    """Read one band of a mix.
+
+    Parameters
+    ----------
+    band : Band
+        What to read.
+    composition : Composition
+        Of the foods, n of them.
+    grams : ndarray, shape (n,)
+        Weight of each food [g as fed].
+    like : Composition, optional
+        The food table, for the upper end of like foods.
+    """
+    used = grams > 0
+    row, assumed = numerator_for(band, composition, like)
+    below = composition.row(band.denominator)
+    gaps = used & (np.isnan(row) | np.isnan(below))
+    assumed = tuple(name for name in assumed if used[composition.ids.index(name)])
+    if gaps.any():
+        lacks = tuple(composition.ids[j] for j in np.flatnonzero(gaps))
+        return Read(band, None, Verdict.UNKNOWN, lacks)
+    denominator = float(below[used] @ grams[used])
+    if denominator <= 0:
+        return Read(band, None, Verdict.UNKNOWN)
+    value = band.scale * float(row[used] @ grams[used]) / denominator
+    verdict = _verdict(band, value)
+    if assumed and verdict is Verdict.ABOVE:
+        # The upper end of like foods is above the ceiling; the food itself may be below it.
+        lacks = assumed
+        return Read(band, None, Verdict.UNKNOWN, lacks)
+    return Read(band, value, verdict, (), assumed)
+
+
+#: A read this close to an end, relative to the range, lies on it.
+EDGE = 1e-7
+
+
+def _verdict(band: Band, value: float) -> Verdict | None:
+    if math.isinf(band.low) and math.isinf(band.high):
+        return None
+    slack = EDGE * band.width
+    if value < band.low - slack:
+        return Verdict.BELOW
+    return Verdict.ABOVE if value > band.high + slack else Verdict.INSIDE
+
+
+def read_all(
+    bands: Sequence[Band],
+    composition: Composition,
+    grams: Array,
+    like: Composition | None = None,
+) -> tuple[Read, ...]:
+    """Read every band, then the plain reads that no band has covered."""
+    extra = [plain for plain in PLAIN_READS if not any(plain.same_read(b) for b in bands)]
+    return tuple(read(band, composition, grams, like) for band in (*bands, *extra))

@@ -1,0 +1,382 @@
+"""Foods and what is in them.
+
+A `Food` is data: its values per 100 g as fed, each with where it comes from; how a kitchen
+measures it; whether the program may propose it. `Composition` is the same as one matrix.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.base.errors import AmbiguousName, InputError, UnitError, UnknownName
+from formulate.base.units import Amount, Kitchen, UnitKind
+from formulate.foods.measures import COMPONENTS, MASS, MEASURES, ONLY_IN_KINDS
+
+__all__ = ["DAIRY_KINDS", "KINDS", "Composition", "Food", "FoodTable", "Household", "Value"]
+
+Array = NDArray[np.float64]
+
+#: Kinds of food, and whether a kitchen measures them as liquids ("oz" of a liquid is unclear).
+KINDS: Mapping[str, bool] = MappingProxyType(
+    {
+        "milk": True,
+        "evaporated": True,
+        "sweetened-milk": True,
+        "cultured": True,
+        "strained-yogurt": False,
+        "cream": True,
+        "dry-milk": False,
+        "whey": True,
+        "dry-whey": False,
+        "milk-fat": False,
+        "cheese": False,
+        "egg": True,
+        "dry-egg": False,
+        "sweetener": True,
+        "oil": True,
+        "fish-oil": True,
+        "soy": True,
+        "replacer-powder": False,
+        "water": True,
+    }
+)
+#: Kinds whose carbohydrate is milk sugar (and what fermentation made of it).
+DAIRY_KINDS = frozenset(
+    {
+        "milk",
+        "evaporated",
+        "cultured",
+        "strained-yogurt",
+        "cream",
+        "dry-milk",
+        "whey",
+        "dry-whey",
+        "milk-fat",
+        "cheese",
+    }
+)
+FERMENTED_KINDS = ONLY_IN_KINDS["lactic-acid"]
+
+
+@dataclass(frozen=True, slots=True)
+class Value:
+    """One number of the composition table.
+
+    Parameters
+    ----------
+    value : float
+        Per 100 g as fed, in the measure's unit.
+    source : str
+        Key of the source list.
+    derivation : str
+        How the source came by it; empty when analysed.
+    n : int or None
+        Number of samples; None where the source gives none.
+    standard_error : float or None
+        Of the mean, in the measure's unit.
+    low, high : float or None
+        The interval the truth lies in, where the source gives one (a carton's panel does).
+    """
+
+    value: float
+    source: str
+    derivation: str = ""
+    n: int | None = None
+    standard_error: float | None = None
+    low: float | None = None
+    high: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Household:
+    """What one household measure of a food weighs.
+
+    Parameters
+    ----------
+    unit : str
+        "cup" for the food's own density, else a count ("can", "egg", "stick").
+    grams : float
+        Weight [g].
+    millilitres : float or None
+        Volume [mL] that weighs it; None for a count.
+    source : str
+        Key of the source list.
+    note : str
+        Which row, and why, where that is not plain.
+    """
+
+    unit: str
+    grams: float
+    millilitres: float | None
+    source: str
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class Food:
+    """A food.
+
+    Parameters
+    ----------
+    id : str
+        Readable id, as ``whole-milk``.
+    name : str
+        Plain words.
+    kind : str
+        One of `KINDS`; foods of one kind stand in for each other's missing values where that
+        is safe.
+    values : mapping of str to Value
+        Per 100 g as fed. A measure that is not there is missing, not zero.
+    household : tuple of Household
+        Kitchen measures.
+    suitable : bool
+        Plain dairy or water. Others are used only when a person asks for them.
+    largest_share : float or None
+        Largest sensible share of a mix by weight [g/g].
+    share_source : str
+        Why that share.
+    aliases : tuple of str
+        Other words for it; one that several foods share is ambiguous.
+    note : str
+        Anything a person should know.
+    own : bool
+        Entered by the person, not from the table.
+    """
+
+    id: str
+    name: str
+    kind: str
+    values: Mapping[str, Value] = field(repr=False)
+    household: tuple[Household, ...] = field(default=(), repr=False)
+    suitable: bool = True
+    largest_share: float | None = None
+    share_source: str = ""
+    aliases: tuple[str, ...] = field(default=(), repr=False)
+    note: str = field(default="", repr=False)
+    own: bool = False
+
+    @property
+    def liquid(self) -> bool:
+        """Whether "oz" of it might be meant as fluid ounces."""
+        return KINDS[self.kind]
+
+    @property
+    def density(self) -> float | None:
+        """Weight of a kitchen measure of it [g/mL], or None where unknown.
+
+        The food's own household measure wins over its composition here: that is what a cup of
+        it, with the air between grains or in a foam, really holds. (The *mix* takes the volume
+        of its composition.)
+        """
+        for measure in self.household:
+            if measure.millilitres:
+                return measure.grams / measure.millilitres
+        return None
+
+    def counts(self) -> dict[str, float]:
+        """Weight [g] of each thing it is counted in."""
+        return {h.unit: h.grams for h in self.household if h.millilitres is None}
+
+    def grams(self, amount: Amount, kitchen: Kitchen) -> float:
+        """Weight of an amount of this food.
+
+        Parameters
+        ----------
+        amount : Amount
+            Mass, volume or count.
+        kitchen : Kitchen
+            Whose volume words.
+
+        Returns
+        -------
+        float
+            Weight [g].
+
+        Raises
+        ------
+        UnitError
+            If "oz" of a liquid leaves open which, no density is known, or it is not counted so.
+        """
+        kind = amount.kind
+        if kind is UnitKind.OUNCE and self.liquid:
+            raise UnitError(
+                f'"{amount} {self.id}" leaves open whether fluid ounces or weight is meant',
+                f'Write "{amount.number:g} fl oz" or "{amount.number:g} oz weight".',
+            )
+        if kind in (UnitKind.MASS, UnitKind.OUNCE):
+            return amount.size(kitchen)
+        if kind is UnitKind.VOLUME:
+            if self.density is None:
+                raise UnitError(
+                    f"{self.id} has no known density, so {amount} of it cannot be weighed",
+                    "Give a weight in grams, or the food's cup weight.",
+                )
+            return amount.size(kitchen) * self.density
+        counts = self.counts()
+        if not amount.unit and len(counts) == 1:
+            return amount.number * next(iter(counts.values()))
+        if amount.unit not in counts:
+            shown = amount.unit or "a bare number"
+            known = ", ".join(counts) or "weight and volume only"
+            raise UnitError(f"{self.id} is not measured by {shown}", f"It is measured by: {known}.")
+        return amount.number * counts[amount.unit]
+
+    def kitchen_volume(self, grams: float) -> float | None:
+        """Volume [mL] that a kitchen measure shows for `grams` of it; None without a density."""
+        return None if self.density is None else grams / self.density
+
+    def value(self, component: str) -> float:
+        """Value per 100 g as fed; NaN where missing, 0 where its kind has none by nature."""
+        found = self.values.get(component)
+        if found is not None:
+            return found.value
+        kinds = ONLY_IN_KINDS.get(component)
+        return 0.0 if kinds is not None and self.kind not in kinds else float("nan")
+
+
+@dataclass(frozen=True)
+class Composition:
+    """The composition of some foods as one matrix.
+
+    Parameters
+    ----------
+    foods : tuple of Food
+        Columns.
+    per_gram : ndarray, shape (len(MEASURES), len(foods))
+        Each measure [its unit per g of food as fed], in the order of `MEASURES`; NaN = missing.
+    """
+
+    foods: tuple[Food, ...]
+    per_gram: Array
+
+    @classmethod
+    def of(cls, foods: Iterable[Food]) -> Composition:
+        """Build the matrix: components from the table, then the derived measures."""
+        foods = tuple(foods)
+        rows = {name: np.array([food.value(name) for food in foods]) / 100.0 for name in COMPONENTS}
+        rows[MASS] = np.ones(len(foods))
+        return cls(foods, stack_measures(rows))
+
+    @cached_property
+    def ids(self) -> tuple[str, ...]:
+        """Food ids, in column order."""
+        return tuple(food.id for food in self.foods)
+
+    def row(self, name: str) -> Array:
+        """Row of one measure [unit per g], shape (n_foods,)."""
+        row: Array = self.per_gram[_ROW[name]]
+        return row
+
+    @cached_property
+    def gaps(self) -> frozenset[str]:
+        """Measures that some food has no value of."""
+        return frozenset(name for name in _ROW if not np.isfinite(self.row(name)).all())
+
+
+def stack_measures(components: Mapping[str, Array]) -> Array:
+    """Add the derived measures to component rows [per g of food] and stack all of them."""
+    rows = dict(components)
+    for name, definition in MEASURES.items():
+        if definition.terms:
+            total = np.zeros_like(rows[MASS])
+            for term, factor in definition.terms.items():
+                total = total + factor * rows[term]
+            rows[name] = total
+    return np.array([rows[name] for name in MEASURES])
+
+
+_ROW = {name: index for index, name in enumerate(MEASURES)}
+
+
+def row_numbers(names: Iterable[str]) -> NDArray[np.intp]:
+    """Row numbers of some measures in `Composition.per_gram`."""
+    return np.array([_ROW[name] for name in names], dtype=np.intp)
+
+
+class FoodTable(Mapping[str, Food]):
+    """Foods by id, found by any of their names.
+
+    Parameters
+    ----------
+    foods : iterable of Food
+        Ids must differ.
+    left_out : mapping of str to str
+        Names of foods that are left out on purpose, with the reason.
+    """
+
+    def __init__(self, foods: Iterable[Food], left_out: Mapping[str, str] | None = None) -> None:
+        self._foods: dict[str, Food] = {}
+        self._names: dict[str, list[str]] = {}
+        self._left_out = {_key(name): reason for name, reason in (left_out or {}).items()}
+        for food in foods:
+            if food.id in self._foods:
+                raise InputError(f'the food "{food.id}" is there twice')
+            self._foods[food.id] = food
+            for name in {_key(food.id), *map(_key, food.aliases)}:
+                self._names.setdefault(name, []).append(food.id)
+
+    def __getitem__(self, food_id: str) -> Food:
+        return self._foods[food_id]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._foods)
+
+    def __len__(self) -> int:
+        return len(self._foods)
+
+    def with_own(self, foods: Iterable[Food]) -> FoodTable:
+        """A table with a person's own foods before those of the table."""
+        own = tuple(foods)
+        for food in own:
+            if food.id in self._foods:
+                raise InputError(
+                    f'a food of your own is called "{food.id}", as one of the table is',
+                    f'Give it another name, as "my-{food.id}".',
+                )
+        table = FoodTable((*own, *self._foods.values()))
+        table._left_out = self._left_out
+        return table
+
+    def find(self, name: str) -> Food:
+        """The one food that goes by `name`.
+
+        Raises
+        ------
+        AmbiguousName
+            If several do: never a guess.
+        UnknownName
+            If none does, with the nearest names.
+        """
+        key = _key(name)
+        if key in self._foods:
+            return self._foods[key]
+        for form in (key, key.removesuffix("s")):
+            ids = self._names.get(form, [])
+            if len(ids) == 1:
+                return self._foods[ids[0]]
+            if ids:
+                raise AmbiguousName("food", name.strip(), ids)
+        if key in self._left_out:
+            raise InputError(f'"{name.strip()}" is left out of the table', self._left_out[key])
+        raise UnknownName(
+            "food", name.strip(), self._names, 'See "formulate foods" for all of them.'
+        )
+
+    def search(self, words: Sequence[str]) -> tuple[Food, ...]:
+        """Foods in whose names, kind or aliases every word occurs; all of them without words."""
+        wanted = [word.lower() for word in words]
+
+        def text(food: Food) -> str:
+            return " ".join((food.id, food.name, food.kind, *food.aliases)).lower()
+
+        return tuple(f for f in self._foods.values() if all(w in text(f) for w in wanted))
+
+
+def _key(name: str) -> str:
+    return "-".join(name.lower().replace("-", " ").replace("_", " ").split())

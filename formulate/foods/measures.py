@@ -1,0 +1,216 @@
+"""Linear measures of a mix: everything worth knowing about it, per gram of each food.
+
+A *measure* is a quantity that adds up when foods are stirred together: grams of fat,
+millilitres, milliosmoles, joules. A *component* is a measure that the food tables give; a
+*derived* measure is a fixed linear combination of components. So the whole composition of a
+shelf is one matrix, measures by foods, and every read of a mix is one row times its grams.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from types import MappingProxyType
+
+from formulate.base.errors import UnknownName
+
+__all__ = ["COMPONENTS", "MASS", "MEASURES", "Measure", "measure"]
+
+#: The measure of everything: one gram in each gram. Denominator of "as fed".
+MASS = "mass"
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """A linear measure.
+
+    Parameters
+    ----------
+    name : str
+        Readable id.
+    unit : str
+        Unit of the quantity itself, without a basis: "g", "mg", "mOsm", "MJ", "mL".
+    symbol : str
+        Short symbol for tables and equations.
+    label : str
+        Plain words for people.
+    source : str
+        Key of ``nutrient_tables/sources.csv``: where the definition comes from.
+    terms : mapping of str to float
+        Empty for a component; for a derived measure the coefficient of each component
+        [unit per unit of component], `MASS` [unit per g of food] among them.
+    note : str
+        What the reader of a number should know.
+    """
+
+    name: str
+    unit: str
+    symbol: str
+    label: str
+    source: str
+    terms: Mapping[str, float] = field(default_factory=dict)
+    note: str = ""
+
+
+def _component(name: str, unit: str, symbol: str, label: str = "", note: str = "") -> Measure:
+    return Measure(name, unit, symbol, label or name.replace("-", " "), "usda-sr28", {}, note)
+
+
+# Partial densities [g/mL at 20 °C]: a mix takes the room of its fat, its solids-not-fat and its
+# water. They meet the Guelph table of dairy densities within 0.002 (a test shows it).
+DENSITY_FAT, DENSITY_SOLIDS_NOT_FAT, DENSITY_WATER = 0.93, 1.608, 0.998
+
+# Gross energy of ewe's milk: GE [kJ/kg] = 41.94 fat + 15.85 protein + 21.41 lactose [g/kg].
+_GROSS_ENERGY = {"fat": 41.94e-3, "protein": 15.85e-3, "carbohydrate": 21.41e-3}
+# ME/GE of artificial milks fed to lambs, 94.3 ± 0.3 % (Walker & Norton).
+METABOLISABILITY = 0.943
+
+# Osmoles. Molar masses [g/mol] of lactose, hexoses, lactic acid, sodium and potassium. Milk's
+# other ions (chloride, citrate, phosphate, and a little calcium and magnesium) follow sodium
+# and potassium closely enough to be counted with them: SALT_OSMOLES particles for each, set so
+# that SR28 whole milk (01077) reads 285 mOsm/kg water, its freezing point −0.530 °C over
+# 1.858 K·kg/mol.
+LACTOSE, HEXOSE, LACTIC_ACID, SODIUM, POTASSIUM = 342.30, 180.16, 90.08, 22.990, 39.098
+SALT_OSMOLES = 2.116
+#: Half-width of the osmole estimate, relative.
+OSMOLE_UNCERTAINTY = 0.15
+# Fermentation splits a lactose (with a water) into two lactic acids when both its halves are
+# used; yogurt cultures leave the galactose. So A grams of lactic acid stand for A grams of
+# carbohydrate by difference and leave about A grams of galactose, which stand there as well.
+_OSMOLES = {
+    "carbohydrate": 1e3 / LACTOSE,
+    "lactic-acid": 1e3 * (1 / LACTIC_ACID + 1 / HEXOSE - 2 / LACTOSE),
+    "glucose": 1e3 * (1 / HEXOSE - 1 / LACTOSE),
+    "fructose": 1e3 * (1 / HEXOSE - 1 / LACTOSE),
+    "sodium": SALT_OSMOLES / SODIUM,
+    "potassium": SALT_OSMOLES / POTASSIUM,
+}
+
+_ALL = (
+    _component("water", "g", "W"),
+    _component("protein", "g", "CP", note="nitrogen × the factor of the source: 6.38 for milk"),
+    _component("fat", "g", "F"),
+    _component("carbohydrate", "g", "C", note="by difference: 100 less the other proximates"),
+    _component(
+        "lactose",
+        "g",
+        "L",
+        "milk sugar (lactose)",
+        "carbohydrate by difference in every unsweetened dairy food; "
+        "in a cultured food part of it is lactic acid and galactose",
+    ),
+    _component("lactose-analysed", "g", "La", note="as the laboratory found it; shown, never used"),
+    _component("galactose-analysed", "g", "Ga", note="as the laboratory found it; shown only"),
+    _component("sugars", "g", "S"),
+    _component("glucose", "g", "Glc", note="nothing in dairy foods unless the table says so"),
+    _component("fructose", "g", "Fru", note="nothing in dairy foods unless the table says so"),
+    _component("ash", "g", "A"),
+    _component(
+        "energy", "kcal", "E", "food energy", "Atwater, what people absorb; not gross energy"
+    ),
+    _component("calcium", "mg", "Ca"),
+    _component("phosphorus", "mg", "P"),
+    _component("magnesium", "mg", "Mg"),
+    _component("sodium", "mg", "Na"),
+    _component("potassium", "mg", "K"),
+    _component("iron", "mg", "Fe"),
+    _component("zinc", "mg", "Zn"),
+    _component("copper", "mg", "Cu"),
+    _component("manganese", "mg", "Mn"),
+    _component("selenium", "µg", "Se"),
+    _component("vitamin-a", "IU", "VitA", "vitamin A"),
+    _component("vitamin-d", "IU", "VitD", "vitamin D"),
+    _component("vitamin-e", "mg", "VitE", "vitamin E"),
+    _component("vitamin-b12", "µg", "B12", "vitamin B12"),
+    _component("riboflavin", "mg", "B2"),
+    _component("thiamin", "mg", "B1"),
+    _component("saturated-fat", "g", "SFA"),
+    _component("lysine", "g", "Lys"),
+    _component("methionine", "g", "Met"),
+    Measure(
+        "lactic-acid",
+        "g",
+        "LA",
+        "lactic acid",
+        "judgement",
+        note="made by fermentation; nothing in foods that are not fermented",
+    ),
+    Measure(MASS, "g", "m", "weight", "definition", {MASS: 1.0}),
+    Measure("solids", "g", "TS", "solids", "definition", {MASS: 1.0, "water": -1.0}),
+    Measure(
+        "solids-not-fat",
+        "g",
+        "SNF",
+        "solids that are not fat",
+        "definition",
+        {MASS: 1.0, "water": -1.0, "fat": -1.0},
+    ),
+    Measure(
+        "gross-energy",
+        "MJ",
+        "GE",
+        "gross energy",
+        "sebek-everts-1993",
+        _GROSS_ENERGY,
+        "heat of burning; 9 to 12 % above food energy",
+    ),
+    Measure(
+        "metabolisable-energy",
+        "MJ",
+        "ME",
+        "usable energy",
+        "walker-norton-1971",
+        {name: METABOLISABILITY * factor for name, factor in _GROSS_ENERGY.items()},
+        "metabolisable energy of a suckling lamb: 94.3 % of gross energy",
+    ),
+    Measure(
+        "volume",
+        "mL",
+        "V",
+        "volume",
+        "partial-densities",
+        {
+            "fat": 1 / DENSITY_FAT - 1 / DENSITY_SOLIDS_NOT_FAT,
+            MASS: 1 / DENSITY_SOLIDS_NOT_FAT,
+            "water": 1 / DENSITY_WATER - 1 / DENSITY_SOLIDS_NOT_FAT,
+        },
+        "of the stirred mix at 20 °C; powders dissolve, they do not pile up",
+    ),
+    Measure(
+        "osmoles",
+        "mOsm",
+        "Osm",
+        "sugar and salts (osmolality)",
+        "osmole-estimate",
+        _OSMOLES,
+        "an estimate, at least ±15 %",
+    ),
+)
+
+#: Every measure by name, components first.
+MEASURES: Mapping[str, Measure] = MappingProxyType({m.name: m for m in _ALL})
+#: Names of the measures that the tables give, in matrix order.
+COMPONENTS: tuple[str, ...] = tuple(m.name for m in _ALL if not m.terms)
+
+#: Components that only some kinds of food have; in every other kind they are nothing by nature.
+ONLY_IN_KINDS: Mapping[str, frozenset[str]] = MappingProxyType(
+    {
+        "lactic-acid": frozenset({"cultured", "strained-yogurt"}),
+        "glucose": frozenset({"sweetener"}),
+        "fructose": frozenset({"sweetener"}),
+    }
+)
+
+
+def measure(name: str) -> Measure:
+    """Look a measure up.
+
+    Raises
+    ------
+    UnknownName
+        With the nearest names.
+    """
+    try:
+        return MEASURES[name]
+    except KeyError:
+        raise UnknownName("measure", name, MEASURES) from None

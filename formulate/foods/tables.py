@@ -1,0 +1,306 @@
+"""Reads the shipped tables of `nutrient_tables` into objects. The only reader of those files."""
+
+from __future__ import annotations
+
+import csv
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from formulate.base.errors import InputError, UnknownName
+from formulate.foods.bands import Band, BandSet, Basis, Role
+from formulate.foods.food import Composition, Food, FoodTable, Household, Value
+from formulate.foods.spread import DefaultSpread
+
+__all__ = [
+    "Source",
+    "Standard",
+    "Storage",
+    "band_from",
+    "band_set",
+    "band_sets",
+    "default_spreads",
+    "food_table",
+    "read_toml",
+    "safety_bands",
+    "sources",
+    "standards",
+    "storage_days",
+    "table_composition",
+]
+
+#: The band set that is meant when none is named.
+DEFAULT_BANDS = "lamb-replacer"
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a number comes from.
+
+    Parameters
+    ----------
+    key : str
+    citation : str
+    year : str
+    status : str
+        seen | memory | judgement | common-practice | definition.
+    where : str
+        Table, section or record.
+    """
+
+    key: str
+    citation: str
+    year: str
+    status: str
+    where: str
+
+    def __str__(self) -> str:
+        place = f"; {self.where}" if self.where else ""
+        recalled = " (from memory)" if self.status == "memory" else ""
+        year = f" ({self.year})" if self.year else ""
+        return f"{self.citation}{year}{place}{recalled}"
+
+
+@dataclass(frozen=True, slots=True)
+class Storage:
+    """How long something keeps, the shorter where sources differ.
+
+    Parameters
+    ----------
+    kind : str
+        Kind of food; "mix" is the mixed milk, "reconstituted" powder stirred into water.
+    opened_days : int
+        Days once open, chilled (powders: cool and dry).
+    source : str
+        Key of the source list, of the days once open.
+    note : str
+        What the sources say, or how to keep it.
+    unopened_days : int
+        Days after it was bought, closed; 0 for what is not bought.
+    chilled : bool
+        Whether it stands in the refrigerator while closed.
+    chilled_open : bool
+        Whether it does once open.
+    unopened_source, unopened_note : str
+        The same of the days closed.
+    """
+
+    kind: str
+    opened_days: int
+    source: str
+    note: str
+    unopened_days: int
+    chilled: bool
+    chilled_open: bool
+    unopened_source: str
+    unopened_note: str
+
+
+@dataclass(frozen=True, slots=True)
+class Standard:
+    """One demand of the law on what is sold under a name.
+
+    Parameters
+    ----------
+    name : str
+        What it is sold as.
+    law : str
+        "us" or "eu".
+    kind : str
+        Kind of food.
+    like : str
+        Food of the table that it resembles; empty where none is near enough.
+    measure : str
+        fat, solids, solids-not-fat or water.
+    low, high : float
+        Percent as fed; −inf and inf where open.
+    source : str
+        Key of the source list.
+    note : str
+    """
+
+    name: str
+    law: str
+    kind: str
+    like: str
+    measure: str
+    low: float
+    high: float
+    source: str
+    note: str
+
+
+def _rows(name: str) -> Iterator[dict[str, str]]:
+    text = files("nutrient_tables").joinpath(name).read_text(encoding="utf-8")
+    return csv.DictReader(text.splitlines())
+
+
+def read_toml(name: str) -> dict[str, Any]:
+    """Parse one of the shipped TOML files."""
+    return tomllib.loads(files("nutrient_tables").joinpath(name).read_text(encoding="utf-8"))
+
+
+@cache
+def sources() -> Mapping[str, Source]:
+    """Every source by its key."""
+    return {row["key"]: Source(**row) for row in _rows("sources.csv")}
+
+
+@cache
+def food_table() -> FoodTable:
+    """The shipped food table."""
+    values: dict[str, dict[str, Value]] = {}
+    for row in _rows("values.csv"):
+        values.setdefault(row["food"], {})[row["measure"]] = Value(
+            float(row["value"]),
+            row["source"],
+            row["derivation"],
+            int(row["n"]) if row["n"] else None,
+            float(row["standard_error"]) if row["standard_error"] else None,
+        )
+    household: dict[str, list[Household]] = {}
+    for row in _rows("household.csv"):
+        household.setdefault(row["food"], []).append(
+            Household(
+                row["unit"],
+                float(row["grams"]),
+                float(row["millilitres"]) if row["millilitres"] else None,
+                row["source"],
+                row["note"],
+            )
+        )
+    foods = [
+        Food(
+            id=row["id"],
+            name=row["name"],
+            kind=row["kind"],
+            values=values[row["id"]],
+            household=tuple(household.get(row["id"], ())),
+            suitable=row["offer"] == "suitable",
+            largest_share=float(row["largest_share"]) if row["largest_share"] else None,
+            share_source=row["share_source"],
+            aliases=tuple(a for a in row["aliases"].split(";") if a),
+            note=row["note"],
+        )
+        for row in _rows("foods.csv")
+    ]
+    left_out = {
+        name: row["reason"]
+        for row in _rows("left_out.csv")
+        for name in (row["id"], *row["aliases"].split(";"))
+        if name
+    }
+    return FoodTable(foods, left_out)
+
+
+@cache
+def table_composition() -> Composition:
+    """The whole food table as one matrix: where like foods are looked up."""
+    return Composition.of(food_table().values())
+
+
+def band_from(entry: Mapping[str, Any], role: Role = Role.DEMANDED) -> Band:
+    """Make a band of a TOML table."""
+    fields = dict(entry)
+    try:
+        basis = Basis(fields.pop("basis"))
+    except ValueError as error:
+        raise UnknownName("basis", str(entry["basis"]), list(Basis)) from error
+    return Band(
+        measure=fields.pop("measure"),
+        basis=basis,
+        unit=fields.pop("unit"),
+        low=float(fields.pop("low", "-inf")),
+        high=float(fields.pop("high", "inf")),
+        role=Role(fields.pop("role", role)),
+        **fields,
+    )
+
+
+@cache
+def storage_days() -> Mapping[str, Storage]:
+    """How long each kind of food keeps, open and closed; kinds without a figure are not there."""
+    return {
+        row["kind"]: Storage(
+            row["kind"],
+            int(row["opened_days"]),
+            row["source"],
+            row["note"],
+            int(row["unopened_days"] or 0),
+            row["unopened_place"] == "refrigerator",
+            row["opened_place"] == "refrigerator",
+            row["unopened_source"],
+            row["unopened_note"],
+        )
+        for row in _rows("storage.csv")
+    }
+
+
+@cache
+def standards() -> tuple[Standard, ...]:
+    """What the law demands of foods by the names they are sold under, in the file's order."""
+    return tuple(
+        Standard(
+            **{key: row[key] for key in ("name", "law", "kind", "like", "measure")},
+            low=float(row["low"] or "-inf"),
+            high=float(row["high"] or "inf"),
+            source=row["source"],
+            note=row["note"],
+        )
+        for row in _rows("standards.csv")
+    )
+
+
+@cache
+def default_spreads() -> Mapping[tuple[str, str], DefaultSpread]:
+    """Spread between cartons by kind of food and measure; kind "*" is any other."""
+    return {
+        (row["kind"], row["measure"]): DefaultSpread(
+            row["kind"], row["measure"], float(row["relative_sd"]), row["source"], row["why"]
+        )
+        for row in _rows("spreads.csv")
+    }
+
+
+@cache
+def safety_bands(species: str) -> tuple[Band, ...]:
+    """Safety ceilings of a species, which every set of it has."""
+    table = read_toml("bands.toml")["safety"]
+    if species not in table:
+        raise UnknownName("species", species, table)
+    return tuple(band_from(entry, Role.SAFETY) for entry in table[species]["bands"])
+
+
+@cache
+def band_sets() -> Mapping[str, BandSet]:
+    """The shipped reference sets by name."""
+    return {
+        name: BandSet(
+            name,
+            entry["title"],
+            entry["species"],
+            (*(band_from(b) for b in entry["bands"]), *safety_bands(entry["species"])),
+            " ".join(entry["note"].split()),
+        )
+        for name, entry in read_toml("bands.toml")["sets"].items()
+    }
+
+
+def band_set(name: str, own: Mapping[str, BandSet] | None = None) -> BandSet:
+    """Find a set by name, a person's own ones first.
+
+    Raises
+    ------
+    UnknownName
+        With the nearest names.
+    """
+    known = {**band_sets(), **(own or {})}
+    key = "-".join(name.lower().replace("_", "-").split())
+    if key not in known:
+        raise UnknownName("set of bands", name, known, f"Sets: {', '.join(known)}.")
+    if not known[key].bands:
+        raise InputError(f'the set "{name}" demands nothing')
+    return known[key]

@@ -1,0 +1,1 @@
+"""A batch in whole measures, and mixing it in a jug."""

@@ -1,0 +1,216 @@
+"""Make a batch: from a pantry and wishes to a mix in whole measures, or by the gram."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from formulate.base.errors import InputError
+from formulate.base.units import Kitchen
+from formulate.blend.additions import Additions, what_would_help
+from formulate.blend.design import explain_none
+from formulate.blend.mix import NoMix, optimise
+from formulate.blend.problem import Problem, Shelf, build
+from formulate.blend.protect.chance import NotSure
+from formulate.blend.protect.chance_whole import SureKitchenMix, design_kitchen_sure
+from formulate.blend.whole.kitchen_mix import (
+    TIME_LIMIT,
+    KitchenMix,
+    NoKitchenMix,
+    design_kitchen,
+    scaled,
+    volume_range,
+)
+from formulate.blend.whole.steps import Step, kitchen_steps, step_from_words
+from formulate.foods.bands import BandSet
+from formulate.foods.food import Food
+from formulate.foods.spread import spread_of
+from formulate.foods.tables import default_spreads, table_composition
+from formulate.kitchen.jug import Container, JugPlan, plan_jug, prepare
+from formulate.pantry.pantry import Item, Pantry
+from formulate.pantry.recipe import Recipe
+
+__all__ = ["Batch", "Wishes", "default_volume", "make_batch", "packages", "would_help"]
+
+
+def default_volume(kitchen: Kitchen) -> str:
+    """How much is made where nobody says: about a day for two lambs."""
+    return "2 L" if kitchen is Kitchen.METRIC else "2 quarts"
+
+
+@dataclass(frozen=True)
+class Wishes:
+    """What a person wants of a batch besides its price.
+
+    Parameters
+    ----------
+    most_foods : int or None
+        No more foods than this.
+    use_up : bool
+        Use up what is on hand, what spoils first before the rest.
+    favourite : Recipe or None
+        Keep every food of it and change it as little as possible.
+    container : Container or None
+        Mix in it, as much as fits.
+    time_limit : float
+        Seconds of search for whole measures.
+    sure : float or None
+        Chance that each range holds although cartons differ [%].
+    """
+
+    most_foods: int | None = None
+    use_up: bool = False
+    favourite: Recipe | None = None
+    container: Container | None = None
+    time_limit: float = TIME_LIMIT
+    sure: float | None = None
+
+
+@dataclass(frozen=True)
+class Batch:
+    """A batch in whole measures.
+
+    Parameters
+    ----------
+    kitchen_mix : KitchenMix
+    problem : Problem
+        By the gram, of the size that was asked.
+    plan : JugPlan or None
+        How to mix it in its container.
+    protected : SureKitchenMix or None
+        Where it was asked how sure each range is.
+    """
+
+    kitchen_mix: KitchenMix
+    problem: Problem
+    plan: JugPlan | None = None
+    protected: SureKitchenMix | None = None
+
+
+def make_batch(
+    pantry: Pantry, bands: BandSet, volume: float, wishes: Wishes = Wishes()
+) -> Batch | NoKitchenMix | NotSure | NoMix:
+    """Find the cheapest batch in whole measures.
+
+    Parameters
+    ----------
+    pantry : Pantry
+    bands : BandSet
+    volume : float
+        Least volume [mL]; not looked at where there is a container.
+    wishes : Wishes
+
+    Returns
+    -------
+    Batch, NoKitchenMix, NotSure or NoMix
+        `NoMix` where the foods cannot do it by the gram either; `NotSure` where they can, but
+        not as sure as was asked.
+
+    Raises
+    ------
+    InputError
+        If a wish cannot be meant: a favourite food that is not on the shelf, at most no foods.
+    """
+    like = table_composition()
+    shelf = pantry.shelf()
+    steps = pantry_steps(pantry, shelf)
+    problem = build(shelf, bands, volume, like)
+    least, most = volume_range(volume)
+    task = None
+    if wishes.container is not None:
+        task = prepare(problem, steps, wishes.container, pantry.kitchen, like=like)
+        problem, steps = task.problem, task.steps
+        least, most = task.least_volume, task.most_volume
+    if optimise(problem) is None:
+        return explain_none(problem, like)
+    favourite = None
+    if wishes.favourite is not None:
+        favourite = scaled(wishes.favourite.by_food(), shelf, most)
+    asked: dict[str, Any] = {
+        "least_volume": least,
+        "most_volume": most,
+        "like": like,
+        "most_foods": wishes.most_foods,
+        "use_up": _urgency(pantry) if wishes.use_up else None,
+        "favourite": favourite,
+        "fill": task is not None,
+        "time_limit": wishes.time_limit,
+    }
+    protected = None
+    if wishes.sure is None:
+        found = design_kitchen(problem, steps, **asked)
+    else:
+        spread = spread_of(problem.shelf.composition, default_spreads())
+        sure = design_kitchen_sure(problem, spread, wishes.sure, steps, **asked)
+        if isinstance(sure, NotSure | NoMix):
+            return sure
+        protected = sure if isinstance(sure, SureKitchenMix) else None
+        found = sure.kitchen if isinstance(sure, SureKitchenMix) else sure
+    if isinstance(found, NoKitchenMix):
+        return found
+    plan = None if task is None else plan_jug(task, found, pantry.kitchen)
+    return Batch(found, problem, plan, protected)
+
+
+def pantry_steps(pantry: Pantry, shelf: Shelf) -> tuple[Step, ...]:
+    """How each food of the shelf is measured: by the pantry's own steps, else by the kitchen's."""
+    own: dict[str, Step] = {}
+    for item in pantry.items:
+        if item.step is not None:
+            try:
+                own[item.food.id] = step_from_words(
+                    item.step, item.food, pantry.kitchen, item.package_grams
+                )
+            except InputError as error:
+                raise error.at(f"{pantry.where}: foods.{item.food.id}.step") from None
+    return kitchen_steps(shelf.foods, pantry.kitchen, pantry.measures, own)
+
+
+def _urgency(pantry: Pantry) -> Mapping[str, float]:
+    """What is on hand, by the day it must be used: the earlier the more urgent."""
+    stock = [item for item in pantry.items if item.in_mix and item.on_hand is not None]
+    if not stock:
+        raise InputError(
+            "nothing is said to be on hand, so there is nothing to use up",
+            'Add on_hand = "1/2 gallon", and use_by = 2026-11-09 where you know it.',
+            pantry.where,
+        )
+    never = -math.inf
+    days = {i.food.id: -float(i.use_by.toordinal()) if i.use_by else never for i in stock}
+    ranks = {day: rank for rank, day in enumerate(sorted(set(days.values())), 1)}
+    return {food: float(ranks[day]) for food, day in days.items()}
+
+
+def would_help(result: NoMix, pantry: Pantry, *, on_request: bool = False) -> Additions:
+    """Which foods of the whole table, at the pantry's prices where it has them, would help."""
+    foods = [food for food in pantry.table.values() if food.id not in pantry.shelf().ids]
+    return what_would_help(
+        result.problem, _candidates(foods, pantry), table_composition(), on_request=on_request
+    )
+
+
+def _candidates(foods: list[Food], pantry: Pantry) -> Shelf:
+    shares = [1.0 if f.largest_share is None else f.largest_share for f in foods]
+    return Shelf(
+        tuple(foods),
+        price=np.array([pantry.price_per_gram(food.id) for food in foods]),
+        largest_share=np.array(shares),
+        currency=pantry.currency,
+    )
+
+
+def packages(pantry: Pantry) -> dict[str, tuple[str, float]]:
+    """Words and weight [g] of each food's package, for prices as people know them."""
+
+    def known(item: Item) -> bool:
+        return item.package is not None and item.package_grams is not None
+
+    return {
+        item.food.id: (str(item.package), float(item.package_grams or 0.0))
+        for item in pantry.items
+        if known(item)
+    }

@@ -1,0 +1,408 @@
+"""Mixing in the milk's own jug, or in any jar: what to pour off, what goes in when, the level.
+
+A full jug has no room: milk is poured off first, and kept. How much is for the integer program
+to say: the milk that stays is the jug less whole measures, so `prepare` hands it to
+`formulate.blend.whole.kitchen_mix.design_kitchen` as a food with a rest. Levels are of composition:
+powders dissolve, they do not pile up.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from types import MappingProxyType
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.base.errors import InputError, UnitError, UnknownName
+from formulate.base.units import Kitchen, UnitKind, parse_amount
+from formulate.blend.problem import Problem, build
+from formulate.blend.whole.kitchen_mix import KitchenMix
+from formulate.blend.whole.steps import Step, measure_words, pouring_step
+from formulate.foods.food import Composition, Food, FoodTable
+from formulate.foods.tables import storage_days
+
+__all__ = [
+    "HEADSPACE",
+    "Container",
+    "JugPlan",
+    "JugStep",
+    "JugTask",
+    "Keep",
+    "parse_container",
+    "plan_jug",
+    "prepare",
+    "room_left",
+]
+
+Array = NDArray[np.float64]
+
+#: Share of a container left empty, so that it can be shaken (judgement).
+HEADSPACE = 0.03
+#: Smallest batch, as a share of the container: less is not mixed in it (judgement).
+LEAST_FILL = 0.1
+
+_VESSELS = ("jug", "jar", "bottle", "bucket", "pail", "pitcher", "carton", "container", "tub")
+_SPELLED = {"a": "1", "an": "1", "one": "1", "two": "2", "half": "1/2", "quarter": "1/4"}
+
+
+@dataclass(frozen=True, slots=True)
+class Container:
+    """What the milk is mixed in.
+
+    Parameters
+    ----------
+    volume : float
+        What it is sold as [mL]; the room above its own level is not counted on.
+    filled_with : Food or None
+        The milk that it is full of; None where it is empty.
+    words : str
+        As written, without the food: "1 gallon jug".
+    """
+
+    volume: float
+    filled_with: Food | None
+    words: str
+
+    def most(self, headspace: float = HEADSPACE) -> float:
+        """Most it takes [mL] with room to shake it."""
+        return self.volume * (1.0 - headspace)
+
+
+def parse_container(text: str, kitchen: Kitchen, table: FoodTable) -> Container:
+    """Read "1 gallon jug of whole-milk", "half-gallon jar", "2 L bottle".
+
+    Raises
+    ------
+    InputError
+        If the size, its unit or the food cannot be read.
+    """
+    head, *rest = re.split(r" (?:full |filled )?(?:of|with) ", " ".join(text.split()), maxsplit=1)
+    words = re.sub(r"(?<=\w)-", " ", head.lower()).removeprefix("empty ").split()
+    if words and words[-1].removesuffix("s") in _VESSELS:
+        words = words[:-1]
+    if words and words[0] in _SPELLED:
+        words = [_SPELLED[words[0]], *words[2 if words[1:2] in (["a"], ["an"]) else 1 :]]
+    elif words and not re.match(r"[\d.½¼¾⅓⅔⅛]", words[0]):
+        words = ["1", *words]
+    try:
+        amount = parse_amount(" ".join(words))
+    except InputError as error:
+        raise InputError(
+            f'the size of "{text.strip()}" cannot be read',
+            'Write it as "1 gallon jug of whole-milk", "half-gallon jar" or "2 L bottle".',
+        ) from error
+    if amount.kind is not UnitKind.VOLUME:
+        raise UnitError(
+            f'"{text.strip()}" is not sized by volume', 'Write its volume, as "2 quart jar".'
+        )
+    filled = table.find(rest[0]) if rest else None
+    if filled is not None and not filled.liquid:
+        raise InputError(
+            f"{filled.id} does not pour, so nothing can be poured off",
+            "Name the milk that the container is full of.",
+        )
+    return Container(amount.size(kitchen), filled, head)
+
+
+@dataclass(frozen=True)
+class JugTask:
+    """What to ask `design_kitchen` for a container.
+
+    Parameters
+    ----------
+    container : Container
+    problem : Problem
+        With the jug's milk as the only stock of it.
+    steps : tuple of Step
+        The jug's milk is measured by what is poured off.
+    least_volume, most_volume : float
+        Range of the batch [mL]; ask with ``fill=True``.
+    full_count : int
+        Whole measures of its own milk that the full jug holds; 0 for an empty container.
+    """
+
+    container: Container
+    problem: Problem
+    steps: tuple[Step, ...]
+    least_volume: float
+    most_volume: float
+    full_count: int
+
+
+def prepare(
+    problem: Problem,
+    steps: Sequence[Step],
+    container: Container,
+    kitchen: Kitchen,
+    *,
+    like: Composition | None = None,
+    headspace: float = HEADSPACE,
+) -> JugTask:
+    """Turn a problem into that of filling a container.
+
+    Parameters
+    ----------
+    problem : Problem
+    steps : sequence of Step
+        As for any batch; see `formulate.blend.whole.kitchen_mix.kitchen_steps`.
+    container : Container
+    kitchen : Kitchen
+    like : Composition, optional
+        The food table, as the problem was built with.
+    headspace : float
+        Share of the container left empty.
+
+    Raises
+    ------
+    InputError
+        If the jug's milk is not on the shelf or has no known density, or no room is left.
+    """
+    if not 0 <= headspace < 1:
+        raise InputError(f"a headspace of {headspace:g} leaves no room", 'Write "3 %" or 0.03.')
+    most = container.most(headspace)
+    steps, full_count, shelf = tuple(steps), 0, problem.shelf
+    milk = container.filled_with
+    if milk is not None:
+        if milk.id not in shelf.ids:
+            raise UnknownName(
+                "food on the shelf",
+                milk.id,
+                shelf.ids,
+                "The milk in the jug must be on the shelf, with its price.",
+            )
+        if milk.density is None:
+            raise InputError(f"{milk.id} has no known density, so the jug cannot be weighed")
+        j = shelf.ids.index(milk.id)
+        # A scale weighs what is poured off; anything else is poured by the cup.
+        by = steps[j] if steps[j].unit == "g" else pouring_step(milk, kitchen)
+        full = container.volume * milk.density
+        full_count = math.floor(full / by.grams + 1e-9)
+        rest = full - full_count * by.grams
+        by = replace(by, rest=rest if rest > 1e-9 * full else 0.0)
+        steps = (*steps[:j], by, *steps[j + 1 :])
+        on_hand = shelf.on_hand.copy()
+        on_hand[j] = full
+        shelf = replace(shelf, on_hand=on_hand)
+    there = build(shelf, problem.bands, most, like)
+    return JugTask(container, there, steps, LEAST_FILL * most, most, full_count)
+
+
+def room_left(container: Container, foods: Sequence[Food], grams: Sequence[float]) -> float:
+    """Room left in a container [mL], of composition; below zero it overflows."""
+    volume = Composition.of(foods).row("volume")
+    return container.volume - float(volume @ np.asarray(grams, dtype=float))
+
+
+# --- the plan ----------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class JugStep:
+    """One thing to do.
+
+    Parameters
+    ----------
+    do : str
+        What to do, in plain words.
+    food : str or None
+        Id of what is poured off or goes in.
+    words : str
+        How much of it: "1/2 cup + 1 tbsp"; empty where nothing is measured.
+    grams : float
+        The same by weight; below zero where it is poured off.
+    level : float
+        Volume in the container after this step [mL].
+    source : str
+        Key of the source list, of the temperature or the order.
+    """
+
+    do: str
+    food: str | None
+    words: str
+    grams: float
+    level: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Keep:
+    """Something that is left over, and how long it keeps.
+
+    Parameters
+    ----------
+    food : str
+        Id, or "mix" for the mixed milk.
+    what : str
+        "poured off", "left in the can", "the mixed milk".
+    grams : float
+    days : int or None
+        Chilled; None where no figure is known.
+    source, note : str
+        Of the days.
+    """
+
+    food: str
+    what: str
+    grams: float
+    days: int | None
+    source: str
+    note: str
+
+
+@dataclass(frozen=True)
+class JugPlan:
+    """How to mix in a container.
+
+    Parameters
+    ----------
+    container : Container
+    steps : tuple of JugStep
+        In order.
+    final_volume : float
+        [mL], of composition.
+    room : float
+        Left in the container [mL].
+    keep : tuple of Keep
+        The mixed milk, what was poured off, what is left in cans.
+    """
+
+    container: Container
+    steps: tuple[JugStep, ...]
+    final_volume: float
+    room: float
+    keep: tuple[Keep, ...]
+
+
+#: What goes in when, by kind: place in the order, what to do, source of it. The base first;
+#: powders while there is room to stir; fats by hand after; cream late, as it whips when shaken
+#: long; cultured foods last, because their acid thickens warm milk, and just before feeding.
+_ORDER: Mapping[str, tuple[int, str, str]] = MappingProxyType(
+    {
+        "water": (0, "Pour in {amount}.", "common-practice"),
+        "milk": (0, "Pour in {amount}.", "common-practice"),
+        "whey": (1, "Pour in {amount}.", "common-practice"),
+        "soy": (1, "Pour in {amount}.", "common-practice"),
+        **dict.fromkeys(
+            ("dry-milk", "dry-whey", "dry-egg", "replacer-powder"),
+            (
+                2,
+                "Warm a cup or two of {base}, to below 45 °C (113 °F). Stir in {amount} "
+                "until smooth, and pour it back.",
+                "mixing-water-45",
+            ),
+        ),
+        "sweetener": (3, "Stir {amount} into a little warm {base}; pour it back.",
+                      "common-practice"),
+        **dict.fromkeys(("evaporated", "sweetened-milk"),
+                        (4, "Pour in {amount}.", "common-practice")),
+        "egg": (5, "Beat {amount} smooth and stir in.", "common-practice"),
+        "cheese": (5, "Blend {amount} smooth with a little {base} and stir in.",
+                   "common-practice"),
+        "milk-fat": (6, "Melt {amount} in a little warm {base}, below 45 °C (113 °F), "
+                        "and whisk it in.", "judgement"),
+        **dict.fromkeys(("oil", "fish-oil"),
+                        (6, "Whisk in {amount}.", "common-practice")),
+        "cream": (7, "Pour in {amount} and turn the container over a few times.",
+                  "common-practice"),
+        **dict.fromkeys(("cultured", "strained-yogurt"),
+                        (8, "Last, just before feeding: stir in {amount}.",
+                         "nz-yoghurt-leaflet")),
+    }
+)  # fmt: skip
+
+
+def plan_jug(task: JugTask, mix: KitchenMix, kitchen: Kitchen) -> JugPlan:
+    """Lay out the work: what to pour off, what goes in when, the level after each.
+
+    Parameters
+    ----------
+    task : JugTask
+        The mix was designed with its problem and steps.
+    mix : KitchenMix
+    kitchen : Kitchen
+
+    Raises
+    ------
+    InputError
+        If the mix was designed for something else, or does not fit the container.
+    """
+    if mix.steps != task.steps or mix.mix.shelf.ids != task.problem.shelf.ids:
+        raise InputError(f"the mix was not designed for the {task.container.words}")
+    shelf, container = mix.mix.shelf, task.container
+    room_of = shelf.composition.row("volume")
+    milk = container.filled_with
+    steps: list[JugStep] = []
+    keep: list[Keep] = []
+    level, base = 0.0, _base(mix)
+    inside = -1
+    if milk is not None:
+        inside = shelf.ids.index(milk.id)
+        if mix.mix.grams[inside] > 0:
+            base = f"the jug's {_plain(milk)}"
+        level = float(room_of[inside] * mix.mix.grams[inside])
+        off = task.full_count - int(mix.counts[inside])
+        if off:
+            steps.append(_pour_off(mix, inside, off, level, kitchen))
+            keep.append(_keep(milk, "poured off", -steps[-1].grams))
+    for j in sorted(np.flatnonzero(mix.mix.grams > 0), key=lambda j: _place(int(j), mix)):
+        if j == inside:
+            continue
+        level += float(room_of[j] * mix.mix.grams[j])
+        steps.append(_put_in(mix, int(j), level, base, kitchen))
+    if level > container.volume:
+        raise InputError(
+            f"{level:.0f} mL do not fit the {container.words}", "Design the mix for this container."
+        )
+    by_id = dict(zip(shelf.ids, shelf.foods, strict=True))
+    keep += [_keep(by_id[x.food], f"left in the {x.package}", x.grams) for x in mix.leftovers]
+    days = storage_days()["mix"]
+    whole = Keep("mix", "the mixed milk", mix.mix.weight, days.opened_days, days.source, days.note)
+    return JugPlan(container, tuple(steps), level, container.volume - level, (whole, *keep))
+
+
+def _pour_off(mix: KitchenMix, j: int, count: int, level: float, kitchen: Kitchen) -> JugStep:
+    step, food = mix.steps[j], mix.mix.shelf.foods[j]
+    words = measure_words(step, count, kitchen)
+    do = f"Pour off {_of(words, step, food)} into a clean covered jar, and keep it chilled."
+    return JugStep(do, food.id, words, -count * step.grams, level, storage_days()["milk"].source)
+
+
+def _put_in(mix: KitchenMix, j: int, level: float, base: str, kitchen: Kitchen) -> JugStep:
+    food = mix.mix.shelf.foods[j]
+    words = measure_words(mix.steps[j], int(mix.counts[j]), kitchen)
+    _, do, source = _ORDER[food.kind]
+    text = do.format(amount=_of(words, mix.steps[j], food), base=base)
+    return JugStep(text, food.id, words, float(mix.mix.grams[j]), level, source)
+
+
+def _place(j: int, mix: KitchenMix) -> tuple[int, float]:
+    """Sort key: place in the order, larger amounts first."""
+    return _ORDER[mix.mix.shelf.foods[j].kind][0], -float(mix.mix.grams[j])
+
+
+def _plain(food: Food) -> str:
+    return food.id.replace("-", " ")
+
+
+def _of(words: str, step: Step, food: Food) -> str:
+    """Amount and food: "2 cups of whole milk", "3 eggs (duck egg)"."""
+    if step.unit in ("egg", "yolk", "white"):
+        return f"{words} ({_plain(food)})"
+    return f"{words} of {_plain(food)}"
+
+
+def _base(mix: KitchenMix) -> str:
+    """What powders are stirred into in a container that was empty."""
+    first = min(np.flatnonzero(mix.mix.grams > 0), key=lambda j: _place(int(j), mix))
+    return _plain(mix.mix.shelf.foods[first])
+
+
+def _keep(food: Food, what: str, grams: float) -> Keep:
+    days = storage_days().get(food.kind)
+    if days is None:
+        return Keep(food.id, what, grams, None, "", "no figure known: look at its label")
+    return Keep(food.id, what, grams, days.opened_days, days.source, days.note)

@@ -1,0 +1,310 @@
+"""A nutrition panel as it stands on a carton, read into intervals per serving.
+
+A panel counts per serving (a household measure, a weight or a volume) or per 100 g or 100 mL.
+One or the other: figures of the two are never mixed.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from formulate.base.errors import InputError, ManyFaults, UnknownName
+from formulate.base.units import Amount, Kitchen, UnitKind, parse_amount
+from formulate.pantry.labels.rounding import (
+    KILOCALORIE,
+    PRINTED,
+    Figure,
+    Interval,
+    Rounding,
+    parse_figure,
+    stands_for,
+)
+
+__all__ = ["NEEDED", "Panel", "Serving", "parse_serving", "read_panel"]
+
+#: Figures without which a panel bounds nothing.
+NEEDED = ("fat", "carbohydrate", "protein")
+#: Keys of a panel that are not figures.
+PLACES = ("serving", "per", "rounding")
+
+# What US labels take household measures for, 21 CFR 101.9(b)(5)(viii) (from memory) [mL].
+_LABEL_MILLILITRES = {"cup": 240.0, "fl oz": 30.0, "tbsp": 15.0, "tsp": 5.0}
+#: A US cup over the cup of US labels.
+_TRUE_CUP = 236.5882365 / 240
+#: Milligrams of sodium in a gram of salt, as labels reckon: salt = 2.5 × sodium.
+SODIUM_IN_SALT = 400.0
+
+
+@dataclass(frozen=True)
+class Serving:
+    """What the figures of a panel are counted for.
+
+    Parameters
+    ----------
+    text : str
+        As printed.
+    grams : Interval or None
+        What it can weigh [g]; None where only a volume is known.
+    millilitres : Interval or None
+        What room it can take [mL]; None where only a weight is known.
+    household : Amount or None
+        As a kitchen measures it.
+    notes : tuple of str
+        How the words were taken, where that is not plain.
+    """
+
+    text: str
+    grams: Interval | None
+    millilitres: Interval | None
+    household: Amount | None = None
+    notes: tuple[str, ...] = ()
+
+    @property
+    def size(self) -> float:
+        """Middle of what it can weigh [g], a millilitre of it taken for a gram."""
+        low, high = self.grams or self.millilitres or (0.0, 0.0)
+        return (low + high) / 2
+
+
+@dataclass(frozen=True)
+class Panel:
+    """A panel, read.
+
+    Parameters
+    ----------
+    serving : Serving
+    rounding : Rounding
+    figures : mapping of str to Figure
+        As printed, by name of `PRINTED`.
+    intervals : mapping of str to Interval
+        What each can stand for per serving [g, mg or kcal]; salt and kilojoules as sodium and
+        energy.
+    """
+
+    serving: Serving
+    rounding: Rounding
+    figures: Mapping[str, Figure]
+    intervals: Mapping[str, Interval]
+
+    @property
+    def kilojoules(self) -> bool:
+        """Whether its energy was reckoned in kJ, by factors of their own."""
+        return "energy" in self.figures and self.figures["energy"].unit == "kJ"
+
+
+def read_panel(given: Mapping[str, str | float], liquid: bool, kitchen: Kitchen) -> Panel:
+    """Read a panel.
+
+    Parameters
+    ----------
+    given : mapping of str to str or float
+        ``serving`` or ``per``, ``rounding`` where it is not plain from these, and the figures.
+    liquid : bool
+        Whether "oz" means fluid ounces, and a volume says how much there is.
+    kitchen : Kitchen
+        Whose cup the serving is.
+
+    Raises
+    ------
+    ManyFaults
+        With everything that is wrong.
+    """
+    given = {name.replace("_", "-"): written for name, written in given.items()}
+    faults: list[InputError] = []
+    rounding, serving = None, None
+    try:
+        rounding = _rounding(given)
+        serving = _serving(given, liquid, kitchen, rounding)
+    except InputError as error:
+        faults.append(error)
+    figures: dict[str, Figure] = {}
+    intervals: dict[str, Interval] = {}
+    for name, written in given.items():
+        if name in PLACES:
+            continue
+        try:
+            if name not in PRINTED:
+                known = (*PLACES, *PRINTED)
+                raise UnknownName("key of a panel", name, known, f"Keys: {', '.join(known)}.")
+            figures[name] = parse_figure(name, written)
+            if rounding is not None:
+                measure, interval = _interval(name, figures[name], rounding)
+                intervals[measure] = interval
+        except InputError as error:
+            faults.append(error if isinstance(error, UnknownName) else error.at(name))
+    missing = [name for name in NEEDED if name not in given]
+    if missing:
+        faults.append(
+            InputError(
+                f"the panel does not say how much {', '.join(missing)} there is",
+                "Write every one of fat, carbohydrate and protein; 0 where it prints 0.",
+            )
+        )
+    if {"salt", "sodium"} <= set(figures):
+        faults.append(InputError("salt and sodium are one figure", "Leave one out."))
+    if faults or serving is None or rounding is None:
+        raise ManyFaults(faults)
+    _fits(intervals, serving)
+    return Panel(serving, rounding, figures, intervals)
+
+
+def _fits(intervals: Mapping[str, Interval], serving: Serving) -> None:
+    """Fat, carbohydrate and protein cannot outweigh the serving."""
+    least = sum(intervals[name][0] for name in NEEDED)
+    # No milk, syrup or honey weighs more than 1.5 g a mL.
+    most = serving.grams[1] if serving.grams else 1.5 * (serving.millilitres or (0, 0))[1]
+    if least > most:
+        raise InputError(
+            f"fat, carbohydrate and protein make at least {least:g} g, more than a serving of "
+            f"{serving.text} weighs",
+            "Check the serving and the figures; both must come from one column of the panel.",
+        )
+
+
+def _interval(name: str, figure: Figure, rounding: Rounding) -> tuple[str, Interval]:
+    """The measure that a figure speaks of, and what it can stand for in that measure's unit."""
+    low, high = stands_for(name, figure, rounding)
+    if name == "salt":
+        return "sodium", (low * SODIUM_IN_SALT, high * SODIUM_IN_SALT)
+    if figure.unit == "kJ":
+        return "energy", (low / KILOCALORIE, high / KILOCALORIE)
+    return name, (low, high)
+
+
+def _rounding(given: Mapping[str, str | float]) -> Rounding:
+    """As said; else US for a panel per serving, elsewhere for one per 100."""
+    said = given.get("rounding")
+    if said is None:
+        return Rounding.ELSEWHERE if "per" in given else Rounding.US
+    try:
+        return Rounding(str(said).strip().lower())
+    except ValueError:
+        raise UnknownName("rounding", str(said), list(Rounding), "Write us or elsewhere.") from None
+
+
+def _serving(
+    given: Mapping[str, str | float], liquid: bool, kitchen: Kitchen, rounding: Rounding
+) -> Serving:
+    if "serving" in given and "per" in given:
+        raise InputError(
+            "the panel is given per serving and per 100 at once",
+            "Copy one column of it: leave out serving or per, and the figures that go with it.",
+        )
+    if "per" in given:
+        return _per(str(given["per"]), liquid)
+    if "serving" not in given:
+        raise InputError(
+            "the panel does not say what its figures are for",
+            'Write serving = "1 cup (240 mL)", or per = "100 mL".',
+        )
+    try:
+        return parse_serving(str(given["serving"]), liquid, kitchen, rounding)
+    except InputError as error:
+        raise error.at("serving") from None
+
+
+def _per(text: str, liquid: bool) -> Serving:
+    sizes = {"g": "100 g", "gram": "100 g", "ml": "100 mL"}
+    found = re.fullmatch(r"\s*100\s*(g|grams?|ml)\s*", text, re.IGNORECASE)
+    if not found:
+        raise InputError(
+            f'"{text}" is not what a panel counts for',
+            'Write per = "100 g" or "100 mL"; for another amount write serving = "30 g".',
+            "per",
+        )
+    shown = sizes[found[1].lower().removesuffix("s")]
+    if shown == "100 g":
+        return Serving(shown, (100.0, 100.0), None)
+    _need_liquid(shown, liquid, "per")
+    return Serving(shown, None, (100.0, 100.0))
+
+
+def parse_serving(text: str, liquid: bool, kitchen: Kitchen, rounding: Rounding) -> Serving:
+    """Read a serving as panels print it: "1 cup (240 mL)", "2 tbsp (30 mL)", "30 g", "8 fl oz".
+
+    The weight or volume in brackets counts; what stands before it is how a kitchen measures
+    the same. The printed weight is itself rounded (to 1 g, from 2 to 5 g to 0.5 g, below to
+    0.1 g), and a volume in cups or spoons may be a label's round 240 mL or the true 236.6.
+
+    Raises
+    ------
+    InputError
+        If the unit is not known and no weight or volume stands in brackets.
+    """
+    found = re.fullmatch(r"([^()]*)(?:\(([^()]*)\))?\s*", text)
+    if not found or not text.strip():
+        raise InputError(
+            f'"{text}" is not a serving', 'Write it as printed: "1 cup (240 mL)" or "30 g".'
+        )
+    outside, inside = found[1].strip(), (found[2] or "").strip()
+    notes: tuple[str, ...] = ()
+    household = None
+    if inside and outside:
+        try:
+            household = parse_amount(outside)
+        except InputError:  # "1 container (150 g)": the weight is all that counts
+            household = None
+    metric = parse_amount(inside or outside)
+    if metric.kind is UnitKind.OUNCE:
+        metric = Amount(metric.number, "fl oz" if liquid else "oz weight")
+        if liquid:
+            notes = (f"{text.strip()} of a liquid is read as {metric}.",)
+    if metric.kind is UnitKind.COUNT:
+        raise InputError(
+            f'"{text.strip()}" does not say what it weighs',
+            'Write the weight the panel gives beside it: "1 can (354 mL)" or "1 scoop (40 g)".',
+        )
+    if household is None and metric.unit not in ("g", "kg", "mg", "mL", "L", "lb", "oz weight"):
+        household = metric
+    if metric.kind is UnitKind.MASS:
+        return Serving(text.strip(), _grams(metric, kitchen), None, household, notes)
+    _need_liquid(str(metric), liquid, "")
+    ends = _millilitres(metric, household, kitchen, rounding)
+    return Serving(text.strip(), None, ends, household, notes)
+
+
+def _need_liquid(size: str, liquid: bool, where: str) -> None:
+    if not liquid:
+        raise InputError(
+            f"{size} of this kind of food does not say what it weighs",
+            'Write its weight too: "1/4 cup (30 g)", or the figures per 100 g.',
+            where,
+        )
+
+
+def _grams(amount: Amount, kitchen: Kitchen) -> Interval:
+    grams = amount.size(kitchen)
+    if amount.unit != "g":
+        return grams, grams
+    half = _half_step(grams)
+    return grams - half, grams + half
+
+
+def _half_step(size: float) -> float:
+    """Half the step a printed serving is rounded to, 21 CFR 101.9(b)(7) (from memory)."""
+    whole = abs(size - round(size)) < 1e-9
+    step = 1.0 if size >= 5 and whole else 0.5 if 2 <= size < 5 and (2 * size) % 1 == 0 else 0.1
+    return step / 2
+
+
+def _millilitres(
+    amount: Amount, household: Amount | None, kitchen: Kitchen, rounding: Rounding
+) -> Interval:
+    """Volume of a serving; a US cup may be the label's 240 mL or the true 236.6."""
+    size = amount.size(kitchen)
+    ends = [size]
+    if amount.unit == "mL":
+        half = _half_step(size)
+        ends += [size - half, size + half]
+    if rounding is not Rounding.US or kitchen is not Kitchen.US:
+        return min(ends), max(ends)
+    if household is None:
+        ends.append(size * _TRUE_CUP)
+    elif household.kind is UnitKind.VOLUME:
+        true = household.size(kitchen)
+        label = household.number * _LABEL_MILLILITRES.get(household.unit, 0.0)
+        if abs(true - size) <= 0.03 * size:
+            ends += [true, label or true]
+    return min(ends), max(ends)

@@ -1,0 +1,235 @@
+"""What a printed figure can stand for: label rounding turned round.
+
+A panel that says "8 g" of fat says "7.5 to 8.5 g", and one that says "0 g" does not say none. The
+rules of 21 CFR 101.9(c) round in steps that grow with the amount; elsewhere a figure is taken to
+be good to half a unit of its last decimal. Ends are closed, so that no reading of a tie is lost.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+
+from formulate.base.errors import InputError, UnknownName
+
+__all__ = ["KILOCALORIE", "PRINTED", "Figure", "Interval", "Rounding", "parse_figure", "stands_for"]
+
+#: Low and high end.
+Interval = tuple[float, float]
+
+
+class Rounding(StrEnum):
+    """Whose rules a panel was rounded by."""
+
+    US = "us"
+    ELSEWHERE = "elsewhere"
+
+
+#: What panels print, with the unit they print it in.
+PRINTED: Mapping[str, str] = {
+    "energy": "kcal",
+    "fat": "g",
+    "saturated-fat": "g",
+    "carbohydrate": "g",
+    "fibre": "g",
+    "sugars": "g",
+    "added-sugars": "g",
+    "protein": "g",
+    "salt": "g",
+    "sodium": "mg",
+    "potassium": "mg",
+    "calcium": "mg",
+}
+#: Kilojoules in a kilocalorie (thermochemical, by definition).
+KILOCALORIE = 4.184
+
+_FIGURE = re.compile(
+    r"(?P<below>(?:less than|under|below|<)\s*)?(?P<number>\d+(?:\.(?P<decimals>\d+))?|\.\d+)"
+    r"\s*(?P<unit>[a-zµ]*)",
+    re.IGNORECASE,
+)
+_UNIT_WORDS = {
+    "g": "g",
+    "mg": "mg",
+    "kcal": "kcal",
+    "cal": "kcal",
+    "calories": "kcal",
+    "kj": "kJ",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A figure as it is printed.
+
+    Parameters
+    ----------
+    number : float
+    decimals : int
+        Printed after the point.
+    below : bool
+        Whether it says "less than".
+    unit : str
+        As printed: g, mg, kcal or kJ.
+    """
+
+    number: float
+    decimals: int
+    below: bool
+    unit: str
+
+    def __str__(self) -> str:
+        below = "less than " if self.below else ""
+        return f"{below}{self.number:.{self.decimals}f} {self.unit}"
+
+
+def parse_figure(name: str, written: str | float) -> Figure:
+    """Read a figure of a panel: ``8``, ``2.5``, ``"0 g"``, ``"less than 1 g"``, ``"268 kJ"``.
+
+    Parameters
+    ----------
+    name : str
+        One of `PRINTED`.
+    written : str or float
+        In the unit of `PRINTED` unless it says another that fits.
+
+    Raises
+    ------
+    UnknownName
+        If panels print no such thing.
+    InputError
+        If the figure is negative, not a number, or in a unit that does not fit.
+    """
+    if name not in PRINTED:
+        raise UnknownName("figure of a panel", name, PRINTED, f"Figures: {', '.join(PRINTED)}.")
+    text = str(written).strip()
+    example = f'Write it as printed, in {PRINTED[name]}: 8, 2.5, or "less than 1 g".'
+    if re.match(r"[-−]\s*[\d.]", text):
+        raise InputError(f"{text} is below zero", example)
+    found = _FIGURE.fullmatch(text)
+    if isinstance(written, bool) or not found:
+        if re.search(r"\d,\d", text):
+            example = "Write a decimal point, not a comma: 3.6."
+        elif re.search(r"\d\s*%", text):
+            example = f"Write the {PRINTED[name]}, not the share of a daily value."
+        raise InputError(f'"{text}" is not a figure of a panel', example)
+    word = found["unit"].lower()
+    unit = _UNIT_WORDS.get(word, word) or PRINTED[name]
+    fits = ("kcal", "kJ") if name == "energy" else (PRINTED[name],)
+    if unit not in fits:
+        raise InputError(f'"{text}" is not in {" or ".join(fits)}', f"Write {name} in {fits[0]}.")
+    number = float(found["number"])
+    if not math.isfinite(number) or number > 1e5:
+        raise InputError(f"{text} is far too large for {name}")
+    return Figure(number, len(found["decimals"] or ""), found["below"] is not None, unit)
+
+
+@dataclass(frozen=True, slots=True)
+class _Steps:
+    """How a US panel rounds one thing.
+
+    Parameters
+    ----------
+    zero_below : float
+        Less than this is, or may be, printed as 0.
+    must : bool
+        Whether it must be: then no other figure stands for so little.
+    steps : tuple of (float, float, float)
+        From, to, and the step that amounts between are rounded to. Where they overlap either
+        is in use.
+    """
+
+    zero_below: float
+    must: bool
+    steps: tuple[tuple[float, float, float], ...]
+
+
+_GRAM = _Steps(0.5, False, ((0, math.inf, 1),))
+_FAT = _Steps(0.5, True, ((0, 5, 0.5), (5, math.inf, 1)))
+# 21 CFR 101.9(c) as FDA's labelling guide tables it. From memory: calcium and potassium by weight
+# (101.9(c)(8), 2016) to the nearest 10 mg, finer where a maker prints finer, and 0 below 2 % of a
+# daily value of 1300 and 4700 mg. Potassium was rounded as sodium before, and still may be.
+_US: Mapping[str, _Steps] = {
+    "energy": _Steps(5, False, ((0, 50, 5), (50, math.inf, 10))),
+    "fat": _FAT,
+    "saturated-fat": _FAT,
+    "carbohydrate": _GRAM,
+    "fibre": _GRAM,
+    "sugars": _GRAM,
+    "added-sugars": _GRAM,
+    "protein": _GRAM,
+    "sodium": _Steps(5, True, ((0, 140, 5), (140, math.inf, 10))),
+    "potassium": _Steps(94, False, ((0, 140, 5), (0, math.inf, 10), (0, math.inf, 1))),
+    "calcium": _Steps(26, False, ((0, math.inf, 10), (0, math.inf, 1))),
+}
+#: What "0" can stand for elsewhere (EU guidance on tolerances, 2012, from memory).
+_ELSEWHERE_ZERO = {"saturated-fat": 0.1, "salt": 0.0125, "sodium": 5.0, "energy": 0.5}
+
+
+def stands_for(name: str, figure: Figure, rounding: Rounding) -> Interval:
+    """The amounts that a figure can stand for, in its own unit.
+
+    Parameters
+    ----------
+    name : str
+        One of `PRINTED`.
+    figure : Figure
+    rounding : Rounding
+
+    Returns
+    -------
+    Interval
+
+    Raises
+    ------
+    InputError
+        If a US panel cannot print that figure.
+
+    Examples
+    --------
+    >>> stands_for("fat", parse_figure("fat", 8), Rounding.US)
+    (7.5, 8.5)
+    >>> stands_for("protein", parse_figure("protein", "less than 1 g"), Rounding.US)
+    (0.0, 1.0)
+    """
+    if figure.below:
+        return 0.0, figure.number
+    if rounding is Rounding.ELSEWHERE:
+        return _elsewhere(name, figure)
+    if name == "salt" or figure.unit == "kJ":
+        printed = "sodium in mg" if name == "salt" else "energy in kcal"
+        raise InputError(
+            f"a US panel prints {printed}, not {figure}",
+            'If the panel is from elsewhere, say rounding = "elsewhere".',
+        )
+    rule, number = _US[name], figure.number
+    ends: list[Interval] = [(0.0, rule.zero_below)] if number == 0 else []
+    for start, stop, step in rule.steps:
+        if not math.isclose(number / step, round(number / step), abs_tol=1e-9):
+            continue
+        low = max(number - step / 2, start, rule.zero_below if rule.must else 0.0)
+        high = min(number + step / 2, stop)
+        if low <= high and number > 0:
+            ends.append((low, high))
+    if not ends:
+        raise InputError(
+            f"{figure} is no figure that a US panel prints for {name}",
+            "Write it as printed, for one serving. If the panel is from elsewhere, or gives "
+            'figures per 100, say so with rounding = "elsewhere" or per = "100 g".',
+        )
+    return min(low for low, _ in ends), max(high for _, high in ends)
+
+
+def _elsewhere(name: str, figure: Figure) -> Interval:
+    """Half a unit of the last decimal printed; more where a figure is rounded to tens."""
+    number = figure.number
+    if number == 0 and not figure.decimals:
+        return 0.0, _ELSEWHERE_ZERO.get(name, 0.5)
+    half = 0.5 * 10.0**-figure.decimals
+    tens = figure.unit in ("mg", "kJ") and number % 10 == 0
+    if tens and not figure.decimals and number >= (1000 if figure.unit == "kJ" else 100):
+        half = 5.0  # figures of two or three places, as guidance has them
+    return max(number - half, 0.0), number + half

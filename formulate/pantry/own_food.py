@@ -1,0 +1,211 @@
+"""A food of a person's own: by its label, or by hand and completed where arithmetic allows it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from formulate.base.errors import InputError, ManyFaults, UnknownName
+from formulate.base.units import Kitchen, UnitKind, parse_amount, parse_share
+from formulate.foods.food import DAIRY_KINDS, KINDS, Food, Household, Value
+from formulate.foods.measures import COMPONENTS
+
+if TYPE_CHECKING:
+    from formulate.pantry.pantry_shape import OwnEntry
+
+__all__ = ["complete", "own_food"]
+
+_PROXIMATES = ("water", "protein", "fat", "carbohydrate", "ash")
+
+
+def own_food(food_id: str, entry: OwnEntry, kitchen: Kitchen) -> Food:
+    """Make a food of a person's table.
+
+    Parameters
+    ----------
+    food_id : str
+        Lower-case letters, digits and hyphens.
+    entry : OwnEntry
+        As in the pantry file; its values are per 100 g as fed.
+    kitchen : Kitchen
+        Whose cup is weighed.
+
+    Raises
+    ------
+    ManyFaults
+        With everything that is wrong.
+    """
+    faults: list[InputError] = []
+    if not food_id.replace("-", "").isalnum() or food_id != food_id.lower():
+        faults.append(
+            InputError(f'"{food_id}" will not do for a name', "Use a-z, 0-9 and hyphens.")
+        )
+    food = None
+    try:
+        food = _by_label(food_id, entry, kitchen) if _has_label(entry) else _by_hand(food_id, entry)
+    except ManyFaults as error:
+        faults += error.faults
+    except InputError as error:
+        faults.append(error)
+    household = []
+    weighs = [entry.weighs] if isinstance(entry.weighs, str) else entry.weighs
+    for text in weighs:
+        try:
+            household.append(_household(text, kitchen))
+        except InputError as error:
+            faults.append(error.at("weighs"))
+    if faults or food is None:
+        raise ManyFaults(faults)
+    weighed = {measure.unit for measure in household}
+    return replace(
+        food,
+        name=entry.name or food_id.replace("-", " "),
+        household=(*household, *(h for h in food.household if h.unit not in weighed)),
+        largest_share=parse_share(entry.largest_share),
+    )
+
+
+def _has_label(entry: OwnEntry) -> bool:
+    return bool(entry.panel or entry.at_least or entry.at_most)
+
+
+def _by_label(food_id: str, entry: OwnEntry, kitchen: Kitchen) -> Food:
+    """A food by its panel or its guaranteed analysis."""
+    from formulate.pantry.labels import Label, read_carton
+
+    label = Label(
+        kind=entry.kind or "",
+        sold_as=entry.sold_as or "",
+        like=entry.like or "",
+        panel=entry.panel or {},
+        at_least=entry.at_least or {},
+        at_most=entry.at_most or {},
+        per_100_g=entry.per_100_g or {},
+    )
+    food = read_carton(food_id, label, kitchen).food
+    if not entry.source:
+        return food
+    values = {name: replace(value, source=entry.source) for name, value in food.values.items()}
+    return replace(food, values=values)
+
+
+def _by_hand(food_id: str, entry: OwnEntry) -> Food:
+    """A food by its composition."""
+    faults: list[InputError] = []
+    kind = entry.kind or ""
+    if not kind:
+        faults.append(InputError("kind is missing", 'Write a kind of food, as kind = "cream".'))
+    elif kind not in KINDS:
+        faults.append(UnknownName("kind of food", kind, KINDS, f"Kinds: {', '.join(KINDS)}."))
+    faults += [
+        InputError(f"{key} goes with a panel or a guarantee", "Leave it out.", key)
+        for key, said in (("sold_as", entry.sold_as), ("like", entry.like))
+        if said
+    ]
+    values: Mapping[str, float] = {}
+    if entry.per_100_g is None:
+        faults.append(
+            InputError(
+                "what is in it is missing",
+                "Write per_100_g, or panel, or at_least and at_most.",
+            )
+        )
+    else:
+        try:
+            values = complete(entry.per_100_g, kind)
+        except ManyFaults as error:
+            faults += error.faults
+    if faults:
+        raise ManyFaults(faults)
+    source = entry.source or "own"
+    return Food(
+        id=food_id,
+        name=food_id.replace("-", " "),
+        kind=kind,
+        values={name: Value(value, source) for name, value in values.items()},
+        own=True,
+    )
+
+
+def complete(given: Mapping[str, float], kind: str) -> dict[str, float]:
+    """Complete values per 100 g as fed by the two sums that always hold.
+
+    Water, protein, fat, carbohydrate and ash make 100, so one of them may be left out; solids
+    may be given for water. In an unsweetened dairy food carbohydrate by difference and lactose
+    are one figure. What no sum gives stays missing.
+
+    Raises
+    ------
+    ManyFaults
+        Unknown measures, values over 100 g, sums over 100 g, solids that are not the rest of
+        water.
+    """
+    faults = list(_impossible(given))
+    if faults:
+        raise ManyFaults(faults)
+    values = {name: value for name, value in given.items() if name != "solids"}
+    if "solids" in given:
+        values.setdefault("water", 100.0 - given["solids"])
+    dairy = kind in DAIRY_KINDS
+    if dairy and "lactose" in values:
+        values.setdefault("carbohydrate", values["lactose"])
+    missing = [name for name in _PROXIMATES if name not in values]
+    known = sum(values[name] for name in _PROXIMATES if name in values)
+    if len(missing) == 1:
+        values[missing[0]] = max(100.0 - known, 0.0)
+    if "water" not in values:
+        faults.append(
+            InputError(
+                "the water is not known",
+                "Give water or solids, or all of protein, fat, carbohydrate and ash.",
+                "per_100_g",
+            )
+        )
+    if "fat" not in values:
+        faults.append(InputError("the fat is not known", "Write 0 for none.", "per_100_g"))
+    if known > 101.0 or (not missing and known < 99.0):
+        faults.append(
+            InputError(
+                f"{' + '.join(name for name in _PROXIMATES if name in given)} "
+                f"make {known:.1f} g, where 100 g was meant",
+                "Check the figures, or leave one out to have it worked out.",
+                "per_100_g",
+            )
+        )
+    if faults:
+        raise ManyFaults(faults)
+    if dairy and "carbohydrate" in values:
+        values["lactose"] = values["carbohydrate"]
+    return values
+
+
+def _impossible(given: Mapping[str, float]) -> Iterator[InputError]:
+    """Faults that a single figure, or water beside solids, shows."""
+    names = (*COMPONENTS, "solids")
+    for name, value in given.items():
+        if name not in names:
+            yield UnknownName("measure", name, names).at("per_100_g")
+        elif name in (*_PROXIMATES, "solids", "lactose", "sugars") and value > 100:
+            yield InputError(f"{value:g} g of {name} cannot be in 100 g", "", "per_100_g")
+    if {"solids", "water"} <= set(given) and abs(given["solids"] + given["water"] - 100) > 0.05:
+        yield InputError("water and solids do not make 100", "Leave one out.", "per_100_g")
+
+
+def _household(text: str, kitchen: Kitchen) -> Household:
+    """Read "1 cup = 245 g" or "1 scoop = 40 g"."""
+    left, equals, right = text.partition("=")
+    if not equals:
+        raise InputError(f'"{text}" has no "="', 'Write "1 cup = 245 g".')
+    measure, weight = parse_amount(left), parse_amount(right)
+    if weight.kind not in (UnitKind.MASS, UnitKind.OUNCE):
+        raise InputError(f'"{right.strip()}" is not a weight', 'Write "1 cup = 245 g".')
+    grams = weight.size(kitchen)
+    if measure.kind is UnitKind.VOLUME:
+        millilitres = measure.size(kitchen)
+        if not 0.05 <= grams / millilitres <= 3:
+            raise InputError(f'"{text}" is {grams / millilitres:.2g} g a mL', "Check the figures.")
+        return Household("cup", grams, millilitres, "own")
+    if measure.kind is UnitKind.COUNT:
+        return Household(measure.unit, grams / measure.number, None, "own")
+    raise InputError(f'"{left.strip()}" is a weight already', 'Write "1 cup = 245 g".')

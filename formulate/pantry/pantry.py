@@ -1,0 +1,468 @@
+"""The pantry file: what is on the shelf, what it costs, and foods, ranges and recipes of one's own.
+
+A TOML file. Its shape is checked by pydantic, its meaning here; every fault is told at once,
+each with its table and key.
+
+::
+
+    name = "Our kitchen"             optional
+    currency = "USD"                 three letters
+    prices_on = 2026-11-02           date of the prices
+    kitchen = "us"                   us | metric | imperial: whose cups and quarts
+    measures = "cups"                cups | scale
+
+    [foods.whole-milk]               id or another plain name of one food
+    price = 3.89                     money per package; 0 where it costs nothing
+    package = "1 gallon"
+    priced_on = 2026-10-30           where this price has another date
+    sizes = [{ price = 2.19, package = "1/2 gallon" }]   other packages, for shopping
+    keeps_closed = 10                days after it is bought, and once it is open, where its
+    keeps_open = 4                   label says other than the built-in table
+    on_hand = "1/2 gallon"           all there is; left out: more can be bought
+    use_by = 2026-11-09              stock that spoils first is used first
+    largest_share = "30 %"           of the mix by weight
+    smallest = "1/4 cup"             smallest useful amount
+    step = "1/4 cup"                 or "whole package"
+    in_mix = false                   priced for comparisons only, never put in a mix
+
+    [own.meadow-powder]              a food that the table does not have
+    name = "Lamb powder, bagged"
+    kind = "replacer-powder"
+    weighs = ["1 cup = 110 g", "1 scoop = 40 g"]
+    [own.meadow-powder.per_100_g]    as fed; measures by their names
+    water = 4.0
+    protein = 23.0
+
+    [own.our-carton]                 a food by its label: see formulate.pantry.labels
+    sold_as = "whole milk"           or kind = "milk"
+    panel = { serving = "1 cup (240 mL)", energy = 150, fat = 8, carbohydrate = 12, protein = 8 }
+    [own.our-bag]
+    kind = "replacer-powder"
+    at_least = { protein = 23, fat = 20 }      percent as fed; trace minerals in mg/kg
+    at_most = { fibre = 0.15, ash = 8, water = 5, copper = 10 }
+
+    [bands.my-own]                   a set of ranges of one's own
+    like = "lamb-replacer"           start from this set
+    demand = [{ measure = "fat", basis = "dry_matter", unit = "g/100 g", low = 30, high = 34 }]
+
+    [recipes]
+    jug = "104 fl oz whole-milk + 12 fl oz evaporated-milk + 1 cup whole-buttermilk"
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from functools import partial
+from importlib.resources import files
+from pathlib import Path
+from typing import Any, TypeVar
+
+import numpy as np
+
+from formulate.base.errors import InputError, ManyFaults, UnknownName
+from formulate.base.files import parse_toml, read_text
+from formulate.base.units import Kitchen, parse_amount, parse_share
+from formulate.blend.problem import Shelf
+from formulate.foods.bands import BandSet, Basis, Role
+from formulate.foods.food import Food, FoodTable
+from formulate.foods.tables import band_from, band_set, food_table
+from formulate.pantry.own_food import own_food
+from formulate.pantry.pantry_shape import PantryFile, check_shape
+from formulate.pantry.recipe import Recipe, parse_recipe
+
+__all__ = ["Item", "Package", "Pantry", "load_pantry", "parse_pantry", "sample_pantry"]
+
+T = TypeVar("T")
+
+SAMPLE = "sample_pantry.toml"
+
+
+@dataclass(frozen=True, slots=True)
+class Package:
+    """A package that a food is sold in.
+
+    Parameters
+    ----------
+    words : str
+        As written: "1/2 gallon".
+    grams : float
+    price : float
+        [money]
+    """
+
+    words: str
+    grams: float
+    price: float
+
+
+@dataclass(frozen=True)
+class Item:
+    """One food on the shelf.
+
+    Parameters
+    ----------
+    food : Food
+    price : float or None
+        Money per package.
+    package : str or None
+        As written.
+    package_grams : float or None
+        Weight of the package [g].
+    priced_on : date or None
+        Date of the price.
+    on_hand : float or None
+        All there is [g]; None where more can be bought.
+    largest_share : float or None
+        Of the mix by weight [g/g]; None: the food's own.
+    smallest : float or None
+        Smallest useful amount [g].
+    step : str or None
+        As written: "1/4 cup", "whole package".
+    use_by : date or None
+        Of the stock on hand.
+    in_mix : bool
+        Whether a mix may be designed with it; otherwise only its price is used.
+    sizes : tuple of Package
+        Other packages than `package`.
+    keeps_closed : int or None
+        Days after it is bought, by its label; None: the table's.
+    keeps_open : int or None
+        Days once it is open.
+    """
+
+    food: Food
+    price: float | None = None
+    package: str | None = None
+    package_grams: float | None = None
+    priced_on: date | None = None
+    on_hand: float | None = None
+    largest_share: float | None = None
+    smallest: float | None = None
+    step: str | None = None
+    use_by: date | None = None
+    in_mix: bool = True
+    sizes: tuple[Package, ...] = ()
+    keeps_closed: int | None = None
+    keeps_open: int | None = None
+
+    @property
+    def packages(self) -> tuple[Package, ...]:
+        """Everything it is sold in."""
+        if self.price is None or not self.package_grams:
+            return self.sizes
+        return (Package(self.package or "", self.package_grams, self.price), *self.sizes)
+
+    @property
+    def price_per_gram(self) -> float:
+        """Money per gram; NaN without a price."""
+        if self.price is None or not self.package_grams:
+            return math.nan
+        return self.price / self.package_grams
+
+
+@dataclass(frozen=True)
+class Pantry:
+    """A shelf with its prices, and the person's own foods, ranges and recipes.
+
+    Parameters
+    ----------
+    items : tuple of Item
+        On the shelf, in the file's order.
+    currency : str
+        Three letters.
+    kitchen : Kitchen
+        Whose volume words.
+    measures : str
+        "cups" or "scale".
+    prices_on : date or None
+        Date of prices that have none of their own.
+    own_foods : tuple of Food
+    own_bands : mapping of str to BandSet
+    recipes : mapping of str to Recipe
+    name : str
+        What the person calls it.
+    where : str
+        The file.
+    invented : bool
+        Whether it is the built-in sample.
+    """
+
+    items: tuple[Item, ...]
+    currency: str
+    kitchen: Kitchen = Kitchen.US
+    measures: str = "cups"
+    prices_on: date | None = None
+    own_foods: tuple[Food, ...] = ()
+    own_bands: Mapping[str, BandSet] = field(default_factory=dict)
+    recipes: Mapping[str, Recipe] = field(default_factory=dict)
+    name: str = ""
+    where: str = ""
+    invented: bool = False
+
+    @property
+    def ids(self) -> tuple[str, ...]:
+        """Food ids on the shelf."""
+        return tuple(item.food.id for item in self.items)
+
+    @property
+    def table(self) -> FoodTable:
+        """The shipped foods and the person's own."""
+        return food_table().with_own(self.own_foods) if self.own_foods else food_table()
+
+    def item(self, food_id: str) -> Item | None:
+        """The item of a food, or None."""
+        return next((item for item in self.items if item.food.id == food_id), None)
+
+    def price_per_gram(self, food_id: str) -> float:
+        """Money per gram of a food; NaN where it is not priced here; water costs nothing."""
+        item = self.item(food_id)
+        if item is None:
+            return 0.0 if food_id == "water" else math.nan
+        return item.price_per_gram
+
+    def price_dates(self) -> tuple[date, date] | None:
+        """First and last date of the prices."""
+        days = [item.priced_on for item in self.items if item.priced_on]
+        return (min(days), max(days)) if days else None
+
+    def shelf(self) -> Shelf:
+        """The foods that a mix may have, as arrays."""
+        return shelf_of((item for item in self.items if item.in_mix), self.currency)
+
+    def shelf_for(self, foods: Iterable[Food]) -> Shelf:
+        """Some foods, at this pantry's prices, without limits: for a recipe already made."""
+        chosen = tuple(foods)
+        return Shelf(
+            chosen,
+            price=np.array([self.price_per_gram(f.id) for f in chosen]),
+            largest_share=np.ones(len(chosen)),
+            currency=self.currency,
+        )
+
+
+def shelf_of(items: Iterable[Item], currency: str) -> Shelf:
+    """Turn items into arrays."""
+    chosen = tuple(items)
+
+    def shares(item: Item) -> float:
+        own = item.food.largest_share if item.largest_share is None else item.largest_share
+        return 1.0 if own is None else own
+
+    return Shelf(
+        tuple(item.food for item in chosen),
+        price=np.array([item.price_per_gram for item in chosen]),
+        largest_share=np.array([shares(item) for item in chosen]),
+        on_hand=np.array([math.inf if i.on_hand is None else i.on_hand for i in chosen]),
+        smallest=np.array([i.smallest or 0.0 for i in chosen]),
+        currency=currency,
+    )
+
+
+def load_pantry(path: Path | str) -> Pantry:
+    """Read a pantry file.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read or is not TOML.
+    ManyFaults
+        With every fault in it.
+    """
+    path = Path(path)
+    return parse_pantry(read_text(path), str(path))
+
+
+def sample_pantry() -> Pantry:
+    """The built-in sample: an invented smallholding with invented prices."""
+    text = files("nutrient_tables").joinpath(SAMPLE).read_text(encoding="utf-8")
+    return parse_pantry(text, "the sample pantry", invented=True)
+
+
+class _Faults:
+    """Collects faults, so that a person sees them all at once."""
+
+    def __init__(self, where: str) -> None:
+        self.where = where
+        self.found: list[InputError] = []
+
+    def catch(self, place: str, make: Callable[[], T]) -> T | None:
+        """Call `make`; keep what it raises, with its place."""
+        try:
+            return make()
+        except ManyFaults as error:
+            self.found += [fault.at(place) for fault in error.faults]
+        except InputError as error:
+            self.found.append(error.at(place))
+        return None
+
+    def add(self, place: str, problem: str, remedy: str = "") -> None:
+        """Keep a fault."""
+        self.found.append(InputError(problem, remedy, place))
+
+    def settle(self) -> None:
+        """Raise what was found."""
+        if self.found:
+            raise ManyFaults([fault.at(self.where) for fault in self.found])
+
+
+def parse_pantry(text: str, where: str = "pantry", *, invented: bool = False) -> Pantry:
+    """Read a pantry from TOML text; see `load_pantry`."""
+    shape = check_shape(parse_toml(text, where), where)
+    faults = _Faults(where)
+    kitchen = Kitchen(shape.kitchen)
+    own = tuple(
+        food
+        for name, entry in shape.own.items()
+        if (food := faults.catch(f"own.{name}", partial(own_food, name, entry, kitchen)))
+    )
+    table = faults.catch("own", lambda: food_table().with_own(own)) or food_table()
+    items = _items(shape, table, kitchen, faults)
+    bands = _own_bands(shape, faults)
+    recipes: dict[str, Recipe] = {}
+    for name, text_of in shape.recipes.items():
+        recipe = faults.catch(
+            f"recipes.{name}",
+            partial(parse_recipe, text_of, table, kitchen, name),
+        )
+        if recipe:
+            recipes[name] = recipe
+    if not shape.foods:
+        faults.add("foods", "the pantry is empty", "Add a table such as [foods.whole-milk].")
+    faults.settle()
+    return Pantry(
+        items,
+        shape.currency or "",
+        kitchen,
+        shape.measures,
+        shape.prices_on,
+        own,
+        bands,
+        recipes,
+        shape.name,
+        where,
+        invented,
+    )
+
+
+def _items(
+    shape: PantryFile, table: FoodTable, kitchen: Kitchen, faults: _Faults
+) -> tuple[Item, ...]:
+    items: list[Item] = []
+    seen: dict[str, str] = {}
+    for name, entry in shape.foods.items():
+        place = f"foods.{name}"
+        food = faults.catch(place, partial(table.find, name))
+        if food is None:
+            continue
+        if food.id in seen:
+            faults.add(
+                place, f'"{name}" and "{seen[food.id]}" are one food, {food.id}', "Keep one."
+            )
+            continue
+        seen[food.id] = name
+
+        def weigh(
+            key: str, text: str | None, food: Food = food, place: str = place
+        ) -> float | None:
+            if text is None:
+                return None
+            return faults.catch(f"{place}.{key}", lambda: food.grams(parse_amount(text), kitchen))
+
+        if entry.price is None:
+            faults.add(f"{place}.price", "the price is missing", "Write 0 where it costs nothing.")
+        elif entry.package is None:
+            faults.add(
+                f"{place}.package", "a price needs its package", 'Add package = "1 gallon", say.'
+            )
+        items.append(
+            Item(
+                food,
+                entry.price,
+                entry.package,
+                weigh("package", entry.package),
+                entry.priced_on or shape.prices_on,
+                weigh("on_hand", entry.on_hand),
+                faults.catch(f"{place}.largest_share", partial(parse_share, entry.largest_share)),
+                weigh("smallest", entry.smallest),
+                entry.step,
+                entry.use_by,
+                entry.in_mix,
+                tuple(
+                    Package(size.package, grams, size.price)
+                    for k, size in enumerate(entry.sizes, 1)
+                    if (grams := weigh(f"sizes.{k}.package", size.package))
+                ),
+                entry.keeps_closed,
+                entry.keeps_open,
+            )
+        )
+        if entry.step is not None and entry.step.strip().lower() != "whole package":
+            weigh("step", entry.step)
+    if not shape.currency:
+        faults.add("currency", "the currency is missing", 'Add currency = "USD", say.')
+    if any(item.priced_on is None for item in items):
+        faults.add(
+            "prices_on", "the date of the prices is missing", "Add prices_on = 2026-11-02, say."
+        )
+    return tuple(items)
+
+
+def _own_bands(shape: PantryFile, faults: _Faults) -> dict[str, BandSet]:
+    sets: dict[str, BandSet] = {}
+    for name, entry in shape.bands.items():
+        place = f"bands.{name}"
+        made = faults.catch(place, partial(_band_set, name, entry))
+        if made:
+            sets[name] = made
+    return sets
+
+
+def _band_set(name: str, entry: Any) -> BandSet:
+    """A set of one's own: another set with some demands put in place of its own."""
+    start = band_set(entry.like)
+    faults = []
+    own = []
+    for number, demand in enumerate(entry.demand, 1):
+        try:
+            fields = demand.model_dump(exclude_none=True)
+            own.append(band_from({"source": "own-ranges", **fields}, Role.DEMANDED))
+        except InputError as error:
+            faults.append(error.at(f"demand {number}"))
+    if faults:
+        raise ManyFaults(faults)
+    kept = []
+    for band in start.bands:
+        if band.role is Role.SAFETY or not any(band.same_read(mine) for mine in own):
+            kept.append(band)
+    if not any(
+        band.low > 0 and band.basis in (Basis.AS_FED, Basis.PER_LITRE)
+        for band in (*own, *kept)
+        if band.role is Role.DEMANDED
+    ):
+        raise InputError(
+            "these ranges ask only for proportions, which water with a drop of milk has",
+            "Demand a least amount of solids as fed as well.",
+        )
+    title = entry.title or f"Ranges of your own, after {start.name}"
+    demanded = [b for b in kept if b.role is not Role.SAFETY]
+    safety = [b for b in kept if b.role is Role.SAFETY]
+    return BandSet(name, title, start.species, (*own, *demanded, *safety), start.note)
+
+
+def recipe_named(name: str, pantry: Pantry | None, kitchen: Kitchen) -> Recipe:
+    """Turn what a person typed into a recipe: a recipe's name in the pantry, or recipe text.
+
+    Raises
+    ------
+    InputError
+        If it is neither.
+    """
+    if pantry and name.strip() in pantry.recipes:
+        return pantry.recipes[name.strip()]
+    table = pantry.table if pantry else food_table()
+    if not any(sign.isdigit() or sign in "½¼¾⅓⅔" for sign in name) and pantry and pantry.recipes:
+        raise UnknownName("recipe", name, pantry.recipes)
+    return parse_recipe(name, table, kitchen)

@@ -1,0 +1,48 @@
+"""Check a recipe: read what is in it against a set of bands, and cost it."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from formulate.base.errors import InputError
+from formulate.blend.mix import Mix, Status
+from formulate.blend.problem import Shelf
+from formulate.foods.bands import BandSet, read_all
+from formulate.foods.tables import table_composition
+from formulate.pantry.pantry import Pantry
+from formulate.pantry.recipe import Recipe
+
+__all__ = ["check"]
+
+
+def check(recipe: Recipe, bands: BandSet, pantry: Pantry | None = None) -> Mix:
+    """Read a recipe.
+
+    Parameters
+    ----------
+    recipe : Recipe
+    bands : BandSet
+        What to hold it against.
+    pantry : Pantry, optional
+        Where prices are found.
+
+    Returns
+    -------
+    Mix
+        With status ``checked``: the recipe's own amounts, its reads, and its cost where every
+        food has a price.
+
+    Raises
+    ------
+    InputError
+        If a food's composition does not allow a volume.
+    """
+    if pantry is None:
+        shelf = Shelf(recipe.foods, largest_share=np.ones(len(recipe.foods)))
+    else:
+        shelf = pantry.shelf_for(recipe.foods)
+    composition = shelf.composition
+    if not np.isfinite(composition.row("volume")).all():
+        raise InputError("the water or fat of a food is not known, so its mix has no volume")
+    reads = read_all(bands.bands, composition, recipe.grams, table_composition())
+    return Mix(Status.CHECKED, shelf, bands, recipe.grams, reads)

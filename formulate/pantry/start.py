@@ -1,0 +1,49 @@
+"""Write the sample files for a person to edit."""
+
+from __future__ import annotations
+
+import os
+from importlib.resources import files
+from pathlib import Path
+
+from formulate.base.errors import InputError
+
+__all__ = ["write_sample"]
+
+#: File to write -> the shipped file it is made of.
+FILES = {"pantry.toml": "sample_pantry.toml", "flock.toml": "sample_flock.toml"}
+
+
+def write_sample(folder: str | Path) -> tuple[Path, ...]:
+    """Write the sample files into a folder, made if it is not there.
+
+    Returns
+    -------
+    tuple of Path
+        What was written.
+
+    Raises
+    ------
+    InputError
+        If any of them is there already (none is written then), or the folder cannot be.
+    """
+    folder = Path(folder)
+    paths = {folder / name: source for name, source in FILES.items()}
+    taken = [str(path) for path in paths if path.exists() or path.is_symlink()]
+    if taken:
+        raise InputError(
+            f"{', '.join(taken)} is there already", "Nothing is overwritten: name another folder."
+        )
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for path, source in paths.items():
+            data = files("nutrient_tables").joinpath(source).read_bytes()
+            # "x" refuses a file that came into being since the look above.
+            with path.open("xb") as file:
+                file.write(data)
+                file.flush()
+                os.fsync(file.fileno())
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        raise InputError(f"the sample cannot be written ({reason})", "", str(folder)) from error
+    return tuple(paths)

@@ -1,0 +1,1 @@
+"""Pictures: SVG, PDF and PNG."""

@@ -1,0 +1,110 @@
+"""What recipes cost, side by side: by a litre, by a kilogram of solids, by a megajoule."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from formulate.answers.compare import Compared, Per
+from formulate.base.errors import InputError
+from formulate.foods.bands import Read, Verdict
+from formulate.report.pictures.look import INK, look, new_figure
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+__all__ = ["compare_picture"]
+
+#: More recipes than this are not drawn on one sheet.
+MOST = 12
+_TITLES = {
+    Per.LITRE: "a litre",
+    Per.DRY_MATTER: "a kg of solids",
+    Per.MEGAJOULE: "a megajoule",
+}
+
+
+def compare_picture(rows: Sequence[Compared], per: Per, *, invented: bool = False) -> Figure:
+    """Draw what each recipe costs, the cheapest first.
+
+    Hatched bars are recipes that miss a range; what they miss stands under their name.
+
+    Parameters
+    ----------
+    rows : sequence of Compared
+        In the order of drawing; the first twelve are drawn, and the title says so.
+    per : Per
+        What they are ranked by: drawn first.
+    invented : bool
+        Whether the prices are a sample's; the title says so.
+
+    Raises
+    ------
+    InputError
+        If there is nothing to draw.
+    """
+    if not rows:
+        raise InputError("there is nothing to compare")
+    shown = rows[:MOST]
+    order = [per, *(other for other in Per if other is not per)]
+    currency = shown[0].mix.shelf.currency
+    with look():
+        figure = new_figure(14, 2.4 + 1.15 * len(shown))
+        panels = figure.subplots(1, len(order), sharey=True)
+        for number, (axes, by) in enumerate(zip(panels, order, strict=True)):
+            _panel(axes, shown, by, currency, first=not number)
+        some = "" if len(shown) == len(rows) else f" (first {MOST} of {len(rows)})"
+        sample = " (an invented sample)" if invented else ""
+        missing = any(row.mix.misses for row in shown)
+        figure.suptitle(
+            f"What recipes cost, cheapest by {_TITLES[per]} first{some}{sample}"
+            + ("\nHatched: it misses a range, named under it" if missing else ""),
+            x=0.012,
+            ha="left",
+            fontsize=19,
+        )
+    return figure
+
+
+def _panel(axes: Axes, rows: Sequence[Compared], by: Per, currency: str, *, first: bool) -> None:
+    costs = [row.cost_per(by) for row in rows]
+    longest = max(costs) or 1.0
+    at = list(range(len(rows), 0, -1))
+    for y, row, cost in zip(at, rows, costs, strict=True):
+        missed = bool(row.mix.misses)
+        axes.barh(
+            y,
+            cost,
+            height=0.56,
+            color="white" if missed else "0.35",
+            hatch="///" if missed else None,
+            edgecolor=INK,
+            linewidth=1.2,
+        )
+        axes.text(cost + 0.03 * longest, y, cost_words(cost), va="center", fontsize=15)
+    axes.set_xlim(0, longest * 1.32)
+    axes.set_xlabel(f"{currency} {_TITLES[by]}", fontweight="bold" if first else "normal")
+    axes.set_yticks(at, [_name(row) for row in rows])
+    axes.tick_params(axis="y", length=0)
+
+
+def cost_words(cost: float) -> str:
+    """A cost with as many figures as tell recipes apart."""
+    return f"{cost:.2f}" if cost >= 1 else f"{cost:.3f}"
+
+
+def _name(row: Compared) -> str:
+    """Its name, and what it misses."""
+    name = textwrap.shorten(row.recipe.name, 56, placeholder=" …")
+    missed = ", ".join(_miss(read) for read in row.mix.misses)
+    lines = textwrap.wrap(name, 26)
+    if missed:
+        lines += textwrap.wrap(f"({missed})", 30)
+    return "\n".join(lines)
+
+
+def _miss(read: Read) -> str:
+    way = "low" if read.verdict is Verdict.BELOW else "high"
+    return f"{read.band.label.partition(' (')[0]} {way}"

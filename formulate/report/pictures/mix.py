@@ -1,0 +1,128 @@
+"""Pictures, one look for all. Each function makes a figure; `save_picture` writes it."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from formulate.base.errors import InputError
+from formulate.blend.mix import Mix
+from formulate.foods.bands import Read, Role, Verdict
+from formulate.report import words as say
+from formulate.report.pictures.look import INK, look, new_figure, save_picture
+from formulate.report.pictures.prices import front_picture, price_map_picture, staircase_picture
+from formulate.report.prices import food_words
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+__all__ = [
+    "cost_picture",
+    "front_picture",
+    "price_map_picture",
+    "reads_picture",
+    "save_picture",
+    "staircase_picture",
+]
+
+
+def reads_picture(mix: Mix, title: str = "") -> Figure:
+    """Draw each read of a mix as a mark on a rule of its own: the white gap is its range."""
+    reads = [r for r in mix.reads if r.band.role is not Role.SHOWN and r.verdict is not None]
+    with look():
+        figure = new_figure(12, 1.6 + 0.95 * len(reads))
+        axes = figure.subplots()
+        for row, read in enumerate(reads):
+            _draw_read(axes, -row, read)
+        axes.set_xlim(-2.35, 3.7)
+        axes.set_ylim(-len(reads) + 0.4, 0.75)
+        axes.axis("off")
+        axes.set_title(title or f"The mix against: {mix.bands.title}")
+        return figure
+
+
+def _draw_read(axes: Axes, y: float, read: Read) -> None:
+    """One rule from 0 to 3, the range between 1 and 2; an open range begins at its left end."""
+    band, value = read.band, read.value
+    start, end = (0.0 if math.isinf(band.low) else 1.0), (3.0 if math.isinf(band.high) else 2.0)
+    bar: dict[str, Any] = {"height": 0.34, "linewidth": 1.4, "edgecolor": INK}
+    axes.barh(y, 3, left=0, color="0.75", hatch="////", **bar)
+    axes.barh(y, end - start, left=start, color="white", **bar)
+    small: dict[str, Any] = {"fontsize": 12, "va": "top", "ha": "center"}
+    if start:
+        axes.text(start, y - 0.2, say.bound(band.low), **small)
+    if end < 3:
+        axes.text(end, y - 0.2, say.bound(band.high), **small)
+    name = textwrap.fill(band.label, 24)
+    axes.text(-0.12, y, f"{name}\n{say.unit_words(band)}", ha="right", va="center", fontsize=14)
+    outside = read.verdict in (Verdict.BELOW, Verdict.ABOVE)
+    shown = "?" if value is None else say.number(value)
+    axes.text(
+        3.12,
+        y,
+        f"{shown}  {say.verdict_words(read)}",
+        va="center",
+        fontsize=15,
+        fontweight="bold" if outside else "normal",
+    )
+    if value is None:
+        return
+    place = _place(read, value)
+    beyond = place != min(max(place, 0.06), 2.94)
+    place = min(max(place, 0.06), 2.94)
+    marker = ("<" if place < 1 else ">") if beyond else "D"
+    axes.plot(place, y, marker, ms=15, color=INK, mec="white", mew=2, zorder=5)
+
+
+def _place(read: Read, value: float) -> float:
+    """Where a value lies on the rule."""
+    band = read.band
+    if math.isinf(band.low):
+        return 2 * value / band.high if band.high > 0 else 1.0
+    if math.isinf(band.high):
+        return value / band.low if band.low > 0 else 2.0
+    return 1 + (value - band.low) / ((band.high - band.low) or band.width)
+
+
+def cost_picture(mix: Mix, title: str = "") -> Figure:
+    """Draw what each food of a mix costs, the dearest first."""
+    used = [int(j) for j in np.flatnonzero(mix.grams > 0)]
+    if not used or mix.cost is None:
+        unpriced = [mix.shelf.ids[j] for j in used if not math.isfinite(mix.costs[j])]
+        raise InputError(f"no price is known for {', '.join(unpriced) or 'an empty mix'}")
+    used.sort(key=lambda j: (-mix.costs[j], j))
+    currency, total = mix.shelf.currency, mix.cost
+    with look():
+        figure = new_figure(11, 2.2 + 0.85 * len(used))
+        axes = figure.subplots()
+        costs = [float(mix.costs[j]) for j in used]
+        rows = range(len(used), 0, -1)
+        axes.barh(list(rows), costs, height=0.6, color="0.35")
+        longest = max(costs) or 1.0
+        for y, cost in zip(rows, costs, strict=True):
+            share = f", {say.share_words(cost / total)}" if total > 0 else ""
+            axes.text(
+                cost + 0.015 * longest,
+                y,
+                f"{say.money(cost, currency)}{share}",
+                va="center",
+                fontsize=15,
+            )
+        axes.set_yticks(
+            list(rows),
+            [f"{food_words(mix.shelf.ids[j])}\n{say.number(float(mix.grams[j]))} g" for j in used],
+        )
+        axes.tick_params(axis="y", length=0)
+        axes.set_xlim(0, longest * 1.3)
+        axes.set_xlabel(f"Cost in this batch [{currency}]")
+        per_litre = say.money(mix.cost_per_litre, currency)
+        axes.set_title(
+            title
+            or f"{say.volume_words(mix.volume)} of mix for {say.money(total, currency)}"
+            f" ({per_litre} a litre)"
+        )
+        return figure

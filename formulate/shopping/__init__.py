@@ -1,0 +1,1 @@
+"""What to buy, trip by trip: lots, batches and the buying program."""

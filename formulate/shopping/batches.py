@@ -1,0 +1,168 @@
+"""From feeds to batches of mixed milk: how much to mix, when, and in how many jars.
+
+A batch is mixed at one hour and is fed until it is as old as mixed milk may be; a feed before
+that hour still comes from the batch of the day before. It is measured in whole steps, so a
+little more is mixed than fed.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from datetime import date, time, timedelta
+
+import numpy as np
+from numpy.typing import NDArray
+
+from formulate.base.errors import InputError
+from formulate.base.units import Kitchen, unit_size
+from formulate.foods.tables import storage_days
+from formulate.rearing.feed_plan import FeedPlan, Stage, spread_times
+from formulate.rearing.flock import Flock
+
+__all__ = ["Batches", "batches_of", "jars_for", "mixing_hour", "mixing_step"]
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+
+#: Longest that a person may say mixed milk keeps [d]: no document gives more than 24 hours.
+LONGEST_KEPT = 3
+
+
+@dataclass(frozen=True)
+class Batches:
+    """The milk of a feed plan, batch by batch.
+
+    Parameters
+    ----------
+    first_day : date
+        Of the first mixing.
+    at : time
+        Hour of mixing.
+    keeps : int
+        Days that a batch is fed for.
+    new, old : ndarray, shape (n_batches,)
+        Fed of the mix in use and of the milk before it [L].
+    bottles : ndarray of int, shape (n_batches,)
+        Bottles given.
+    left_today : float
+        Milk of the first day that falls before the first mixing and is not counted [L].
+    """
+
+    first_day: date
+    at: time
+    keeps: int
+    new: Array
+    old: Array
+    bottles: Whole
+    left_today: float
+
+    def __len__(self) -> int:
+        return len(self.new)
+
+    @property
+    def fed(self) -> Array:
+        """Both milks together [L], shape (n_batches,)."""
+        return self.new + self.old
+
+    @property
+    def mix_day(self) -> Whole:
+        """Day of mixing, counted from the first, shape (n_batches,)."""
+        return np.arange(len(self), dtype=np.int64) * self.keeps
+
+    def day(self, batch: int) -> date:
+        """Date of mixing."""
+        return self.first_day + timedelta(days=batch * self.keeps)
+
+
+def mixing_hour(flock: Flock) -> time:
+    """Before the first feed after the longest gap, when there is a night's sleep behind."""
+    times = flock.feeding_times
+    minutes = [t.hour * 60 + t.minute for t in times]
+    gaps = [
+        (now - before) % 1440 or 1440
+        for before, now in zip((minutes[-1], *minutes), minutes, strict=False)
+    ]
+    return times[int(np.argmax(gaps))]
+
+
+def kept_days(asked: int | None) -> int:
+    """How many days a batch is fed for: the person's own, or the table's.
+
+    Raises
+    ------
+    InputError
+        If it is none, or longer than anybody gives.
+    """
+    if asked is None:
+        return storage_days()["mix"].opened_days
+    if not 1 <= asked <= LONGEST_KEPT:
+        raise InputError(
+            f"mixed milk cannot be kept {asked} days",
+            f"Write 1 to {LONGEST_KEPT}; the usual advice is 24 hours.",
+            "--keeps",
+        )
+    return asked
+
+
+def batches_of(plan: FeedPlan, at: time, keeps: int) -> Batches:
+    """Collect a plan's feeds into batches.
+
+    Parameters
+    ----------
+    plan : FeedPlan
+    at : time
+        Hour of mixing.
+    keeps : int
+        Days that a batch is fed for.
+    """
+    litres, bottles = _by_time(plan)
+    late = np.array([t >= at for t in plan.flock.feeding_times])
+    days = len(plan.days)
+    count = math.ceil(days / keeps)
+    new, old = np.zeros(count), np.zeros(count)
+    given = np.zeros(count, dtype=np.int64)
+    for d in range(days):
+        share = plan.share_new[d]
+        for mine, belongs in ((late, d), (~late, d - 1)):
+            if belongs < 0:
+                continue
+            volume = float(litres[d, mine].sum())
+            new[belongs // keeps] += share * volume
+            old[belongs // keeps] += (1 - share) * volume
+            given[belongs // keeps] += int(bottles[d, mine].sum())
+    last = int(np.flatnonzero(new + old > 0)[-1]) + 1 if (new + old > 0).any() else 0
+    before = float(litres[0, ~late].sum())
+    return Batches(plan.days[0], at, keeps, new[:last], old[:last], given[:last], before)
+
+
+def _by_time(plan: FeedPlan) -> tuple[Array, Whole]:
+    """Litres and bottles of each day and feeding time, shape (n_days, n_times)."""
+    times = plan.flock.feeding_times
+    litres = np.zeros((len(plan.days), len(times)))
+    bottles = np.zeros((len(plan.days), len(times)), dtype=np.int64)
+    for feeds in range(1, len(times) + 1):
+        chosen = spread_times(times, feeds)
+        usual = np.array([t in chosen for t in times])
+        colostrum = np.arange(len(times)) >= len(times) - feeds
+        for when, stage in ((usual, False), (colostrum, True)):
+            mine = (plan.feeds == feeds) & ((plan.stage == Stage.COLOSTRUM) == stage)
+            volume = np.where(mine, plan.millilitres, 0.0).sum(axis=0) / 1e3
+            litres += volume[:, None] * when
+            bottles += mine.sum(axis=0)[:, None] * when
+    return litres, bottles
+
+
+def mixing_step(kitchen: Kitchen) -> float:
+    """To what a batch is measured [L]: a quarter cup, or 50 mL (common practice)."""
+    return 0.05 if kitchen is Kitchen.METRIC else unit_size("cup", kitchen) / 4e3
+
+
+def round_up(litres: Array, step: float) -> Array:
+    """Whole steps, at least as much."""
+    return np.asarray(np.ceil(litres / step - 1e-9) * step)
+
+
+def jars_for(litres: float, jar: float | None) -> int | None:
+    """Jars of a size [mL] that hold a batch [L]; None where no size is known."""
+    return None if not jar else math.ceil(litres * 1e3 / jar - 1e-9)

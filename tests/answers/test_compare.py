@@ -1,0 +1,52 @@
+"""Comparing recipes by cost."""
+
+import pytest
+
+from formulate.answers.compare import Per, compare
+from formulate.base.errors import InputError
+from formulate.foods.tables import band_set
+from formulate.pantry.pantry import sample_pantry
+from formulate.pantry.recipe import parse_recipe
+
+PANTRY = sample_pantry()
+BANDS = band_set("lamb-replacer")
+
+
+def ranked(per, *texts):
+    recipes = [parse_recipe(text, PANTRY.table) for text in texts]
+    return compare(recipes, PANTRY, BANDS, per)
+
+
+def test_the_three_costs_are_one_cost_over_three_sizes():
+    (row,) = ranked(Per.LITRE, "1 gallon whole-milk + 1 cup nonfat-dry-milk")
+    composition = row.mix.shelf.composition
+    solids = composition.row("solids") @ row.mix.grams / 1e3
+    energy = composition.row("metabolisable-energy") @ row.mix.grams
+    assert row.per_litre * row.mix.volume / 1e3 == pytest.approx(row.mix.cost)
+    assert row.per_kg_dry_matter * solids == pytest.approx(row.mix.cost)
+    assert row.per_megajoule * energy == pytest.approx(row.mix.cost)
+
+
+def test_ranks_differ_by_what_is_asked():
+    thin, thick = "1 cup whole-milk + 1 cup water", "1 cup whole-milk"
+    assert [r.recipe.name for r in ranked(Per.LITRE, thick, thin)] == [thin, thick]
+    by_solids = ranked(Per.DRY_MATTER, thick, thin)
+    # Water is free and has next to no solids: a kilogram of solids costs the same in both.
+    assert by_solids[0].per_kg_dry_matter == pytest.approx(by_solids[1].per_kg_dry_matter, rel=0.01)
+
+
+def test_a_bagged_powder_is_one_more_recipe():
+    rows = ranked(Per.MEGAJOULE, "200 g bagged-lamb-powder + 800 mL water", "1 gallon whole-milk")
+    assert {row.recipe.foods[0].id for row in rows} == {"bagged-lamb-powder", "whole-milk"}
+    bag = next(row for row in rows if row.recipe.foods[0].own)
+    assert bag.mix.cost == pytest.approx(74.00 / (25 * 453.59237) * 200)
+
+
+def test_a_food_without_a_price_is_named():
+    with pytest.raises(InputError, match="goat-milk has no price"):
+        ranked(Per.LITRE, "1 cup goat-milk")
+
+
+def test_water_alone_has_nothing_to_compare_by():
+    with pytest.raises(InputError, match="no solids"):
+        ranked(Per.LITRE, "1 cup water")

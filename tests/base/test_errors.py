@@ -1,0 +1,116 @@
+"""One tree of errors: each has its exit status, keeps its text, and travels between processes."""
+
+from __future__ import annotations
+
+import copy
+import pickle
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from formulate.base.errors import (
+    AmbiguousName,
+    FormulateError,
+    InputError,
+    ManyFaults,
+    MissingComposition,
+    SolverFault,
+    UnitError,
+    UnknownName,
+    nearest_names,
+)
+
+EVERY_KIND = [
+    InputError("no foods to mix", "Put at least one food on the shelf."),
+    InputError("no foods to mix", where="pantry.toml"),
+    InputError("no foods to mix").at("[food]").at("pantry.toml"),
+    UnknownName("food", "evaporatd milk", ["evaporated-milk", "water"]),
+    UnknownName("unit", "bucket", ["cup"], "Units: cup."),
+    AmbiguousName("food", "milk", ["whole-milk", "skim-milk"]),
+    UnitError('"500 g" is not a volume', "Write a volume, as 2 quarts or 2 L."),
+    MissingComposition("copper", ["my-milk"], "the floor on copper"),
+    MissingComposition("copper", ["my-milk", "my-cream"], "the floor on copper").at("pantry.toml"),
+    ManyFaults([InputError("one"), UnknownName("unit", "cpu", ["cup"])]),
+    SolverFault("HiGHS refused the linear program"),
+]
+
+
+@pytest.mark.parametrize("error", EVERY_KIND, ids=lambda error: type(error).__name__)
+@pytest.mark.parametrize("protocol", range(pickle.HIGHEST_PROTOCOL + 1))
+def test_errors_survive_pickling(error, protocol):
+    again = pickle.loads(pickle.dumps(error, protocol))
+    assert type(again) is type(error)
+    assert str(again) == str(error)
+    assert again.args == error.args
+    assert {k: str(v) for k, v in vars(again).items()} == {
+        k: str(v) for k, v in vars(error).items()
+    }
+    assert str(copy.deepcopy(error)) == str(error)
+
+
+@pytest.mark.parametrize("error", EVERY_KIND, ids=lambda error: type(error).__name__)
+def test_a_person_s_mistake_is_2_and_ours_is_3(error):
+    assert isinstance(error, FormulateError)
+    assert error.exit_status == (2 if isinstance(error, InputError) else 3)
+    assert isinstance(error, ValueError if isinstance(error, InputError) else RuntimeError)
+
+
+@pytest.mark.parametrize(
+    ("error", "text"),
+    list(
+        zip(
+            EVERY_KIND,
+            [
+                "no foods to mix. Put at least one food on the shelf.",
+                "pantry.toml: no foods to mix.",
+                "pantry.toml: [food]: no foods to mix.",
+                'there is no food called "evaporatd milk". Did you mean evaporated-milk?',
+                'there is no unit called "bucket". Units: cup.',
+                '"milk" could be more than one food. Say which: whole-milk, skim-milk.',
+                '"500 g" is not a volume. Write a volume, as 2 quarts or 2 L.',
+                "my-milk has no value for copper, which the floor on copper needs. "
+                "A missing value is not zero: add it to the food, or leave the food out.",
+                "pantry.toml: my-milk, my-cream have no value for copper, which the floor on "
+                "copper needs. "
+                "A missing value is not zero: add it to the food, or leave the food out.",
+                'one.\nthere is no unit called "cpu". Did you mean cup?',
+                "HiGHS refused the linear program",
+            ],
+            strict=True,
+        )
+    ),
+)
+def test_what_they_say(error, text):
+    assert str(error) == text
+
+
+def test_the_place_can_be_told_on_the_way_up():
+    error = UnitError("no price")
+    assert error.at("[food]").at("shelf.toml") is error
+    assert str(error) == "shelf.toml: [food]: no price."
+
+
+@pytest.mark.parametrize(
+    ("name", "known", "first"),
+    [
+        ("evaporatd milk", ["evaporated-milk", "whole-milk", "water"], "evaporated-milk"),
+        ("milk whole", ["whole-milk", "skim-milk", "water"], "whole-milk"),
+        ("CUPS", ["cup", "quart"], "cup"),
+        ("fl-oz", ["fl oz", "oz", "floor"], "fl oz"),
+    ],
+)
+def test_the_nearest_name_comes_first(name, known, first):
+    assert nearest_names(name, known)[0] == first
+
+
+def test_nothing_near_is_not_guessed():
+    assert nearest_names("hay", ["whole-milk", "water"]) == ()
+
+
+@given(st.text(max_size=20), st.lists(st.text(max_size=12), max_size=8))
+def test_near_names_are_known_ones_and_do_not_depend_on_their_order(name, known):
+    found = nearest_names(name, known)
+    assert set(found) <= set(known)
+    assert len(found) <= 3
+    assert found == nearest_names(name, sorted(known, reverse=True))

@@ -1,0 +1,136 @@
+"""What a season costs."""
+
+import json
+from dataclasses import replace
+from datetime import datetime, timedelta
+
+import pytest
+from click.testing import CliRunner
+from rearing_flocks import NOW, TODAY, flock, lamb
+
+from formulate.cli.main import cli
+from formulate.pantry.pantry import sample_pantry
+from formulate.rearing.flock import MilkHad
+from formulate.rearing.flock_file import sample_flock
+from formulate.report.shopping_text import season_text
+from formulate.shopping.plan import Shopping
+from formulate.shopping.season import season_of
+
+READ = sample_flock()
+SEASON = season_of(READ.flock, sample_pantry(), READ.now)
+
+
+def alone(animal, **more):
+    more = {"mix": "cream-and-powder", "shopping_days": (2, 5), **more}
+    return season_of(flock(animal, **more), sample_pantry(), NOW)
+
+
+def test_low_expected_high_are_in_order():
+    for animal in SEASON.animals:
+        for spread in (animal.litres, animal.cost):
+            assert 0 < spread.low <= spread.expected <= spread.high
+        earliest, ready, latest = animal.ready
+        assert earliest <= ready <= latest
+    assert SEASON.hours.low < SEASON.hours.expected < SEASON.hours.high
+
+
+def test_animals_add_up_to_the_whole():
+    for name in ("low", "expected", "high"):
+        for what in ("litres", "cost"):
+            parts = sum(getattr(getattr(a, what), name) for a in SEASON.animals)
+            assert getattr(getattr(SEASON.own, what), name) == pytest.approx(parts)
+    assert SEASON.own.per_kilogram() == pytest.approx(
+        SEASON.own.cost.expected / sum(a.gained for a in SEASON.animals)
+    )
+
+
+def test_the_plan_is_in_it():
+    litres = SEASON.plan.litres.sum(axis=1)
+    for animal, planned in zip(SEASON.animals, litres, strict=True):
+        assert animal.litres.expected >= planned - 1e-9
+    newborn = SEASON.animals[3]  # born today: nothing before
+    assert newborn.litres.expected == pytest.approx(litres[3])
+
+
+def test_milk_that_was_logged_counts_instead_of_the_plan():
+    animal = lamb(age=10)
+    silent = alone(animal).animals[0].litres.expected
+    days = [animal.born + timedelta(days=k) for k in range(10)]
+    logged = tuple(MilkHad(datetime.combine(day, NOW.time()), 100.0) for day in days)
+    told = alone(replace(animal, milk=logged)).animals[0].litres.expected
+    plan = alone(animal).plan.litres.sum()
+    assert told == pytest.approx(plan + 1.0)
+    assert silent > told  # a lamb of that age drinks more than 100 mL a day
+
+
+def test_a_thinner_milk_takes_more_litres():
+    by_name = {milk.name: milk for milk in (SEASON.own, *SEASON.others)}
+    assert by_name["plain-milk"].litres.expected > by_name["cream-and-powder"].litres.expected
+    assert set(by_name) == set(sample_pantry().recipes)
+
+
+def test_others_come_cheapest_first():
+    costs = [other.cost.expected for other in SEASON.others]
+    assert costs == sorted(costs)
+
+
+def test_whole_packages_cost_no_less_than_the_food_at_its_cheapest():
+    shopping = SEASON.shopping
+    assert isinstance(shopping, Shopping)
+    cheapest = {
+        item.food.id: min(package.price / package.grams for package in item.packages)
+        for item in shopping.task.foods
+    }
+    least = sum(cheapest[food] * grams for b in shopping.batches for food, grams in b.takes)
+    assert least < SEASON.own.bought < 1.3 * least
+
+
+def test_weaned_later_costs_more():
+    light, heavy = alone(lamb(weight=4.0, birth=3.0)), alone(lamb(weight=6.0, birth=3.0))
+    assert light.animals[0].ready[1] >= heavy.animals[0].ready[1]
+    assert light.animals[0].ready[1] > TODAY
+
+
+def invoke(*arguments):
+    return CliRunner().invoke(cli, list(arguments), catch_exceptions=False)
+
+
+def test_command_fits_a_page():
+    result = invoke("season")
+    assert result.exit_code == 0
+    lines = result.output.splitlines()
+    assert len(lines) < 60
+    assert max(map(len, lines)) <= 100
+    for words in ("From birth to weaning", "Each animal", "Beside other milks", "low", "high",
+                  "hours", "for each kg gained", "bag"):  # fmt: skip
+        assert words in result.output
+
+
+def test_command_json_picture_and_sources(tmp_path):
+    shape = json.loads(invoke("season", "--json").output)
+    assert shape["cost"]["expected"] == pytest.approx(SEASON.own.cost.expected)
+    assert {milk["mix"] for milk in shape["milks"]} == set(sample_pantry().recipes)
+    picture = tmp_path / "season.png"
+    output = invoke("season", "--picture", str(picture), "--sources").output
+    assert picture.read_bytes().startswith(b"\x89PNG")
+    assert "bottle minutes" in output
+    assert "[judgement]" in output
+
+
+def test_a_refrigerator_too_small_is_told_and_the_rest_is_reckoned(tmp_path):
+    invoke("start", str(tmp_path))
+    path = tmp_path / "flock.toml"
+    path.write_text(path.read_text().replace('"26 L"', '"9 L"'))
+    result = invoke("season", str(path))
+    assert result.exit_code == 0
+    assert "No shopping was found" in result.output
+    shape = json.loads(invoke("season", str(path), "--json").output)
+    assert shape["shopping"]["status"] == "impossible"
+
+
+def test_many_animals_still_fit_a_page():
+    animals = tuple(lamb(f"n{k}", age=5 + k % 9) for k in range(40))
+    season = season_of(flock(*animals, mix="cream-and-powder"), sample_pantry(), NOW)
+    lines = season_text(season).splitlines()
+    assert len(lines) < 60
+    assert any("28 more with --json" in line for line in lines)
