@@ -19,6 +19,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import Any
 
+from formulate.base.messages import listed, say
+
 __all__ = [
     "AmbiguousName",
     "FormulateError",
@@ -114,8 +116,11 @@ class UnknownName(InputError):
     def __init__(self, kind: str, name: str, known: Iterable[str] = (), hint: str = "") -> None:
         self.kind, self.name = kind, name
         self.nearest = nearest_names(name, known)
-        remedy = f"Did you mean {_either(self.nearest)}?" if self.nearest else ""
-        super().__init__(f'there is no {kind} called "{name}"', f"{remedy} {hint}".strip())
+        near = listed(self.nearest, last=say("errors.or"))
+        remedy = say("errors.did-you-mean", names=near) if near else ""
+        super().__init__(
+            say("errors.unknown-name", kind=kind, name=name), f"{remedy} {hint}".strip()
+        )
 
 
 class AmbiguousName(InputError):
@@ -124,7 +129,8 @@ class AmbiguousName(InputError):
     def __init__(self, kind: str, name: str, choices: Sequence[str]) -> None:
         self.kind, self.name, self.choices = kind, name, tuple(choices)
         super().__init__(
-            f'"{name}" could be more than one {kind}', f"Say which: {', '.join(choices)}."
+            say("errors.ambiguous-name", kind=kind, name=name),
+            say("errors.say-which", names=", ".join(choices)),
         )
 
 
@@ -138,9 +144,14 @@ class MissingComposition(InputError):
     def __init__(self, measure: str, foods: Sequence[str], demand: str) -> None:
         self.measure, self.foods = measure, tuple(foods)
         super().__init__(
-            f"{', '.join(foods)} {'has' if len(foods) == 1 else 'have'} no value for {measure}, "
-            f"which {demand} needs",
-            "A missing value is not zero: add it to the food, or leave the food out.",
+            say(
+                "errors.missing-composition",
+                foods=listed(foods),
+                count=len(foods),
+                measure=measure,
+                demand=demand,
+            ),
+            say("errors.missing-is-not-zero"),
         )
 
 
@@ -157,7 +168,3 @@ class ManyFaults(InputError):
 
 class SolverFault(FormulateError, RuntimeError):
     """The solver gave no answer, or one whose certificate is out of tolerance."""
-
-
-def _either(names: Sequence[str]) -> str:
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"

@@ -132,13 +132,13 @@ def prepared(
 
 def _notes(read: FlockRead, pantry: Pantry) -> tuple[str, ...]:
     """What to know where the flock's own recipe lies outside its range."""
+    from formulate.base.messages import listed
     from formulate.rearing.mixes import flock_milk
-    from formulate.report.words import join_words
 
     own = flock_milk(read.flock, pantry)
     if not own.mix.misses:
         return ()
-    missed = join_words([f"{r.band.label} {r.verdict}" for r in own.mix.misses])
+    missed = listed([f"{r.band.label} {r.verdict}" for r in own.mix.misses])
     return (
         f"{own.recipe.name} misses its range ({missed}). This is the mix in range that keeps "
         "nearest to it: change over to it gradually.",

@@ -27,5 +27,5 @@ def command(folder: str | None, port: int | None, no_browser: bool) -> None:
         port,
         usual_port=USUAL_PORT,
         open_browser=not no_browser,
-        say=click.echo,
+        announce=click.echo,
     )

@@ -10,6 +10,7 @@ import numpy as np
 from markupsafe import Markup
 
 from formulate.base.errors import FormulateError, InputError
+from formulate.base.messages import listed
 from formulate.base.units import Kitchen
 from formulate.blend.mix import Mix, NoMix
 from formulate.blend.protect.chance import NotSure
@@ -247,7 +248,7 @@ def _batch(found: Batch, pantry: Pantry, aim: Aim, note: str = "", *, sure: bool
     shown = _shown(mix, lines, tuple(notes), tuple(steps), sure=sure)
     status = f"{shown.per_litre} a litre." if shown.per_litre else "Here is the mix."
     return Answer(
-        f"The mix: {say.join_words([f'{x.measure} {x.food}' for x in shown.lines])}. {status}",
+        f"The mix: {listed([f'{x.measure} {x.food}' for x in shown.lines])}. {status}",
         shown,
         "The cheapest mix that keeps clear of limits" if aim.sure else "The cheapest mix",
         tries=_tries(kitchen, pantry, aim),
@@ -276,8 +277,8 @@ def _no_mix(found: NoMix, pantry: Pantry, sure: bool) -> Answer:
     helped = helpers(additions, pantry.currency)
     tries = []
     for row in helped.rows[:MOST_TRIES]:
-        names = say.join_words([str(food).replace("-", " ") for food in row["foods"]])
-        shares = say.join_words([say.share_words(share) for share in row["shares"]])
+        names = listed([str(food).replace("-", " ") for food in row["foods"]])
+        shares = listed([say.share_words(share) for share in row["shares"]])
         cost = cost_words(row["cost_per_litre"], pantry.currency)
         priced = f"{cost} a litre" if cost else "you will be asked for its price"
         asks = any(pantry.item(food) is None for food in row["foods"])
@@ -298,7 +299,7 @@ def _no_batch(found: NoKitchenMix, pantry: Pantry, aim: Aim, sure: bool) -> Answ
     least, most = say.volume_words(found.least_volume), say.volume_words(found.most_volume)
     why = [f"No whole cups and spoons make {least} to {most} of it."]
     if found.too_coarse:
-        names = say.join_words([food.replace("-", " ") for food in found.too_coarse])
+        names = listed([food.replace("-", " ") for food in found.too_coarse])
         why.append(f"Too coarse for so small a batch: {names}.")
     if found.nearest is None:
         return Answer(why[0], why=tuple(why))
@@ -376,9 +377,7 @@ def _shown(
     ]
     more = []
     if fermented:
-        more.append(
-            f"In {say.join_words(fermented)}, part of what counts as milk sugar is milk acid."
-        )
+        more.append(f"In {listed(fermented)}, part of what counts as milk sugar is milk acid.")
     cost = mix.cost if mix.shelf.currency else None
     return Shown(
         tuple(lines),

@@ -40,7 +40,7 @@ def serve(
     *,
     usual_port: int,
     open_browser: bool,
-    say: Callable[[str], None],
+    announce: Callable[[str], None],
 ) -> NoReturn:
     """Serve the page of a folder until the process is interrupted.
 
@@ -60,7 +60,7 @@ def serve(
         HOST, number, app, threaded=True, request_handler=_Quiet, fd=listening.fileno()
     )
     address = f"http://{HOST}:{number}/"
-    say(f"The page is at {address}\nStop it with Ctrl-C.")
+    announce(f"The page is at {address}\nStop it with Ctrl-C.")
     if open_browser:
         webbrowser.open(address)
     try:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from formulate.base.messages import listed
 from formulate.foods.measures import COMPONENTS, MEASURES
 from formulate.pantry.labels import Carton, Rounding
 from formulate.report import words as say
@@ -36,7 +37,7 @@ def carton_text(carton: Carton) -> str:
         lines += ["", f"{size} of it weighs {say.number(household.grams)} g{how}."]
     told = []
     if carton.coarse and panel is not None:
-        parts = say.join_words([f"{n} ±{say.number(h)} %" for n, h in carton.coarse.items()])
+        parts = listed([f"{n} ±{say.number(h)} %" for n, h in carton.coarse.items()])
         told.append(
             f"A serving of {panel.serving.text} is small, and its figures are rounded: alone they "
             f"cannot tell better than {parts}. The rest above comes from what must add up and "
@@ -50,7 +51,7 @@ def carton_text(carton: Carton) -> str:
         )
     unknown = missing(carton)
     told.append(
-        f"Not known: {say.join_words([MEASURES[n].label for n in unknown])}. A ceiling on these "
+        f"Not known: {listed([MEASURES[n].label for n in unknown])}. A ceiling on these "
         "is held to the most that like foods have; a floor on them is refused."
     )
     return "\n".join([*lines, "", *(say.bullet(text) for text in told)])

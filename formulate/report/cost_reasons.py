@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.messages import listed
 from formulate.blend.mix import Mix
 from formulate.blend.prices.ranging import EntryPrice, PriceRange, equal_recipes
 from formulate.blend.prices.shadow_prices import LimitCost, Slope
@@ -15,7 +16,6 @@ from formulate.blend.problem import Limit, LimitKind
 from formulate.foods.bands import Role
 from formulate.report import reason_words as tell
 from formulate.report.reason_words import Packages, Told
-from formulate.report.words import join_words
 
 __all__ = ["cost_reasons", "price_reasons"]
 
@@ -157,7 +157,7 @@ def price_reasons(
 
 
 def _tie(mix: Mix, grams: NDArray[np.float64]) -> str:
-    amounts = join_words(
+    amounts = listed(
         [f"{tell.weight(g)} {food}" for food, g in zip(mix.shelf.ids, grams, strict=True) if g > 0]
     )
     return f"Another recipe costs the same: {amounts}."

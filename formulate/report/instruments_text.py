@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from formulate.base.messages import listed
 from formulate.foods.food import Composition
 from formulate.instruments.diagnosis import Found, Slip, SlipKind
 from formulate.instruments.hold import Held
@@ -41,7 +42,7 @@ def instruments_answer(found: Found) -> str:
     if found.agrees:
         return "The readings agree with the recipe."
     wrong = [_name(held.reading) for held in found.held if not held.agrees]
-    told = f"Not as the recipe should read: {say.join_words(wrong)}."
+    told = f"Not as the recipe should read: {listed(wrong)}."
     return say.bullet(f"{told} The ranges were held to the recipe, not to what is in the jug.", "")
 
 
@@ -183,7 +184,7 @@ def _would_read(found: Found, slip: Slip) -> str:
     reads = [
         _value(held.reading, value) for held, value in zip(found.held, slip.would_read, strict=True)
     ]
-    return f"would read {say.join_words(reads)}"
+    return f"would read {listed(reads)}"
 
 
 def _then(found: Found, slip: Slip) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from formulate.base.messages import listed
 from formulate.base.units import Kitchen
 from formulate.blend.protect.confidence import how_sure
 from formulate.blend.whole.kitchen_mix import KitchenMix, Leftover, NoKitchenMix
@@ -70,7 +71,7 @@ def rounding_lines(found: KitchenMix) -> list[str]:
         )
     if found.too_coarse:
         lines.append(
-            say.bullet(f"Too coarse to use in this batch: {say.join_words(found.too_coarse)}.", "")
+            say.bullet(f"Too coarse to use in this batch: {listed(found.too_coarse)}.", "")
         )
     return lines
 
@@ -124,7 +125,7 @@ def no_batch_text(result: NoKitchenMix, kitchen: Kitchen, *, all_cautions: bool 
     if result.too_coarse:
         lines.append(
             say.bullet(
-                f"Too coarse to use in this batch: {say.join_words(result.too_coarse)}. "
+                f"Too coarse to use in this batch: {listed(result.too_coarse)}. "
                 "A smaller step for it in the pantry may help.",
                 "",
             )

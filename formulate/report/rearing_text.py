@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date, datetime, time
 
 from formulate.base.errors import InputError
+from formulate.base.messages import listed
 from formulate.base.units import Kitchen, unit_size
 from formulate.pantry.pantry import Pantry
 from formulate.rearing.colostrum import ColostrumPlan
@@ -223,7 +224,7 @@ def _shortfall_words(plan: FeedPlan, animal: Animal, missing: Shortfall) -> str:
     if missing.times <= MOST_TIMES:
         ways.append(f"{missing.times} feeding times instead of {len(plan.flock.feeding_times)}")
     would = (
-        f"Would do: {say.join_words(ways, 'or')}. "
+        f"Would do: {listed(ways, 'or')}. "
         if ways
         else "No safe strength of this mix would do: use another. "
     )

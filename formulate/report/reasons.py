@@ -12,6 +12,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from formulate.base.messages import listed
 from formulate.blend.additions import Additions, Help
 from formulate.blend.explain import best_reach
 from formulate.blend.mix import Mix, NoMix
@@ -19,7 +20,7 @@ from formulate.blend.problem import Limit, LimitKind, Problem
 from formulate.foods.bands import Role
 from formulate.report import reason_words as tell
 from formulate.report.reason_words import Packages, Told
-from formulate.report.words import join_words, share_words
+from formulate.report.words import share_words
 
 __all__ = ["Packages", "Told", "helpers", "why_not"]
 
@@ -79,7 +80,7 @@ def _clash(problem: Problem, conflict: Sequence[Limit]) -> str:
             return (
                 f"A batch of this size has no room for {tell.weight(limit.value)} of {limit.food}."
             )
-        kept = join_words([_demand(limit) for limit in conflict])
+        kept = listed([_demand(limit) for limit in conflict])
         return f"These foods cannot keep all of this: {kept}."
     last = max(range(len(conflict)), key=lambda k: (_spoken_last(conflict[k]), k))
     broken = conflict[last]
@@ -88,8 +89,8 @@ def _clash(problem: Problem, conflict: Sequence[Limit]) -> str:
     if not others:
         return f"No mix of these foods {_alone(broken)}{_beyond(broken, reach, ': the ', '')}."
     names = list(dict.fromkeys(_name(limit) for limit in (*others, broken)))
-    title = f"{join_words(names)} clash" if len(names) > 1 else f"The demands on {names[0]} clash"
-    demands = join_words([_demand(limit) for limit in others])
+    title = f"{listed(names)} clash" if len(names) > 1 else f"The demands on {names[0]} clash"
+    demands = listed([_demand(limit) for limit in others])
     verb = {LimitKind.BAND_HIGH: "bring", LimitKind.BAND_LOW: "leave"}.get(broken.kind, "take")
     verb = f"{verb}s" if len(others) == 1 else f"together {verb}"
     found = _beyond(broken, reach, " (", ")")
@@ -175,7 +176,7 @@ def helpers(additions: Additions, currency: str = "", most: int = 5) -> Told:
     for help_ in shown:
         by_kind.setdefault(tuple(food.kind for food in help_.foods), []).append(help_)
     for kinds, group in by_kind.items():
-        subject = join_words(_kind_words(kinds))
+        subject = listed(_kind_words(kinds))
         together = " together" if len(kinds) > 1 else ""
         told = "; or ".join(_help(help_, currency) for help_ in group)
         sentences.append(f"{subject}{together} would make it possible: {told}.")
@@ -195,7 +196,7 @@ def helpers(additions: Additions, currency: str = "", most: int = 5) -> Told:
                 else f"{additions.tried[0]} was tried and would not make it possible."
             )
     if additions.unknown:
-        lacking = join_words([f"{food} ({what})" for food, what in additions.unknown])
+        lacking = listed([f"{food} ({what})" for food, what in additions.unknown])
         sentences.append(f"Not tried, since a value they need is not known: {lacking}.")
     rows = [
         {
@@ -218,7 +219,7 @@ def _kind_words(kinds: Sequence[str]) -> list[str]:
 
 
 def _help(help_: Help, currency: str) -> str:
-    parts = join_words(
+    parts = listed(
         [f"{food}, {share_words(s)}" for food, s in zip(help_.ids, help_.shares, strict=True)]
     )
     text = f"{parts} of the mix" if _priced(help_.mix) else f"{parts} of the mix or more"

@@ -7,6 +7,7 @@ import textwrap
 from collections.abc import Iterable, Sequence
 from datetime import date
 
+from formulate.base.messages import listed
 from formulate.base.units import Kitchen
 from formulate.foods.tables import sources, storage_days
 from formulate.rearing.figures import figure
@@ -232,7 +233,7 @@ def _keeps_words(keeps: Keeps) -> str:
         for word, source in (("closed", keeps.closed_source), ("open", keeps.open_source))
         if source == "label"
     ]
-    own = f" ({say.join_words(label)}: by your label)" if label else ""
+    own = f" ({listed(label)}: by your label)" if label else ""
     where = "" if keeps.chilled else "; in the cupboard until it is open"
     if not keeps.chilled_open:
         where = "; in the cupboard"

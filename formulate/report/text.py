@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 
 from formulate.answers.compare import Compared, Per
+from formulate.base.messages import listed
 from formulate.base.units import Kitchen
 from formulate.blend.mix import Mix, NoMix, Status
 from formulate.blend.protect.confidence import Sureness
@@ -139,7 +140,7 @@ def culture_note(mix: Mix) -> list[str]:
     ]
     if not cultured:
         return []
-    names = say.join_words(cultured)
+    names = listed(cultured)
     text = f"In {names}, part of what counts as milk sugar is lactic acid and galactose."
     return [say.bullet(text, "  ")]
 
@@ -225,7 +226,7 @@ def _plain(read: Read) -> str:
 
 def _kitchens(rows: Sequence[Compared]) -> str:
     """Whose cups the recipes mean."""
-    return say.join_words(list(dict.fromkeys(row.recipe.kitchen.title for row in rows)))
+    return listed(list(dict.fromkeys(row.recipe.kitchen.title for row in rows)))
 
 
 def _matters(read: Read, verdict: Verdict) -> bool:
@@ -336,7 +337,7 @@ def answer_line(mix: Mix) -> str:
         f"{_plain(read)} {'too low' if read.verdict is Verdict.BELOW else 'too high'}"
         for read in mix.misses
     ]
-    return f"Not in range of {mix.bands.name}: {say.join_words(told)}."
+    return f"Not in range of {mix.bands.name}: {listed(told)}."
 
 
 def no_mix_text(

@@ -6,11 +6,11 @@ import math
 import textwrap
 from collections.abc import Sequence
 
+from formulate.base.messages import listed
 from formulate.foods.bands import Band, Basis, Read, Role, Verdict
 
 __all__ = [
     "bullet",
-    "join_words",
     "money",
     "number",
     "range_words",
@@ -82,7 +82,7 @@ def verdict_words(read: Read) -> str:
     if read.verdict is None:
         return ""
     if read.verdict is Verdict.UNKNOWN:
-        return "not known" + (f": {join_words(read.lacks)} has no value" if read.lacks else "")
+        return "not known" + (f": {listed(read.lacks)} has no value" if read.lacks else "")
     if read.verdict is Verdict.INSIDE:
         return "in range" + (" (like foods' upper end)" if read.assumed else "")
     word = "too low" if read.verdict is Verdict.BELOW else "too high"
@@ -121,11 +121,6 @@ def read_words(read: Read) -> Sequence[str]:
 def volume_words(millilitres: float) -> str:
     """A volume in mL or L."""
     return f"{millilitres:,.0f} mL" if millilitres < 1000 else f"{millilitres / 1e3:,.2f} L"
-
-
-def join_words(words: Sequence[str], last: str = "and") -> str:
-    """A list as said aloud."""
-    return " ".join(words) if len(words) < 2 else f"{', '.join(words[:-1])} {last} {words[-1]}"
 
 
 def bullet(text: str, indent: str = "  - ") -> str:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.messages import listed
 from formulate.blend.goal import Front
 from formulate.blend.mix import Mix
 from formulate.blend.prices.price_map import PriceMap
@@ -244,7 +245,7 @@ def _name_step(axes: Axes, stairs: Staircase, step: Step, per: Per) -> None:
         return
     foods = recipe_words(stairs.problem.shelf.ids, step.grams).split(" + ")
     others = [name for name in foods if name not in (food, "water")]
-    beside = textwrap.fill(f"with {say.join_words(others)}", int(70 * share)) if others else ""
+    beside = textwrap.fill(f"with {listed(others)}", int(70 * share)) if others else ""
     # Inside the tread where there is room: the grams of narrow steps stand beside it.
     high = step.amount > 0.35 * top
     place = ((start + end) / 2, step.amount)

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+from formulate.base.messages import listed
 from formulate.base.units import Kitchen, unit_size
 from formulate.rearing.feed_plan import FeedPlan, Stage
 from formulate.rearing.feeding import shortfall
 from formulate.rearing.figures import value
-from formulate.report import words as say
 from formulate.report.printed.typeset import Beside, Boxed, Gap, Paragraph, Piece, Stack
 from formulate.report.printed.wording import day_words
 from formulate.report.rearing_text import bottle_words
@@ -104,7 +104,7 @@ def _short(plan: FeedPlan) -> list[Piece]:
     if not names:
         return []
     text = (
-        f"This milk is too weak for {say.join_words(names)}: its feeding times cannot hold what "
+        f"This milk is too weak for {listed(names)}: its feeding times cannot hold what "
         'it needs. "formulate feed" tells what would do.'
     )
     return [Boxed(Paragraph(text, bold=True)), Gap(1)]

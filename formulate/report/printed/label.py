@@ -12,6 +12,7 @@ from pathlib import Path
 
 from formulate.answers.day_and_jar import DayAndJar
 from formulate.base.errors import InputError
+from formulate.base.messages import listed
 from formulate.kitchen.jug import JugPlan
 from formulate.report import words as say
 from formulate.report.printed.card import Dates
@@ -80,7 +81,7 @@ def label_page(
     if per_sheet is not None and per_sheet not in counts:
         raise InputError(
             f"{per_sheet} labels do not part a sheet evenly",
-            f"Ask for {say.join_words([str(n) for n in reversed(counts)], 'or')}.",
+            f"Ask for {listed([str(n) for n in reversed(counts)], 'or')}.",
             "--per-sheet",
         )
     raise InputError(

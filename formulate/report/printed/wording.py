@@ -5,10 +5,10 @@ from __future__ import annotations
 from datetime import date
 
 from formulate.answers.day_and_jar import DayAndJar
+from formulate.base.messages import listed
 from formulate.foods.tables import storage_days
 from formulate.kitchen.jug import JugStep
 from formulate.rearing.figures import value
-from formulate.report import words as say
 from formulate.report.prices import food_words
 
 __all__ = ["day_words", "drinker", "food_words", "how_words", "keep_hours", "warm_words"]
@@ -33,7 +33,7 @@ def drinker(made: DayAndJar, *, many: bool = False) -> str:
     if made.feeds is not None:
         species = list(dict.fromkeys(str(a.species) for a in made.feeds.flock.animals))
     names = [_ONE.get(name, name) for name in species]
-    return say.join_words([f"{name}s" for name in names] if many else names)
+    return listed([f"{name}s" for name in names] if many else names)
 
 
 def keep_hours() -> int:

@@ -1,0 +1,112 @@
+"""What people read, as whole sentences kept as data, with named places for values.
+
+The sentences stand in ``formulate/base/en/``, one TOML file a topic; the first word of an id is
+its file, so ``today.late`` is the key ``late`` of ``today.toml`` and ``today.card.title`` the key
+``title`` of its table ``[card]``. A file is read when it is first needed.
+
+A place is one of three things:
+
+``{animal}``
+    The value as it is; a float to six significant figures at most.
+``{share:.0f}``
+    The value by a format of Python's.
+``{count|# feed|# feeds}``
+    The first form where the value is 1, else the second; ``#`` stands for the value.
+
+Sentences are never glued from pieces of grammar. Where a sentence changes with its values by more
+than a plural, it is two messages.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterable, Sequence
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+__all__ = ["listed", "message_ids", "places", "say"]
+
+#: The sentences, in English.
+_FOLDER = Path(__file__).with_name("en")
+_PLACE = re.compile(
+    r"\{(?P<name>[a-z_]\w*)(?:\|(?P<one>[^{}|]*)\|(?P<many>[^{}|]*)|:(?P<spec>[^{}|]+))?\}"
+)
+
+
+def say(message_id: str, /, **values: object) -> str:
+    """A message with its places filled.
+
+    Parameters
+    ----------
+    message_id : str
+        Topic and key, as "today.late".
+    **values
+        A value for each place of the message. More than it has do no harm, so that one set of
+        values can serve several messages.
+
+    Raises
+    ------
+    LookupError
+        If there is no such message.
+    TypeError
+        If a place has no value.
+    """
+    text = _message(message_id)
+    try:
+        return _PLACE.sub(lambda place: _filled(place, values), text)
+    except KeyError as error:
+        raise TypeError(f'message "{message_id}" needs a value for {error}') from None
+
+
+def places(message_id: str) -> frozenset[str]:
+    """Names of the places of a message."""
+    return frozenset(place["name"] for place in _PLACE.finditer(_message(message_id)))
+
+
+def message_ids() -> tuple[str, ...]:
+    """Every message of the catalogue, sorted."""
+    topics = (path.stem for path in _FOLDER.glob("*.toml"))
+    return tuple(sorted(f"{topic}.{key}" for topic in topics for key in _topic(topic)))
+
+
+def listed(words: Sequence[str], last: str = "and") -> str:
+    """A list as it is said aloud: "milk, cream and butter"."""
+    return " ".join(words) if len(words) < 2 else f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def _filled(place: re.Match[str], values: dict[str, object]) -> str:
+    value = values[place["name"]]
+    if place["many"] is not None:
+        form = place["one"] if value == 1 else place["many"]
+        return form.replace("#", _plain(value))
+    return format(value, place["spec"]) if place["spec"] else _plain(value)
+
+
+def _plain(value: object) -> str:
+    if isinstance(value, float):
+        return f"{value:.6g}" if abs(value) < 1e6 else f"{value:,.0f}"
+    return f"{value:,}" if isinstance(value, int) and not isinstance(value, bool) else str(value)
+
+
+def _message(message_id: str) -> str:
+    topic, _, key = message_id.partition(".")
+    try:
+        return _topic(topic)[key]
+    except (KeyError, FileNotFoundError):
+        raise LookupError(f'there is no message "{message_id}"') from None
+
+
+@cache
+def _topic(topic: str) -> dict[str, str]:
+    text = (_FOLDER / f"{topic}.toml").read_text(encoding="utf-8")
+    return dict(_flat(tomllib.loads(text)))
+
+
+def _flat(table: dict[str, Any], before: str = "") -> Iterable[tuple[str, str]]:
+    for key, value in table.items():
+        if isinstance(value, dict):
+            yield from _flat(value, f"{before}{key}.")
+        else:
+            yield f"{before}{key}", str(value).strip()
