@@ -27,7 +27,7 @@ _PUBLIC = {
         "Basis",
         "Read",
         "Role",
-        "Verdict",
+        "Standing",
         "read",
         "read_all",
     ),
@@ -44,7 +44,7 @@ _PUBLIC = {
         "solve",
         "solve_integer",
     ),
-    "formulate.kitchen.cautions": ("Caution", "cautions_for"),
+    "formulate.answers.cautions": ("Caution", "cautions_for"),
     "formulate.pantry.reading": ("check",),
     "formulate.answers.compare": ("Compared", "Per", "compare"),
     "formulate.base.errors": (

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from formulate.answers.milks import refusal
 from formulate.base.errors import InputError
 from formulate.base.units import Amount, Kitchen, parse_volume, unit_size
 from formulate.blend.mix import Mix, NoMix
@@ -136,8 +137,8 @@ def day_and_jar(
 def _flock_milks(flock: FlockRead, pantry: Pantry) -> tuple[Milk, Milk | None, Recipe]:
     """The flock's milk, the one before it, and its recipe; refused where it must not be fed."""
     found = flock_milk(flock.flock, pantry)
-    if found.never_fed:
-        raise InputError(found.never_fed[0].text, "No card is made of it.", found.recipe.name)
+    if why := refusal(found.mix):
+        raise InputError(why, "No card is made of it.", found.recipe.name)
     change = flock.flock.change
     before = None if change is None else flock_milk(flock.flock, pantry, change.from_mix).milk
     return found.milk, before, found.recipe

@@ -25,7 +25,7 @@ from formulate.blend.solve import (
     Unbounded,
     solve,
 )
-from formulate.foods.bands import BandSet, Read, Role, Verdict, read_all
+from formulate.foods.bands import BandSet, Read, Role, Standing, read_all
 from formulate.foods.food import Composition
 
 __all__ = ["Mix", "NoMix", "Status", "finish", "nearest", "optimise"]
@@ -100,7 +100,7 @@ class Mix:
         return tuple(
             r
             for r in self.reads
-            if r.verdict in (Verdict.BELOW, Verdict.ABOVE) and r.band.role is not Role.SHOWN
+            if r.standing in (Standing.BELOW, Standing.ABOVE) and r.band.role is not Role.SHOWN
         )
 
 

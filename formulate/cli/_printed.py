@@ -138,7 +138,7 @@ def _notes(read: FlockRead, pantry: Pantry) -> tuple[str, ...]:
     own = flock_milk(read.flock, pantry)
     if not own.mix.misses:
         return ()
-    missed = listed([f"{r.band.label} {r.verdict}" for r in own.mix.misses])
+    missed = listed([f"{r.band.label} {r.standing}" for r in own.mix.misses])
     return (
         f"{own.recipe.name} misses its range ({missed}). This is the mix in range that keeps "
         "nearest to it: change over to it gradually.",

@@ -69,6 +69,8 @@ def command(
             raise click.UsageError("there is no flock to log for: name its file.")
         _log(flock, read, fed, colostrum, creep, what, at, sure, as_json)
         return
+    from formulate.answers.milks import refusals
+    from formulate.answers.verdict import judge
     from formulate.base.errors import InputError
     from formulate.rearing.colostrum import colostrum_plan, is_newborn
     from formulate.rearing.feeding import check_refrigerator, plan_feeds, shortfall
@@ -77,11 +79,14 @@ def command(
 
     shelf = pantry_of(read.flock, pantry)
     milk = flock_milk(read.flock, shelf, mix_name)
-    if milk.never_fed:
+    judged = judge(milk.mix)
+    if refusals(judged):
         if as_json:
-            print_json(rearing_shapes.forbidden_shape(read.flock, milk, read.now, read.log_faults))
+            print_json(
+                rearing_shapes.forbidden_shape(read.flock, milk, judged, read.now, read.log_faults)
+            )
         else:
-            click.echo(rearing_text.forbidden_text(read.flock, read.now, milk))
+            click.echo(rearing_text.forbidden_text(read.flock, read.now, milk, judged))
         ctx.exit(NO)
     change = read.flock.change
     before = None if change is None else flock_milk(read.flock, shelf, change.from_mix).milk
@@ -96,13 +101,15 @@ def command(
         if is_newborn(animal, read.now)
     ]
     if as_json:
-        shape = rearing_shapes.feed_shape(plan, milk, read.now, newborns, read.log_faults)
+        shape = rearing_shapes.feed_shape(plan, judged, read.now, newborns, read.log_faults)
         used = rearing_sources.figures_used(read.flock, colostrum=bool(newborns))
         print_json({**shape, "figures": rearing_shapes.figures_shape(used)})
     else:
         for line in rearing_text.pantry_lines(shelf, flock=flock, named=bool(pantry)):
             click.echo(line)
-        click.echo(rearing_text.feed_text(plan, milk, read.now, newborns, every_day=every_day))
+        click.echo(
+            rearing_text.feed_text(plan, milk, judged, read.now, newborns, every_day=every_day)
+        )
         if tell_sources:
             click.echo("")
             click.echo("\n".join(rearing_sources.source_lines(plan, colostrum=bool(newborns))))

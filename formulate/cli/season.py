@@ -33,6 +33,7 @@ def command(
     Beside it, the same on every other recipe of PANTRY, a bagged powder among them. Without
     files the built-in samples are used.
     """
+    from formulate.answers.milks import refusal
     from formulate.rearing.mixes import pantry_of
     from formulate.report import rearing_text, shopping_shapes, shopping_text
     from formulate.shopping.season import season_of
@@ -41,7 +42,7 @@ def command(
     shelf = pantry_of(read.flock, pantry)
     if tell_forbidden(read, shelf, mix_name, as_json):
         ctx.exit(NO)
-    season = season_of(read.flock, shelf, read.now, mix_name)
+    season = season_of(read.flock, shelf, read.now, refusal, mix_name)
     if picture:
         from pathlib import Path
 

@@ -29,16 +29,21 @@ def mixing_hour_from(text: str | None) -> time | None:
 
 def tell_forbidden(read: FlockRead, shelf: Pantry, mix_name: str | None, as_json: bool) -> bool:
     """Say so where the milk must not be fed."""
+    from formulate.answers.milks import refusals
+    from formulate.answers.verdict import judge
     from formulate.rearing.mixes import flock_milk
     from formulate.report import rearing_shapes, rearing_text
 
     milk = flock_milk(read.flock, shelf, mix_name)
-    if not milk.never_fed:
+    judged = judge(milk.mix)
+    if not refusals(judged):
         return False
     if as_json:
-        print_json(rearing_shapes.forbidden_shape(read.flock, milk, read.now, read.log_faults))
+        print_json(
+            rearing_shapes.forbidden_shape(read.flock, milk, judged, read.now, read.log_faults)
+        )
     else:
-        click.echo(rearing_text.forbidden_text(read.flock, read.now, milk))
+        click.echo(rearing_text.forbidden_text(read.flock, read.now, milk, judged))
     return True
 
 
@@ -97,6 +102,7 @@ def command(
     """
     from pathlib import Path
 
+    from formulate.answers.milks import refusal
     from formulate.rearing.mixes import pantry_of
     from formulate.report import rearing_text, shopping_shapes, shopping_text
     from formulate.shopping.plan import NoShopping, plan_shopping
@@ -108,7 +114,7 @@ def command(
         ctx.exit(NO)
     hour = mixing_hour_from(mix_at)
     wishes = Wishes(also, keeps, hour, trip_cost, seconds)
-    task = prepare_shopping(read.flock, shelf, read.now, mix_name, wishes)
+    task = prepare_shopping(read.flock, shelf, read.now, refusal, mix_name, wishes)
     found = plan_shopping(task)
     if isinstance(found, NoShopping):
         if as_json:

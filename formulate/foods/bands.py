@@ -32,7 +32,7 @@ from formulate.base.errors import InputError, MissingComposition
 from formulate.foods.food import Composition, row_numbers
 from formulate.foods.measures import MASS, measure
 
-__all__ = ["Band", "BandSet", "Basis", "Read", "Role", "Verdict", "read", "read_all"]
+__all__ = ["Band", "BandSet", "Basis", "Read", "Role", "Standing", "read", "read_all"]
 
 Array = NDArray[np.float64]
 
@@ -89,7 +89,7 @@ class Role(StrEnum):
     SHOWN = "shown"  # read beside its range, but never an answer
 
 
-class Verdict(StrEnum):
+class Standing(StrEnum):
     """Where a read lies."""
 
     INSIDE = "inside"
@@ -296,7 +296,7 @@ class Read:
         What is read, on which basis, against which range.
     value : float or None
         In the band's unit; None where a food's value is missing.
-    verdict : Verdict or None
+    standing : Standing or None
         None where the band has no range.
     lacks : tuple of str
         Foods in the mix without the value.
@@ -306,7 +306,7 @@ class Read:
 
     band: Band
     value: float | None
-    verdict: Verdict | None
+    standing: Standing | None
     lacks: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
 
@@ -397,30 +397,30 @@ def read(
     assumed = tuple(name for name in assumed if used[composition.ids.index(name)])
     if gaps.any():
         lacks = tuple(composition.ids[j] for j in np.flatnonzero(gaps))
-        return Read(band, None, Verdict.UNKNOWN, lacks)
+        return Read(band, None, Standing.UNKNOWN, lacks)
     denominator = float(below[used] @ grams[used])
     if denominator <= 0:
-        return Read(band, None, Verdict.UNKNOWN)
+        return Read(band, None, Standing.UNKNOWN)
     value = band.scale * float(row[used] @ grams[used]) / denominator
-    verdict = _verdict(band, value)
-    if assumed and verdict is Verdict.ABOVE:
+    standing = _standing(band, value)
+    if assumed and standing is Standing.ABOVE:
         # The upper end of like foods is above the ceiling; the food itself may be below it.
         lacks = assumed
-        return Read(band, None, Verdict.UNKNOWN, lacks)
-    return Read(band, value, verdict, (), assumed)
+        return Read(band, None, Standing.UNKNOWN, lacks)
+    return Read(band, value, standing, (), assumed)
 
 
 #: A read this close to an end, relative to the range, lies on it.
 EDGE = 1e-7
 
 
-def _verdict(band: Band, value: float) -> Verdict | None:
+def _standing(band: Band, value: float) -> Standing | None:
     if math.isinf(band.low) and math.isinf(band.high):
         return None
     slack = EDGE * band.width
     if value < band.low - slack:
-        return Verdict.BELOW
-    return Verdict.ABOVE if value > band.high + slack else Verdict.INSIDE
+        return Standing.BELOW
+    return Standing.ABOVE if value > band.high + slack else Standing.INSIDE
 
 
 def read_all(

@@ -10,6 +10,8 @@ from datetime import datetime, time
 import numpy as np
 from markupsafe import Markup
 
+from formulate.answers.milks import refusals
+from formulate.answers.verdict import Judgement, judge
 from formulate.page.drawings import growth_picture
 from formulate.page.words import counted
 from formulate.pantry.pantry import Pantry
@@ -108,8 +110,9 @@ def barnful(read: FlockRead, pantry: Pantry) -> Barnful:
         veterinary_signs(),
         tuple(str(fault) for fault in read.log_faults),
     )
-    if milk.never_fed:
-        return replace(empty, forbidden=tuple(caution.text for caution in milk.never_fed))
+    judged = judge(milk.mix)
+    if why := refusals(judged):
+        return replace(empty, forbidden=why)
     plan = _planned(read, pantry, milk)
     checks = check_growth(plan, now)
     litres = plan.litres_by_day()
@@ -121,7 +124,7 @@ def barnful(read: FlockRead, pantry: Pantry) -> Barnful:
         cards=tuple(_card(plan, i, now, checks[i]) for i in range(len(flock.animals))),
         to_make=f"{to_make}.",
         blend=_blend(plan),
-        care=_care(milk),
+        care=_care(judged),
     )
 
 
@@ -137,8 +140,8 @@ def _blend(plan: FeedPlan) -> str:
     )
 
 
-def _care(milk: FlockMilk) -> tuple[str, ...]:
-    told = [c.text for c in milk.cautions if c.shown and c.id != "not-for-the-first-day"]
+def _care(judged: Judgement) -> tuple[str, ...]:
+    told = [c.text for c in judged.cautions if c.shown and c.id != "not-for-the-first-day"]
     return (
         f"Warm each bottle to {value('milk-warm'):g} °C.",
         "Never make one feed bigger to make up for one missed.",

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from markupsafe import Markup
 
+from formulate.answers.cautions import Caution, cautions_for
 from formulate.base.errors import FormulateError, InputError
 from formulate.base.messages import listed
 from formulate.base.units import Kitchen
@@ -19,11 +20,10 @@ from formulate.foods.bands import Role
 from formulate.foods.food import FERMENTED_KINDS
 from formulate.foods.tables import sources
 from formulate.kitchen.batch import Batch, make_batch, would_help
-from formulate.kitchen.cautions import Caution, cautions_for
 from formulate.page.aim import Aim
 from formulate.page.drawings import read_picture
 from formulate.page.rows import Row, food_words, pantry_with
-from formulate.page.words import cost_words, counted, read_verdict, sure_words
+from formulate.page.words import cost_words, counted, read_standing, sure_words
 from formulate.pantry.pantry import Pantry
 from formulate.pantry.reading import check
 from formulate.pantry.recipe import parse_recipe
@@ -59,7 +59,7 @@ class ShownRead:
 
     Parameters
     ----------
-    label, value, unit, range, verdict : str
+    label, value, unit, range, standing : str
     picture : Markup
         Empty where it has no range.
     outside : bool
@@ -74,7 +74,7 @@ class ShownRead:
     value: str
     unit: str
     range: str
-    verdict: str
+    standing: str
     picture: Markup
     outside: bool
     likely: str
@@ -318,8 +318,8 @@ def checked(text: str, aim: Aim, pantry: Pantry) -> Answer:
         Line(str(amount), food_words(food), f"{grams:,.0f} g", "")
         for amount, food, grams in zip(recipe.amounts, recipe.foods, recipe.grams, strict=True)
     ]
-    verdict = answer_line(mix).replace(f" of {bands.name}", "")
-    return Answer(verdict, _shown(mix, lines), "Your recipe", bands.title)
+    line = answer_line(mix).replace(f" of {bands.name}", "")
+    return Answer(line, _shown(mix, lines), "Your recipe", bands.title)
 
 
 def _measured(found: KitchenMix, kitchen: Kitchen) -> list[Line]:
@@ -362,8 +362,8 @@ def _shown(
                 "?" if read.value is None else say.number(read.value),
                 say.unit_words(read.band),
                 say.range_words(read.band),
-                read_verdict(read),
-                Markup() if read.verdict is None else read_picture(read, ends),
+                read_standing(read),
+                Markup() if read.standing is None else read_picture(read, ends),
                 read in mix.misses,
                 "" if ends is None else f"{say.number(ends[0])} to {say.number(ends[1])}",
                 _source(read.band.source),

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 from markupsafe import Markup, escape
 
-from formulate.foods.bands import Read, Verdict
+from formulate.foods.bands import Read, Standing
 from formulate.report import words as say
 
 __all__ = ["growth_picture", "read_picture"]
@@ -50,7 +50,7 @@ def read_picture(read: Read, likely: tuple[float, float] | None = None) -> Marku
         parts.append(f'<path class="spread" d="M{low:.1f} 40H{max(high, low + 1):.1f}"/>')
     if read.value is not None:
         x = _inside(_place(read, read.value))
-        look = "drop" if read.verdict is Verdict.INSIDE else "drop drop-out"
+        look = "drop" if read.standing is Standing.INSIDE else "drop drop-out"
         parts.append(f'<path class="{look}" d="{_DROP}" transform="translate({x:.1f} 26)"/>')
     return _svg(f"-8 4 {_END + 16:g} 58", "read", _read_words(read), parts)
 
@@ -74,9 +74,9 @@ def _read_words(read: Read) -> str:
     label = band.label
     if read.value is None:
         return f"{label}: no drop, since it is not known."
-    if read.verdict is Verdict.BELOW:
+    if read.standing is Standing.BELOW:
         return f"{label}: the drop lies left of the gap, too low."
-    if read.verdict is Verdict.ABOVE:
+    if read.standing is Standing.ABOVE:
         return f"{label}: the drop lies right of the gap, too high."
     low = 0.0 if math.isinf(band.low) else band.low
     if math.isinf(band.high):

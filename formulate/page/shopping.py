@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from formulate.answers.milks import refusal, refusals
+from formulate.answers.verdict import judge
 from formulate.page.words import counted
 from formulate.pantry.pantry import Pantry
 from formulate.rearing.flock_file import FlockRead
@@ -60,9 +62,9 @@ class List:
 def shopping_list(read: FlockRead, pantry: Pantry) -> List:
     """Plan the shopping for a flock to the end of its milk."""
     milk = flock_milk(read.flock, pantry)
-    if milk.never_fed:
-        return List(why_not=tuple(caution.text for caution in milk.never_fed))
-    task = prepare_shopping(read.flock, pantry, read.now, None, Wishes(seconds=PATIENCE))
+    if why := refusals(judge(milk.mix)):
+        return List(why_not=why)
+    task = prepare_shopping(read.flock, pantry, read.now, refusal, None, Wishes(seconds=PATIENCE))
     found = plan_shopping(task)
     if isinstance(found, NoShopping):
         return List(why_not=(found.reason, found.remedy))

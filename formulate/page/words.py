@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 
-from formulate.foods.bands import Read, Role, Verdict
+from formulate.foods.bands import Read, Role, Standing
 from formulate.report import words as say
 
-__all__ = ["cost_words", "counted", "read_verdict", "share_of_ten", "sure_words", "times_words"]
+__all__ = ["cost_words", "counted", "read_standing", "share_of_ten", "sure_words", "times_words"]
 
 
 def share_of_ten(chance: float) -> str:
@@ -29,13 +29,13 @@ def sure_words(chance: float | None) -> str:
     )
 
 
-def read_verdict(read: Read) -> str:
+def read_standing(read: Read) -> str:
     """What to make of a read, with a sign that needs no colour."""
-    words = say.verdict_words(read)
+    words = say.standing_words(read)
     if read.band.role is Role.SHOWN or not words:
         return words
-    sign = {Verdict.INSIDE: "✓", Verdict.BELOW: "▼", Verdict.ABOVE: "▲"}
-    return f"{sign.get(read.verdict or Verdict.UNKNOWN, '?')} {words}"
+    sign = {Standing.INSIDE: "✓", Standing.BELOW: "▼", Standing.ABOVE: "▲"}
+    return f"{sign.get(read.standing or Standing.UNKNOWN, '?')} {words}"
 
 
 def cost_words(money: float | None, currency: str) -> str:

@@ -13,7 +13,6 @@ from formulate.base.files import read_text
 from formulate.base.units import Amount, Kitchen
 from formulate.blend.mix import Mix
 from formulate.foods.tables import band_set, food_table
-from formulate.kitchen.cautions import Caution, cautions_for
 from formulate.pantry.pantry import Pantry, load_pantry, recipe_named, sample_pantry
 from formulate.pantry.reading import check
 from formulate.pantry.recipe import Recipe
@@ -22,13 +21,10 @@ from formulate.rearing.milk import Milk, milk_of_mix
 
 __all__ = ["FlockMilk", "flock_milk", "milk_named", "pantry_of"]
 
-#: Cautions that say "do not feed": no plan is made with such a mix.
-_NEVER_FED = ("osmolality-danger", "copper", "sweetened-condensed")
-
 
 @dataclass(frozen=True)
 class FlockMilk:
-    """A milk, and what to know of it.
+    """A milk that a flock drinks.
 
     Parameters
     ----------
@@ -36,18 +32,11 @@ class FlockMilk:
     mix : Mix
         The recipe read against the species' practical ranges.
     milk : Milk
-    cautions : tuple of Caution
     """
 
     recipe: Recipe
     mix: Mix
     milk: Milk
-    cautions: tuple[Caution, ...]
-
-    @property
-    def never_fed(self) -> tuple[Caution, ...]:
-        """Cautions that forbid it."""
-        return tuple(c for c in self.cautions if c.id in _NEVER_FED)
 
 
 def pantry_of(flock: Flock, named: str | None = None) -> Pantry:
@@ -88,7 +77,7 @@ def milk_named(name: str, pantry: Pantry, species: Species, folder: Path = Path(
     else:
         recipe = recipe_named(name, pantry, pantry.kitchen)
     mix = check(recipe, band_set(f"{species}-replacer"), pantry)
-    return FlockMilk(recipe, mix, milk_of_mix(recipe.name, mix), cautions_for(mix))
+    return FlockMilk(recipe, mix, milk_of_mix(recipe.name, mix))
 
 
 def _designed(name: str, folder: Path, pantry: Pantry) -> Recipe:

@@ -40,7 +40,7 @@ def amounts_frame(mix: Mix) -> pd.DataFrame:
 
 
 def reads_frame(mix: Mix) -> pd.DataFrame:
-    """Reads of a mix, one a row, with range and verdict."""
+    """Reads of a mix, one a row, with range and standing."""
     return frame([{**read_shape(read), "miss": read.miss} for read in mix.reads])
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any
 
+from formulate.answers.verdict import Judgement
 from formulate.base.errors import InputError
 from formulate.foods.tables import sources
 from formulate.rearing.colostrum import ColostrumPlan
@@ -130,7 +131,7 @@ def colostrum_shape(plan: ColostrumPlan) -> Shape:
 
 def feed_shape(
     plan: FeedPlan,
-    milk: FlockMilk,
+    judged: Judgement,
     now: datetime,
     newborns: Sequence[ColostrumPlan],
     faults: Iterable[InputError],
@@ -172,19 +173,23 @@ def feed_shape(
             )
         ],
         "animals": animals,
-        "cautions": [caution_shape(c) for c in milk.cautions],
+        "cautions": [caution_shape(c) for c in judged.cautions],
     }
 
 
 def forbidden_shape(
-    flock: Flock, milk: FlockMilk, now: datetime, faults: Iterable[InputError]
+    flock: Flock,
+    milk: FlockMilk,
+    judged: Judgement,
+    now: datetime,
+    faults: Iterable[InputError],
 ) -> Shape:
     """A mix that no plan is made with."""
     return {
         **_head(flock, now, faults),
         "answer": "do not feed this mix",
         "milk": milk_shape(milk.milk),
-        "cautions": [caution_shape(c) for c in milk.never_fed],
+        "cautions": [caution_shape(c) for c in judged.cautions],
     }
 
 

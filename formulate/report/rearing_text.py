@@ -6,6 +6,8 @@ import math
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime, time
 
+from formulate.answers.milks import refusals
+from formulate.answers.verdict import Judgement
 from formulate.base.errors import InputError
 from formulate.base.messages import listed
 from formulate.base.units import Kitchen, unit_size
@@ -86,6 +88,7 @@ def milk_words(milk: Milk) -> str:
 def feed_text(
     plan: FeedPlan,
     milk: FlockMilk,
+    judged: Judgement,
     now: datetime,
     newborns: Sequence[ColostrumPlan],
     *,
@@ -101,7 +104,7 @@ def feed_text(
     for i in range(len(plan.flock.animals)):
         lines += ["", *_outlook_lines(plan, i, every_day)]
     lines += ["", *_amount_lines(plan)]
-    lines += ["", "Take care", *_care_lines(plan, milk)]
+    lines += ["", "Take care", *_care_lines(plan, judged)]
     return "\n".join(lines)
 
 
@@ -335,7 +338,7 @@ def _amount_lines(plan: FeedPlan) -> list[str]:
     return [line.removeprefix("  ") for line in say.table(rows, right=(2,))]
 
 
-def _care_lines(plan: FeedPlan, milk: FlockMilk) -> list[str]:
+def _care_lines(plan: FeedPlan, judged: Judgement) -> list[str]:
     texts = [
         f"Warm to {value('milk-warm'):g} °C. A teat turned over gives a slow drip, no stream.",
         "Never make one feed bigger to make up for one missed.",
@@ -348,7 +351,7 @@ def _care_lines(plan: FeedPlan, milk: FlockMilk) -> list[str]:
         texts.append("No energy figures for kids were found: a lamb's are used.")
     lines = [say.bullet(text) for text in texts]
     shown = {"not-for-the-first-day"}  # told with each newborn
-    lines += [say.bullet(c.text) for c in milk.cautions if c.shown and c.id not in shown]
+    lines += [say.bullet(c.text) for c in judged.cautions if c.shown and c.id not in shown]
     lines.append("  (where each number comes from: --sources)")
     return lines
 
@@ -361,11 +364,11 @@ def colostrum_lines(plan: ColostrumPlan) -> list[str]:
     return lines + [say.bullet(text, "  ") for text in told.notes]
 
 
-def forbidden_text(flock: Flock, now: datetime, milk: FlockMilk) -> str:
+def forbidden_text(flock: Flock, now: datetime, milk: FlockMilk, judged: Judgement) -> str:
     """Why no plan is made with a mix."""
     lines = heading(flock, now, milk)
     lines += ["", "No plan is made with this mix:"]
-    lines += [say.bullet(caution.text) for caution in milk.never_fed]
+    lines += [say.bullet(text) for text in refusals(judged)]
     return "\n".join(lines)
 
 

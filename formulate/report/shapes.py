@@ -10,13 +10,13 @@ from typing import Any
 
 import numpy as np
 
+from formulate.answers.cautions import Caution, cautions_for
 from formulate.answers.compare import Compared
 from formulate.blend.mix import Mix, NoMix
 from formulate.blend.problem import Limit
 from formulate.foods.bands import Band, BandSet, Read
 from formulate.foods.food import Food
 from formulate.foods.measures import MEASURES
-from formulate.kitchen.cautions import Caution, cautions_for
 from formulate.pantry.pantry import Pantry
 
 __all__ = [
@@ -75,7 +75,7 @@ def read_shape(read: Read) -> Shape:
         "value": read.value,
         "low": band.low,
         "high": band.high,
-        "verdict": None if read.verdict is None else read.verdict.value,
+        "verdict": None if read.standing is None else read.standing.value,
         "role": band.role.value,
     }
     if band.over:

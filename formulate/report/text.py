@@ -5,16 +5,16 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
+from formulate.answers.cautions import cautions_for
 from formulate.answers.compare import Compared, Per
 from formulate.base.messages import listed
 from formulate.base.units import Kitchen
 from formulate.blend.mix import Mix, NoMix, Status
 from formulate.blend.protect.confidence import Sureness
-from formulate.foods.bands import Band, BandSet, Read, Role, Verdict
+from formulate.foods.bands import Band, BandSet, Read, Role, Standing
 from formulate.foods.food import FERMENTED_KINDS, Food
 from formulate.foods.measures import MEASURES
 from formulate.foods.tables import sources
-from formulate.kitchen.cautions import cautions_for
 from formulate.pantry.pantry import Pantry
 from formulate.report import words as say
 from formulate.report.sureness_words import sureness_lines
@@ -170,7 +170,7 @@ def nearest_lines(result: NoMix) -> list[str]:
     """How far the nearest mix misses."""
     lines = []
     for read in () if result.nearest is None else result.nearest.misses:
-        way = "short of" if read.verdict is Verdict.BELOW else "over"
+        way = "short of" if read.standing is Standing.BELOW else "over"
         lines.append(
             f"  {read.band.label}: {say.number(read.value or 0.0)} {say.unit_words(read.band)}, "
             f"{say.number(read.miss)} {way} {say.range_words(read.band)}"
@@ -186,9 +186,10 @@ def compare_text(rows: Sequence[Compared], per: Per, pantry: Pantry, bands: Band
     ]
     for rank, row in enumerate(rows, 1):
         solids = next(r for r in row.mix.reads if r.band.measure == "solids")
-        unknown = [_plain(r) for r in row.mix.reads if _matters(r, Verdict.UNKNOWN)]
+        unknown = [_plain(r) for r in row.mix.reads if _matters(r, Standing.UNKNOWN)]
         misses = [
-            f"{_plain(r)} {'low' if r.verdict is Verdict.BELOW else 'high'}" for r in row.mix.misses
+            f"{_plain(r)} {'low' if r.standing is Standing.BELOW else 'high'}"
+            for r in row.mix.misses
         ]
         remark = ", ".join(misses) or "in range"
         if unknown:
@@ -229,8 +230,8 @@ def _kitchens(rows: Sequence[Compared]) -> str:
     return listed(list(dict.fromkeys(row.recipe.kitchen.title for row in rows)))
 
 
-def _matters(read: Read, verdict: Verdict) -> bool:
-    return read.verdict is verdict and read.band.role is not Role.SHOWN
+def _matters(read: Read, standing: Standing) -> bool:
+    return read.standing is standing and read.band.role is not Role.SHOWN
 
 
 def _short(text: str, most: int = 44) -> str:
@@ -334,7 +335,7 @@ def answer_line(mix: Mix) -> str:
     if not mix.misses:
         return f"Every demand of {mix.bands.name} that could be read is met."
     told = [
-        f"{_plain(read)} {'too low' if read.verdict is Verdict.BELOW else 'too high'}"
+        f"{_plain(read)} {'too low' if read.standing is Standing.BELOW else 'too high'}"
         for read in mix.misses
     ]
     return f"Not in range of {mix.bands.name}: {listed(told)}."

@@ -7,7 +7,7 @@ import textwrap
 from collections.abc import Sequence
 
 from formulate.base.messages import listed
-from formulate.foods.bands import Band, Basis, Read, Role, Verdict
+from formulate.foods.bands import Band, Basis, Read, Role, Standing
 
 __all__ = [
     "bullet",
@@ -16,10 +16,10 @@ __all__ = [
     "range_words",
     "read_words",
     "share_words",
+    "standing_words",
     "table",
     "track",
     "unit_words",
-    "verdict_words",
     "volume_words",
 ]
 
@@ -77,29 +77,29 @@ def range_words(band: Band) -> str:
     return f"{bound(band.low)} to {bound(band.high)}"
 
 
-def verdict_words(read: Read) -> str:
+def standing_words(read: Read) -> str:
     """What to make of a read: "in range", "too low by 1.2"."""
-    if read.verdict is None:
+    if read.standing is None:
         return ""
-    if read.verdict is Verdict.UNKNOWN:
+    if read.standing is Standing.UNKNOWN:
         return "not known" + (f": {listed(read.lacks)} has no value" if read.lacks else "")
-    if read.verdict is Verdict.INSIDE:
+    if read.standing is Standing.INSIDE:
         return "in range" + (" (like foods' upper end)" if read.assumed else "")
-    word = "too low" if read.verdict is Verdict.BELOW else "too high"
+    word = "too low" if read.standing is Standing.BELOW else "too high"
     if read.band.role is Role.SHOWN:
-        word = "below" if read.verdict is Verdict.BELOW else "above"
+        word = "below" if read.standing is Standing.BELOW else "above"
     return f"{word} by {number(read.miss)}"
 
 
 def track(read: Read, length: int = 9) -> str:
     """A read drawn against its range: ``[--o------]`` inside, ``o[---]`` outside."""
     band = read.band
-    if read.value is None or read.verdict is None or math.isinf(band.high):
+    if read.value is None or read.standing is None or math.isinf(band.high):
         return ""
     low = 0.0 if math.isinf(band.low) else band.low
-    if read.verdict is Verdict.BELOW:
+    if read.standing is Standing.BELOW:
         return f"o[{'-' * length}] "
-    if read.verdict is Verdict.ABOVE:
+    if read.standing is Standing.ABOVE:
         return f" [{'-' * length}]o"
     place = (read.value - low) / ((band.high - low) or 1.0)
     at = min(max(round(place * (length - 1)), 0), length - 1)
@@ -114,7 +114,7 @@ def read_words(read: Read) -> Sequence[str]:
         unit_words(read.band),
         range_words(read.band),
         track(read),
-        verdict_words(read),
+        standing_words(read),
     )
 
 

@@ -26,7 +26,7 @@ from formulate.rearing.flock import Animal, Flock
 from formulate.rearing.milk import Milk
 from formulate.rearing.mixes import FlockMilk, flock_milk
 from formulate.shopping.plan import NoShopping, Shopping, plan_shopping
-from formulate.shopping.task import Wishes, prepare_shopping
+from formulate.shopping.task import Refused, Wishes, prepare_shopping
 
 __all__ = ["AnimalSeason", "MilkSeason", "Season", "Spread", "season_of"]
 
@@ -154,6 +154,7 @@ def season_of(
     flock: Flock,
     pantry: Pantry,
     now: datetime,
+    refused: Refused,
     named: str | None = None,
     wishes: Wishes | None = None,
 ) -> Season:
@@ -165,7 +166,7 @@ def season_of(
         If a food of the milk in use has no price.
     """
     wishes = wishes or Wishes()
-    task = prepare_shopping(flock, pantry, now, named, wishes)
+    task = prepare_shopping(flock, pantry, now, refused, named, wishes)
     shopping = plan_shopping(task)
     plan, milk = task.plans[0], task.milks[0]
     per_litre = _per_litre(milk)
@@ -199,7 +200,7 @@ def season_of(
         per_litre,
         "too weak for some animal" if _weak(plan) else "",
     )
-    others, forbidden = _others(flock, pantry, now, wishes, milk.milk.name)
+    others, forbidden = _others(flock, pantry, now, refused, wishes, milk.milk.name)
     return Season(
         flock,
         pantry,
@@ -297,7 +298,7 @@ def _from_birth(flock: Flock, animal: Animal, milk: Milk, days: int) -> dict[dat
 
 
 def _others(
-    flock: Flock, pantry: Pantry, now: datetime, wishes: Wishes, own: str
+    flock: Flock, pantry: Pantry, now: datetime, refused: Refused, wishes: Wishes, own: str
 ) -> tuple[list[MilkSeason], list[tuple[str, str]]]:
     """The pantry's other recipes, and those that cannot be compared."""
     found, forbidden = [], []
@@ -311,8 +312,8 @@ def _others(
         except InputError as error:
             forbidden.append((name, error.problem))
             continue
-        if milk.never_fed:
-            forbidden.append((name, f"it must not be fed: {milk.never_fed[0].text}"))
+        if why := refused(milk.mix):
+            forbidden.append((name, f"it must not be fed: {why}"))
             continue
         plan = plan_feeds(settled, milk.milk, now)
         litres = Spread(0.0, 0.0, 0.0)
@@ -330,7 +331,7 @@ def _others(
                 name,
                 litres,
                 litres.times(per_litre),
-                _bought(settled, pantry, now, name, wishes),
+                _bought(settled, pantry, now, refused, name, wishes),
                 gained,
                 per_litre,
                 remark,
@@ -339,11 +340,13 @@ def _others(
     return found, forbidden
 
 
-def _bought(flock: Flock, pantry: Pantry, now: datetime, name: str, wishes: Wishes) -> float | None:
+def _bought(
+    flock: Flock, pantry: Pantry, now: datetime, refused: Refused, name: str, wishes: Wishes
+) -> float | None:
     """Whole packages from today on [money]; None where they cannot be had or kept."""
     hurried = replace(wishes, also=(), seconds=min(wishes.seconds, COMPARED_SECONDS))
     try:
-        shopping = plan_shopping(prepare_shopping(flock, pantry, now, name, hurried))
+        shopping = plan_shopping(prepare_shopping(flock, pantry, now, refused, name, hurried))
     except InputError:
         return None
     return shopping.food_cost if isinstance(shopping, Shopping) else None

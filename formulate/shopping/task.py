@@ -8,7 +8,7 @@ of purchase. What is bought is used from the next mixing on.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time, timedelta
 
@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import InputError
+from formulate.blend.mix import Mix
 from formulate.foods.tables import storage_days
 from formulate.pantry.pantry import Item, Pantry
 from formulate.rearing.feed_plan import FeedPlan
@@ -33,7 +34,10 @@ from formulate.shopping.batches import (
 )
 from formulate.shopping.lots import Good, LotProblem, Size, Stock, Trip
 
-__all__ = ["Keeps", "ShoppingTask", "Wishes", "keeps_of", "prepare_shopping"]
+__all__ = ["Keeps", "Refused", "ShoppingTask", "Wishes", "keeps_of", "prepare_shopping"]
+
+#: Why a mix must not be fed; empty where it may be.
+Refused = Callable[[Mix], str]
 
 Array = NDArray[np.float64]
 
@@ -157,6 +161,7 @@ def prepare_shopping(
     flock: Flock,
     pantry: Pantry,
     now: datetime,
+    refused: Refused,
     named: str | None = None,
     wishes: Wishes | None = None,
 ) -> ShoppingTask:
@@ -172,7 +177,7 @@ def prepare_shopping(
     for name, number in (("--trip-cost", wishes.trip_cost), ("--seconds", wishes.seconds)):
         if not (math.isfinite(number) and number >= 0):
             raise InputError(f"{number:g} is not an amount", "Write a number from 0.", name)
-    milks, plans, left_out = _allowed(flock, pantry, now, named, wishes)
+    milks, plans, left_out = _allowed(flock, pantry, now, refused, named, wishes)
     check_refrigerator(plans[0])
     at = wishes.mix_at or mixing_hour(flock)
     keeps = kept_days(wishes.keeps)
@@ -238,12 +243,17 @@ def prepare_shopping(
 
 
 def _allowed(
-    flock: Flock, pantry: Pantry, now: datetime, named: str | None, wishes: Wishes
+    flock: Flock,
+    pantry: Pantry,
+    now: datetime,
+    refused: Refused,
+    named: str | None,
+    wishes: Wishes,
 ) -> tuple[tuple[FlockMilk, ...], tuple[FeedPlan, ...], tuple[tuple[str, str], ...]]:
     """Mixes that may be used, with their feed plans; the others with the reason."""
     own = flock_milk(flock, pantry, named)
-    if own.never_fed:
-        raise InputError(f"{own.milk.name} must not be fed: {own.never_fed[0].text}")
+    if why := refused(own.mix):
+        raise InputError(f"{own.milk.name} must not be fed: {why}")
     change = flock.change
     old = None if change is None else flock_milk(flock, pantry, change.from_mix).milk
     milks, plans = [own], [plan_feeds(flock, own.milk, now, old_milk=old)]
@@ -253,8 +263,8 @@ def _allowed(
         milk = flock_milk(flock, pantry, name)
         if milk.milk.name in [other.milk.name for other in milks]:
             continue
-        if milk.never_fed:
-            left_out.append((milk.milk.name, f"it must not be fed: {milk.never_fed[0].text}"))
+        if why := refused(milk.mix):
+            left_out.append((milk.milk.name, f"it must not be fed: {why}"))
             continue
         plan = plan_feeds(flock, milk.milk, now, old_milk=old)
         if _any_short(plan) and not weak:

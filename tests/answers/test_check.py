@@ -1,10 +1,10 @@
-"""Checking a recipe: reads, verdicts, cost, and what is not known."""
+"""Checking a recipe: reads, standings, cost, and what is not known."""
 
 import numpy as np
 import pytest
 
 from formulate.blend.mix import Status
-from formulate.foods.bands import Verdict
+from formulate.foods.bands import Standing
 from formulate.foods.tables import band_set, food_table
 from formulate.pantry.pantry import parse_pantry, sample_pantry
 from formulate.pantry.reading import check
@@ -53,7 +53,7 @@ per_100_g = { water = 4, protein = 23, fat = 29, ash = 6 }
     mix = checked("200 g our-powder + 800 g water", "lamb-replacer", pantry)
     sodium = reads(mix)["sodium", "as_fed"]
     assert sodium.value is None
-    assert sodium.verdict is Verdict.UNKNOWN
+    assert sodium.standing is Standing.UNKNOWN
     assert sodium.lacks == ("our-powder",)
     assert sodium not in mix.misses
 
@@ -83,5 +83,5 @@ def test_order_of_foods_changes_nothing():
     one = checked("1 cup whole-milk + 1 cup heavy-cream + 3 tbsp nonfat-dry-milk")
     other = checked("3 tbsp nonfat-dry-milk + 1 cup heavy-cream + 1 cup whole-milk")
     for a, b in zip(one.reads, other.reads, strict=True):
-        assert a.verdict is b.verdict
+        assert a.standing is b.standing
         assert np.isclose(a.value, b.value, rtol=1e-12)

@@ -20,11 +20,11 @@ from urllib.parse import urlencode
 import pytest
 from browser.driven import served
 
+from formulate.answers.cautions import cautions_for
 from formulate.base.units import parse_volume
 from formulate.blend.protect.confidence import Way, how_sure
 from formulate.foods.tables import band_set
 from formulate.kitchen.batch import Batch, make_batch
-from formulate.kitchen.cautions import cautions_for
 from formulate.pantry.pantry import Pantry, load_pantry
 
 FOODS = [

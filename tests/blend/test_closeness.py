@@ -26,7 +26,7 @@ from formulate.blend.goal import (
 )
 from formulate.blend.mix import Status, finish
 from formulate.blend.problem import Shelf, build
-from formulate.foods.bands import Band, BandSet, Basis, Role, Verdict
+from formulate.foods.bands import Band, BandSet, Basis, Role, Standing
 from formulate.foods.tables import band_set, food_table, table_composition
 
 ONE_BASIS = (Basis.AS_FED,), (Basis.PER_LITRE,), (Basis.DRY_MATTER,)
@@ -308,7 +308,7 @@ def test_a_practical_milk_reaches_its_middles():
     assert not found.exact
     assert found.points[-1].deviation == pytest.approx(0.0, abs=1e-9)
     assert all(
-        read.verdict is Verdict.INSIDE
+        read.standing is Standing.INSIDE
         for read in found.points[-1].mix.reads
         if read.band.role is Role.DEMANDED
     )

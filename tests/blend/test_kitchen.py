@@ -24,7 +24,7 @@ from formulate.blend.whole.kitchen_mix import (
     volume_range,
 )
 from formulate.blend.whole.steps import Step, kitchen_steps, measure_words, step_from_words
-from formulate.foods.bands import Band, BandSet, Basis, Role, Verdict, read
+from formulate.foods.bands import Band, BandSet, Basis, Role, Standing, read
 from formulate.foods.food import Food
 from formulate.foods.tables import band_set, food_table, table_composition
 
@@ -300,7 +300,7 @@ class TestKitchenMix:
         assert isinstance(found, KitchenMix)
         for one in found.mix.reads:
             if one.band.role is not Role.SHOWN:
-                assert one.verdict is Verdict.INSIDE
+                assert one.standing is Standing.INSIDE
         assert volume <= found.mix.volume <= 1.05 * volume
         assert found.mix.grams == pytest.approx(
             [s.grams * k for s, k in zip(steps, found.counts, strict=True)]

@@ -19,7 +19,7 @@ from formulate.blend.design import design
 from formulate.blend.mix import Mix, NoMix, Status, nearest, optimise
 from formulate.blend.problem import LimitKind, Shelf
 from formulate.blend.solve import TOLERANCE, Optimal
-from formulate.foods.bands import EDGE, Band, BandSet, Basis, Role, Verdict
+from formulate.foods.bands import EDGE, Band, BandSet, Basis, Role, Standing
 from formulate.foods.food import Food, Value
 from formulate.foods.tables import band_set, food_table, table_composition
 
@@ -53,7 +53,7 @@ def made(job: Job, volume: float = VOLUME) -> Mix:
 def assert_same_reads(one: Mix, other: Mix, rel: float) -> None:
     for left, right in zip(one.reads, other.reads, strict=True):
         assert left.band == right.band
-        assert left.verdict is right.verdict
+        assert left.standing is right.standing
         assert (left.value is None) == (right.value is None)
         if left.value is not None:
             assert left.value == pytest.approx(right.value, rel=rel, abs=1e-9)
@@ -98,7 +98,7 @@ def test_a_mix_is_what_was_asked_for(job):
         if read.band.role is not Role.SHOWN:
             # A ratio with nothing under it (solids per megajoule of water) cannot be told.
             below = float(shelf.composition.row(read.band.denominator) @ mix.grams)
-            assert read.verdict is (Verdict.INSIDE if below > 0 else Verdict.UNKNOWN)
+            assert read.standing is (Standing.INSIDE if below > 0 else Standing.UNKNOWN)
     slack = 1e-8 * mix.weight
     assert (mix.grams <= shelf.largest_share * mix.weight + slack).all()
     assert (mix.grams <= shelf.on_hand + slack).all()

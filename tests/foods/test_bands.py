@@ -20,7 +20,7 @@ from formulate.foods.bands import (
     BandSet,
     Basis,
     Role,
-    Verdict,
+    Standing,
     read,
     read_all,
     upper_end,
@@ -134,7 +134,7 @@ def test_a_read_does_not_depend_on_the_size_of_the_batch(data, factor):
     bands = band_set("lamb-replacer").bands
     one, other = (read_all(bands, composition, grams * size) for size in (1.0, factor))
     for left, right in zip(one, other, strict=True):
-        assert left.verdict is right.verdict
+        assert left.standing is right.standing
         if left.value is not None:
             assert left.value == pytest.approx(right.value, rel=1e-9, abs=1e-12)
 
@@ -145,29 +145,29 @@ def test_a_read_does_not_depend_on_the_size_of_the_batch(data, factor):
 @pytest.mark.parametrize(
     ("low", "high", "verdict", "miss"),
     [
-        (3.0, 4.0, Verdict.INSIDE, 0.0),
-        (3.25, 4.0, Verdict.INSIDE, 0.0),
-        (3.0, 3.25, Verdict.INSIDE, 0.0),
-        (-inf, 3.25, Verdict.INSIDE, 0.0),
-        (3.5, 4.0, Verdict.BELOW, 0.25),
-        (3.5, inf, Verdict.BELOW, 0.25),
-        (2.0, 3.0, Verdict.ABOVE, 0.25),
-        (-inf, 3.0, Verdict.ABOVE, 0.25),
+        (3.0, 4.0, Standing.INSIDE, 0.0),
+        (3.25, 4.0, Standing.INSIDE, 0.0),
+        (3.0, 3.25, Standing.INSIDE, 0.0),
+        (-inf, 3.25, Standing.INSIDE, 0.0),
+        (3.5, 4.0, Standing.BELOW, 0.25),
+        (3.5, inf, Standing.BELOW, 0.25),
+        (2.0, 3.0, Standing.ABOVE, 0.25),
+        (-inf, 3.0, Standing.ABOVE, 0.25),
         (-inf, inf, None, 0.0),
     ],
 )
 def test_verdicts(low, high, verdict, miss):
     found = read(fat(low=low, high=high, role=Role.SHOWN), milk(), ONE)
-    assert found.verdict is verdict
+    assert found.standing is verdict
     assert found.miss == pytest.approx(miss)
 
 
 def test_on_the_edge_is_inside():
     width = 1.0
     high = 3.25 - 0.5 * EDGE * width
-    assert read(fat(low=high - width, high=high), milk(), ONE).verdict is Verdict.INSIDE
+    assert read(fat(low=high - width, high=high), milk(), ONE).standing is Standing.INSIDE
     high = 3.25 - 3 * EDGE * width
-    assert read(fat(low=high - width, high=high), milk(), ONE).verdict is Verdict.ABOVE
+    assert read(fat(low=high - width, high=high), milk(), ONE).standing is Standing.ABOVE
 
 
 @pytest.mark.parametrize(
@@ -200,7 +200,7 @@ def test_a_gap_in_a_food_that_is_used_makes_the_read_unknown():
     both = Composition.of([without("copper"), food_table()["skim-milk"]])
     band = Band("copper", Basis.AS_FED, "mg/kg", low=0.1, high=1.0)
     found = read(band, both, np.array([1.0, 1.0]))
-    assert (found.value, found.verdict, found.lacks) == (None, Verdict.UNKNOWN, ("my-milk",))
+    assert (found.value, found.standing, found.lacks) == (None, Standing.UNKNOWN, ("my-milk",))
     assert math.isnan(found.miss)
     unused = read(band, both, np.array([0.0, 1.0]))
     assert unused.value is not None
@@ -214,11 +214,11 @@ def test_a_ceiling_reads_the_upper_end_of_like_foods_and_marks_it():
     most = upper_end(ceiling, table_composition(), "milk")
     assert found.assumed == ("my-milk",)
     assert found.value == pytest.approx(1000 * (most + both.row("copper")[1]) / 2)
-    assert found.verdict is Verdict.INSIDE
+    assert found.standing is Standing.INSIDE
     not_used = read(ceiling, both, np.array([0.0, 1.0]), table_composition())
     assert not_used.assumed == ()
     without_table = read(ceiling, both, np.array([1.0, 1.0]))
-    assert without_table.verdict is Verdict.UNKNOWN
+    assert without_table.standing is Standing.UNKNOWN
 
 
 def test_an_assumption_never_condemns():
@@ -227,7 +227,7 @@ def test_an_assumption_never_condemns():
     most = 1000 * upper_end(shown("copper", Basis.AS_FED, "mg/kg"), table_composition(), "milk")
     ceiling = Band("copper", Basis.AS_FED, "mg/kg", high=most / 2)
     found = read(ceiling, only, ONE, table_composition())
-    assert (found.value, found.verdict, found.lacks) == (None, Verdict.UNKNOWN, ("my-milk",))
+    assert (found.value, found.standing, found.lacks) == (None, Standing.UNKNOWN, ("my-milk",))
 
 
 def test_a_floor_assumes_nothing():
@@ -243,7 +243,7 @@ def test_a_floor_assumes_nothing():
 def test_nothing_divided_by_nothing_is_unknown():
     water = Composition.of([food_table()["water"]])
     found = read(Band("solids", Basis.PER_MEGAJOULE, "g/MJ", low=1.0), water, ONE)
-    assert (found.value, found.verdict) == (None, Verdict.UNKNOWN)
+    assert (found.value, found.standing) == (None, Standing.UNKNOWN)
     assert read(fat(low=1.0), milk(), np.array([0.0])).value is None
 
 

@@ -17,7 +17,7 @@ from formulate.blend.whole.kitchen_mix import (
     kitchen_steps,
 )
 from formulate.blend.whole.steps import step_from_words
-from formulate.foods.bands import Role, Verdict
+from formulate.foods.bands import Role, Standing
 from formulate.foods.food import KINDS, Food
 from formulate.foods.tables import band_set, food_table, sources, storage_days, table_composition
 from formulate.kitchen.jug import (
@@ -207,7 +207,7 @@ class TestPlan:
         assert plan.final_volume <= most + 1e-3
         assert plan.room == pytest.approx(task.container.volume - plan.final_volume)
         for one in mix.mix.reads:
-            assert one.band.role is Role.SHOWN or one.verdict is Verdict.INSIDE
+            assert one.band.role is Role.SHOWN or one.standing is Standing.INSIDE
         # What is in it is the jug less what is poured off, and what goes in.
         moved = sum(step.grams for step in plan.steps)
         milk = task.container.filled_with

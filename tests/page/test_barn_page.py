@@ -7,6 +7,7 @@ from importlib.resources import files
 import pytest
 from page.visitor import Visitor
 
+from formulate.answers.milks import refusal
 from formulate.pantry.pantry import load_pantry
 from formulate.rearing.flock_file import load_flock
 
@@ -218,7 +219,7 @@ def test_the_shopping_list_is_the_librarys(visitor, folder):
 
     read = load_flock(folder / "flock.toml")
     pantry = load_pantry(folder / "pantry.toml")
-    found = plan_shopping(prepare_shopping(read.flock, pantry, read.now, None, Wishes()))
+    found = plan_shopping(prepare_shopping(read.flock, pantry, read.now, refusal, None, Wishes()))
     page = visitor.press("Make my shopping list", form="shop")
     assert f"{found.cost:.2f} USD in {len(found.trips)} trips" in page.text
     for trip in found.trips:

@@ -51,7 +51,7 @@ def test_the_first_page_says_how_sure_later_and_every_other_at_once(visitor):
 
 
 def test_each_read_is_drawn_with_its_words(visitor):
-    reads = [r for r in sample_mix().mix.reads if r.verdict is not None]
+    reads = [r for r in sample_mix().mix.reads if r.standing is not None]
     pictures = re.findall(r'<svg class="read"[^>]*aria-label="([^"]+)"', visitor.page.html)
     assert len(pictures) == sum(r.band.role != "shown" for r in reads)
     assert all("drop lies in the gap" in words for words in pictures)

@@ -7,9 +7,9 @@ from importlib.resources import files
 import pytest
 from page.visitor import Visitor
 
-from formulate.foods.bands import Band, Basis, Read, Role, Verdict
+from formulate.foods.bands import Band, Basis, Read, Role, Standing
 from formulate.page.drawings import growth_picture, read_picture
-from formulate.page.words import counted, read_verdict, share_of_ten, sure_words
+from formulate.page.words import counted, read_standing, share_of_ten, sure_words
 
 #: Flesch-Kincaid grade of a reader of twelve.
 GRADE = 7.0
@@ -146,11 +146,11 @@ def band(low=16.0, high=19.0, role=Role.DEMANDED):
 @pytest.mark.parametrize(
     ("value", "verdict", "words", "mark", "place"),
     [
-        (17.5, Verdict.INSIDE, "well in", "✓", 150.0),
-        (16.1, Verdict.INSIDE, "near its low end", "✓", 103.3),
-        (18.9, Verdict.INSIDE, "near its high end", "✓", 196.7),
-        (13.0, Verdict.BELOW, "left of the gap, too low", "▼", 9.0),
-        (40.0, Verdict.ABOVE, "right of the gap, too high", "▲", 291.0),
+        (17.5, Standing.INSIDE, "well in", "✓", 150.0),
+        (16.1, Standing.INSIDE, "near its low end", "✓", 103.3),
+        (18.9, Standing.INSIDE, "near its high end", "✓", 196.7),
+        (13.0, Standing.BELOW, "left of the gap, too low", "▼", 9.0),
+        (40.0, Standing.ABOVE, "right of the gap, too high", "▲", 291.0),
     ],
 )
 def test_a_drop_lies_where_its_words_say(value, verdict, words, mark, place):
@@ -158,27 +158,27 @@ def test_a_drop_lies_where_its_words_say(value, verdict, words, mark, place):
     picture = read_picture(read)
     assert words in picture
     assert f"translate({place:.1f} " in picture
-    assert ("drop-out" in picture) == (verdict is not Verdict.INSIDE)
-    assert read_verdict(read).startswith(mark)
+    assert ("drop-out" in picture) == (verdict is not Standing.INSIDE)
+    assert read_standing(read).startswith(mark)
 
 
 def test_open_ranges_begin_or_end_at_the_edge():
-    up_to = read_picture(Read(band(low=float("-inf"), high=40.0), 20.0, Verdict.INSIDE))
+    up_to = read_picture(Read(band(low=float("-inf"), high=40.0), 20.0, Standing.INSIDE))
     assert '<rect class="gap" x="0"' in up_to
     assert "translate(100.0 " in up_to
-    at_least = read_picture(Read(band(low=10.0, high=float("inf")), 20.0, Verdict.INSIDE))
+    at_least = read_picture(Read(band(low=10.0, high=float("inf")), 20.0, Standing.INSIDE))
     assert '<rect class="gap" x="100" y="22" width="200"' in at_least
 
 
 def test_an_unknown_read_has_no_drop():
-    picture = read_picture(Read(band(), None, Verdict.UNKNOWN, ("x",)))
+    picture = read_picture(Read(band(), None, Standing.UNKNOWN, ("x",)))
     assert "not known" in picture
     assert 'class="drop' not in picture
 
 
 def test_the_bar_below_is_where_batches_lie():
     assert '<path class="spread" d="M100.0 40H200.0"/>' in read_picture(
-        Read(band(), 17.0, Verdict.INSIDE), (16.0, 19.0)
+        Read(band(), 17.0, Standing.INSIDE), (16.0, 19.0)
     )
 
 

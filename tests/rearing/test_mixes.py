@@ -5,6 +5,7 @@ import json
 import pytest
 from rearing_flocks import flock
 
+from formulate.answers.verdict import Verdict, judge
 from formulate.base.errors import InputError
 from formulate.blend.design import design
 from formulate.blend.mix import Mix
@@ -62,8 +63,11 @@ def test_a_dangerous_mix_is_never_fed():
     strong = milk_named(
         "350 g dry-whole-milk + 150 g nonfat-dry-milk + 1 L water", sample_pantry(), Species.LAMB
     )
-    assert [c.id for c in strong.never_fed] == ["osmolality-danger"]
-    assert not milk_named("plain-milk", sample_pantry(), Species.LAMB).never_fed
+    assert [r.id for r in judge(strong.mix).reasons if r.verdict is Verdict.NEVER] == [
+        "osmolality-danger"
+    ]
+    plain = milk_named("plain-milk", sample_pantry(), Species.LAMB)
+    assert judge(plain.mix).verdict is Verdict.OUTSIDE
 
 
 def test_nothing_but_water_is_no_milk():

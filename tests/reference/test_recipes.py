@@ -5,9 +5,9 @@ Quantities as their texts give them; none is recommended here.
 
 import pytest
 
-from formulate.foods.bands import Verdict
+from formulate.answers.cautions import cautions_for
+from formulate.foods.bands import Standing
 from formulate.foods.tables import band_set, food_table
-from formulate.kitchen.cautions import cautions_for
 from formulate.pantry.reading import check
 from formulate.pantry.recipe import parse_recipe
 
@@ -31,7 +31,7 @@ def test_milk_can_and_buttermilk_falls_short_of_ewes_milk():
     for measure, expected in (("solids", 13.3), ("fat", 3.7), ("protein", 3.5)):
         found = read(mix, measure)
         assert found.value == pytest.approx(expected, abs=0.05)
-        assert found.verdict is Verdict.BELOW
+        assert found.standing is Standing.BELOW
 
 
 def test_the_dangerous_recipe_draws_its_cautions():
@@ -47,7 +47,7 @@ def test_the_dangerous_recipe_draws_its_cautions():
     assert read(mix, "solids").value == pytest.approx(35, abs=1.0)
     osmolality = read(mix, "osmoles", "per_kg_water")
     assert osmolality.value == pytest.approx(1140, rel=0.15)
-    assert osmolality.verdict is Verdict.ABOVE
+    assert osmolality.standing is Standing.ABOVE
     ids = {caution.id for caution in cautions_for(mix)}
     assert {"osmolality-danger", "too-strong", "oil", "lactose"} <= ids
 
@@ -76,4 +76,4 @@ def test_the_jug_recipe_does_not_fit_its_jug():
     ],
 )
 def test_no_published_home_recipe_reaches_ewes_protein(text):
-    assert read(checked(text), "protein").verdict is Verdict.BELOW
+    assert read(checked(text), "protein").standing is Standing.BELOW

@@ -7,6 +7,7 @@ from itertools import pairwise
 import pytest
 from icalendar import Calendar
 
+from formulate.answers.milks import refusal
 from formulate.pantry.pantry import sample_pantry
 from formulate.rearing.flock_file import sample_flock
 from formulate.report.calendar import calendar_text, events_of
@@ -14,7 +15,7 @@ from formulate.shopping.plan import plan_shopping
 from formulate.shopping.task import prepare_shopping
 
 READ = sample_flock()
-SHOPPING = plan_shopping(prepare_shopping(READ.flock, sample_pantry(), READ.now))
+SHOPPING = plan_shopping(prepare_shopping(READ.flock, sample_pantry(), READ.now, refusal))
 DATA = calendar_text(SHOPPING, READ.now)
 
 
@@ -77,7 +78,7 @@ def test_names_may_hold_anything():
     animals = (replace(READ.flock.animals[0], name="Pip; the 1st, \\ of\nmany é"),
                *READ.flock.animals[1:])  # fmt: skip
     odd = replace(READ.flock, animals=animals)
-    shopping = plan_shopping(prepare_shopping(odd, sample_pantry(), READ.now))
+    shopping = plan_shopping(prepare_shopping(odd, sample_pantry(), READ.now, refusal))
     data = calendar_text(shopping, READ.now)
     found = Calendar.from_ical(data).walk("VEVENT")
     assert any("Pip; the 1st, \\ of" in str(entry["summary"]) for entry in found)

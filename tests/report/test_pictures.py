@@ -158,7 +158,7 @@ def test_no_shared_plotting_state_is_loaded():
     code = (
         "import sys; import formulate.report.pictures.mix as p; "
         "assert 'matplotlib' not in sys.modules; assert 'scipy' not in sys.modules; "
-        "from formulate.report.look import look, new_figure\n"
+        "from formulate.report.pictures.look import look, new_figure\n"
         "with look(): new_figure(3, 3)\n"
         "assert 'matplotlib.pyplot' not in sys.modules"
     )

@@ -8,6 +8,7 @@ import pytest
 from click.testing import CliRunner
 from rearing_flocks import NOW, TODAY, flock, lamb
 
+from formulate.answers.milks import refusal
 from formulate.cli.main import cli
 from formulate.pantry.pantry import sample_pantry
 from formulate.rearing.flock import MilkHad
@@ -17,12 +18,12 @@ from formulate.shopping.plan import Shopping
 from formulate.shopping.season import season_of
 
 READ = sample_flock()
-SEASON = season_of(READ.flock, sample_pantry(), READ.now)
+SEASON = season_of(READ.flock, sample_pantry(), READ.now, refusal)
 
 
 def alone(animal, **more):
     more = {"mix": "cream-and-powder", "shopping_days": (2, 5), **more}
-    return season_of(flock(animal, **more), sample_pantry(), NOW)
+    return season_of(flock(animal, **more), sample_pantry(), NOW, refusal)
 
 
 def test_low_expected_high_are_in_order():
@@ -130,7 +131,7 @@ def test_a_refrigerator_too_small_is_told_and_the_rest_is_reckoned(tmp_path):
 
 def test_many_animals_still_fit_a_page():
     animals = tuple(lamb(f"n{k}", age=5 + k % 9) for k in range(40))
-    season = season_of(flock(*animals, mix="cream-and-powder"), sample_pantry(), NOW)
+    season = season_of(flock(*animals, mix="cream-and-powder"), sample_pantry(), NOW, refusal)
     lines = season_text(season).splitlines()
     assert len(lines) < 60
     assert any("28 more with --json" in line for line in lines)

@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from rearing_flocks import NOW, STRONG, TODAY, flock, flocks, lamb
 
+from formulate.answers.milks import refusal
 from formulate.base.errors import InputError
 from formulate.cli.main import cli, run
 from formulate.foods.food import KINDS
@@ -57,7 +58,9 @@ def household(*animals, **more):
 
 
 def shop(flock=None, shelf=None, **wishes):
-    task = prepare_shopping(flock or household(), shelf or pantry(), NOW, None, Wishes(**wishes))
+    task = prepare_shopping(
+        flock or household(), shelf or pantry(), NOW, refusal, None, Wishes(**wishes)
+    )
     return plan_shopping(task)
 
 
@@ -205,10 +208,10 @@ class TestShopping:
         assert all((t.day - found.task.first_day).days % 7 == 0 for t in found.trips)
 
     def test_mixing_in_the_afternoon_uses_the_days_own_shopping(self):
-        task = prepare_shopping(household(), pantry(), NOW, None, Wishes(mix_at=time(14)))
+        task = prepare_shopping(household(), pantry(), NOW, refusal, None, Wishes(mix_at=time(14)))
         later = task.problem.trips[1]
         assert later.first_batch == later.day
-        task = prepare_shopping(household(), pantry(), NOW)
+        task = prepare_shopping(household(), pantry(), NOW, refusal)
         assert task.problem.trips[1].first_batch == task.problem.trips[1].day + 1
 
     def test_the_same_on_every_run(self):
@@ -305,7 +308,7 @@ class TestCommand:
 
     def test_every_day(self):
         read = sample_flock()
-        shopping = plan_shopping(prepare_shopping(read.flock, sample_pantry(), read.now))
+        shopping = plan_shopping(prepare_shopping(read.flock, sample_pantry(), read.now, refusal))
         output = invoke("shop", "--every-day").output
         assert "more with --every-day" not in output
         assert all(f"{batch.day}" in output for batch in shopping.batches)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from formulate.answers.compare import Compared, Per
 from formulate.base.errors import InputError
-from formulate.foods.bands import Read, Verdict
+from formulate.foods.bands import Read, Standing
 from formulate.report.pictures.look import INK, look, new_figure
 
 if TYPE_CHECKING:
@@ -106,5 +106,5 @@ def _name(row: Compared) -> str:
 
 
 def _miss(read: Read) -> str:
-    way = "low" if read.verdict is Verdict.BELOW else "high"
+    way = "low" if read.standing is Standing.BELOW else "high"
     return f"{read.band.label.partition(' (')[0]} {way}"

@@ -10,7 +10,7 @@ import numpy as np
 
 from formulate.base.errors import InputError
 from formulate.blend.mix import Mix
-from formulate.foods.bands import Read, Role, Verdict
+from formulate.foods.bands import Read, Role, Standing
 from formulate.report import words as say
 from formulate.report.pictures.look import INK, look, new_figure, save_picture
 from formulate.report.pictures.prices import front_picture, price_map_picture, staircase_picture
@@ -32,7 +32,7 @@ __all__ = [
 
 def reads_picture(mix: Mix, title: str = "") -> Figure:
     """Draw each read of a mix as a mark on a rule of its own: the white gap is its range."""
-    reads = [r for r in mix.reads if r.band.role is not Role.SHOWN and r.verdict is not None]
+    reads = [r for r in mix.reads if r.band.role is not Role.SHOWN and r.standing is not None]
     with look():
         figure = new_figure(12, 1.6 + 0.95 * len(reads))
         axes = figure.subplots()
@@ -59,12 +59,12 @@ def _draw_read(axes: Axes, y: float, read: Read) -> None:
         axes.text(end, y - 0.2, say.bound(band.high), **small)
     name = textwrap.fill(band.label, 24)
     axes.text(-0.12, y, f"{name}\n{say.unit_words(band)}", ha="right", va="center", fontsize=14)
-    outside = read.verdict in (Verdict.BELOW, Verdict.ABOVE)
+    outside = read.standing in (Standing.BELOW, Standing.ABOVE)
     shown = "?" if value is None else say.number(value)
     axes.text(
         3.12,
         y,
-        f"{shown}  {say.verdict_words(read)}",
+        f"{shown}  {say.standing_words(read)}",
         va="center",
         fontsize=15,
         fontweight="bold" if outside else "normal",

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
+from formulate.answers.cautions import Caution, cautions_for
 from formulate.answers.day_and_jar import DayAndJar
 from formulate.base.units import Kitchen, unit_size
 from formulate.foods.bands import Basis
-from formulate.kitchen.cautions import Caution, cautions_for
 from formulate.kitchen.jug import JugPlan, JugStep, Keep
 from formulate.pantry.pantry import Pantry
 from formulate.rearing.growth import veterinary_signs

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import cache
 
 from formulate.blend.mix import Mix
-from formulate.foods.bands import Band, Basis, Read, Role, Verdict, read
+from formulate.foods.bands import Band, Basis, Read, Role, Standing, read
 from formulate.foods.food import Food
 from formulate.foods.tables import read_toml, table_composition
 
@@ -124,7 +124,7 @@ def _unknown(facts: _Facts) -> Filled:
     names = [
         f"{r.band.label} ({', '.join(r.lacks)} has no value)"
         for r in facts.mix.reads
-        if r.verdict is Verdict.UNKNOWN and r.band.role is not Role.SHOWN
+        if r.standing is Standing.UNKNOWN and r.band.role is not Role.SHOWN
     ]
     return {"foods": "; ".join(names)} if names else None
 

@@ -2,9 +2,9 @@
 
 import pytest
 
+from formulate.answers import cautions
+from formulate.answers.cautions import cautions_for
 from formulate.foods.tables import band_set, food_table, read_toml, sources
-from formulate.kitchen import cautions
-from formulate.kitchen.cautions import cautions_for
 from formulate.pantry.pantry import parse_pantry
 from formulate.pantry.reading import check
 from formulate.pantry.recipe import parse_recipe
