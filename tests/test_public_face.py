@@ -40,13 +40,13 @@ HEAVY = {"pandas", "scipy.optimize", "scipy.sparse", "matplotlib", "pulp"}
 
 
 def test_importing_the_package_loads_no_library():
-    assert not loaded_after("import formulate") & (HEAVY | {"numpy", "highspy", "pint", "pydantic"})
+    assert not loaded_after("import formulate") & (HEAVY | {"numpy", "highspy", "pint"})
 
 
 def test_help_loads_no_library():
     code = "from formulate.cli.main import run; import io, contextlib\n"
     code += "with contextlib.redirect_stdout(io.StringIO()): run(['--help'])"
-    assert not loaded_after(code) & (HEAVY | {"numpy", "highspy", "pint", "pydantic"})
+    assert not loaded_after(code) & (HEAVY | {"numpy", "highspy", "pint"})
 
 
 def test_a_mix_loads_no_plotting_and_no_tables_library():

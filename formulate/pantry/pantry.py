@@ -1,7 +1,7 @@
 """The pantry file: what is on the shelf, what it costs, and foods, ranges and recipes of one's own.
 
-A TOML file. Its shape is checked by pydantic, its meaning here; every fault is told at once,
-each with its table and key.
+A TOML file. `formulate.pantry.pantry_shape` says what it may hold, this module what that means;
+every fault is told at once, each with its table and key.
 
 ::
 
@@ -52,30 +52,29 @@ each with its table and key.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass, field
 from datetime import date
 from functools import partial
 from importlib.resources import files
 from pathlib import Path
-from typing import Any, TypeVar
 
 import numpy as np
 
 from formulate.base.errors import InputError, ManyFaults, UnknownName
+from formulate.base.faults import Faults
 from formulate.base.files import parse_toml, read_text
+from formulate.base.shapes import read_shape
 from formulate.base.units import Kitchen, parse_amount, parse_share
 from formulate.blend.problem import Shelf
 from formulate.foods.bands import BandSet, Basis, Role
 from formulate.foods.food import Food, FoodTable
 from formulate.foods.tables import band_from, band_set, food_table
 from formulate.pantry.own_food import own_food
-from formulate.pantry.pantry_shape import PantryFile, check_shape
+from formulate.pantry.pantry_shape import BandsEntry, PantryFile
 from formulate.pantry.recipe import Recipe, parse_recipe
 
 __all__ = ["Item", "Package", "Pantry", "load_pantry", "parse_pantry", "sample_pantry"]
-
-T = TypeVar("T")
 
 SAMPLE = "sample_pantry.toml"
 
@@ -281,37 +280,10 @@ def sample_pantry() -> Pantry:
     return parse_pantry(text, "the sample pantry", invented=True)
 
 
-class _Faults:
-    """Collects faults, so that a person sees them all at once."""
-
-    def __init__(self, where: str) -> None:
-        self.where = where
-        self.found: list[InputError] = []
-
-    def catch(self, place: str, make: Callable[[], T]) -> T | None:
-        """Call `make`; keep what it raises, with its place."""
-        try:
-            return make()
-        except ManyFaults as error:
-            self.found += [fault.at(place) for fault in error.faults]
-        except InputError as error:
-            self.found.append(error.at(place))
-        return None
-
-    def add(self, place: str, problem: str, remedy: str = "") -> None:
-        """Keep a fault."""
-        self.found.append(InputError(problem, remedy, place))
-
-    def settle(self) -> None:
-        """Raise what was found."""
-        if self.found:
-            raise ManyFaults([fault.at(self.where) for fault in self.found])
-
-
 def parse_pantry(text: str, where: str = "pantry", *, invented: bool = False) -> Pantry:
     """Read a pantry from TOML text; see `load_pantry`."""
-    shape = check_shape(parse_toml(text, where), where)
-    faults = _Faults(where)
+    shape = read_shape(PantryFile, parse_toml(text, where), "pantry", where)
+    faults = Faults(where)
     kitchen = Kitchen(shape.kitchen)
     own = tuple(
         food
@@ -348,7 +320,7 @@ def parse_pantry(text: str, where: str = "pantry", *, invented: bool = False) ->
 
 
 def _items(
-    shape: PantryFile, table: FoodTable, kitchen: Kitchen, faults: _Faults
+    shape: PantryFile, table: FoodTable, kitchen: Kitchen, faults: Faults
 ) -> tuple[Item, ...]:
     items: list[Item] = []
     seen: dict[str, str] = {}
@@ -410,7 +382,7 @@ def _items(
     return tuple(items)
 
 
-def _own_bands(shape: PantryFile, faults: _Faults) -> dict[str, BandSet]:
+def _own_bands(shape: PantryFile, faults: Faults) -> dict[str, BandSet]:
     sets: dict[str, BandSet] = {}
     for name, entry in shape.bands.items():
         place = f"bands.{name}"
@@ -420,14 +392,14 @@ def _own_bands(shape: PantryFile, faults: _Faults) -> dict[str, BandSet]:
     return sets
 
 
-def _band_set(name: str, entry: Any) -> BandSet:
+def _band_set(name: str, entry: BandsEntry) -> BandSet:
     """A set of one's own: another set with some demands put in place of its own."""
     start = band_set(entry.like)
     faults = []
     own = []
     for number, demand in enumerate(entry.demand, 1):
         try:
-            fields = demand.model_dump(exclude_none=True)
+            fields = {k: v for k, v in asdict(demand).items() if v is not None}
             own.append(band_from({"source": "own-ranges", **fields}, Role.DEMANDED))
         except InputError as error:
             faults.append(error.at(f"demand {number}"))

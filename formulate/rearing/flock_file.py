@@ -42,9 +42,10 @@ from itertools import pairwise
 from pathlib import Path
 
 from formulate.base.errors import InputError
+from formulate.base.faults import Faults
 from formulate.base.files import parse_toml, read_text
+from formulate.base.shapes import read_shape
 from formulate.base.units import Kitchen, UnitKind, parse_amount, parse_volume
-from formulate.rearing.faults import Faults
 from formulate.rearing.figures import value
 from formulate.rearing.flock import (
     Animal,
@@ -55,7 +56,7 @@ from formulate.rearing.flock import (
     Species,
     Weighing,
 )
-from formulate.rearing.flock_shape import AnimalEntry, FlockFile, check_flock_shape
+from formulate.rearing.flock_shape import WEEK, AnimalEntry, FlockFile
 from formulate.rearing.log import log_path, read_log
 from formulate.rearing.logged import with_log
 from formulate.rearing.weights import check_weighings, parse_weight
@@ -63,8 +64,6 @@ from formulate.rearing.weights import check_weighings, parse_weight
 __all__ = ["FlockRead", "load_flock", "parse_flock", "sample_flock"]
 
 SAMPLE = "sample_flock.toml"
-
-_WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +114,7 @@ def sample_flock(now: datetime | None = None) -> FlockRead:
 
 def parse_flock(text: str, where: str = "flock", now: datetime | None = None) -> FlockRead:
     """Read a flock from TOML text; see `load_flock`."""
-    shape = check_flock_shape(parse_toml(text, where), where)
+    shape = read_shape(FlockFile, parse_toml(text, where), "flock", where)
     if now is None:
         now = datetime.now() if shape.day is None else datetime.combine(shape.day, time(12))
     faults = Faults(where)
@@ -146,7 +145,7 @@ def parse_flock(text: str, where: str = "flock", now: datetime | None = None) ->
         volume("jar", shape.jar),
         shape.jars,
         volume("refrigerator", shape.refrigerator),
-        tuple(_WEEK.index(day) for day in shape.shopping_days),
+        tuple(WEEK.index(day) for day in shape.shopping_days),
         shape.day,
         shape.name,
         where,

@@ -153,11 +153,11 @@ def test_every_place_is_given_its_value_and_nothing_is_given_in_vain():
     assert wrong == []
 
 
-def test_no_brace_of_the_catalogue_stands_outside_a_place():
+def test_no_place_of_the_catalogue_is_misspelt():
     assert [
         message_id
         for message_id in message_ids()
-        if re.search(r"[{}]", messages._PLACE.sub("", messages._message(message_id)))
+        if re.search(r"\{\S|\S\}", messages._PLACE.sub("", messages._message(message_id)))
     ] == []
 
 
