@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
+import glob
 import os
 import tempfile
+import time
 import tomllib
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 
-__all__ = ["parse_toml", "read_text", "replace_file"]
+__all__ = ["parse_toml", "read_text", "reason", "remove_leftovers", "replace_file"]
 
 #: No pantry is longer; a larger file was named by mistake.
 LARGEST_FILE = 2_000_000
+#: A temporary file as old as this belongs to no writer any more [s].
+ABANDONED = 3600.0
 
 
 def read_text(path: Path) -> str:
@@ -37,8 +43,7 @@ def read_text(path: Path) -> str:
             raise InputError("the file is too large for a list of foods", "", where)
         data = path.read_bytes()
     except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise InputError(f"the file cannot be read ({reason})", "", where) from error
+        raise InputError(f"the file cannot be read ({reason(error)})", "", where) from error
     if b"\0" in data:
         raise InputError("this is a binary file, not text", "Name a text file.", where)
     try:
@@ -67,17 +72,24 @@ def parse_toml(text: str, where: str) -> dict[str, Any]:
 def replace_file(path: Path, data: str | bytes) -> None:
     """Write a file whole or not at all: to a temporary file beside it, then replace.
 
+    A link stays a link; the file that it names is replaced. Once this returns, the file and its
+    name are on the disk.
+
     Raises
     ------
     InputError
         If the folder is not there or cannot be written to. The old file is untouched then.
     """
     raw = data.encode() if isinstance(data, str) else data
+    where, path = str(path), path.resolve()
     if path.is_dir():
-        raise InputError("this is a folder", "Name a file to write.", str(path))
+        raise InputError("this is a folder", "Name a file to write.", where)
+    remove_leftovers(path, older_than=ABANDONED)
     temporary = ""
     try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
+        handle, temporary = tempfile.mkstemp(
+            dir=path.parent, prefix=f".{path.name}.", suffix=".tmp"
+        )
         with os.fdopen(handle, "wb") as file:
             file.write(raw)
             file.flush()
@@ -85,11 +97,46 @@ def replace_file(path: Path, data: str | bytes) -> None:
         mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()
         Path(temporary).chmod(mode)
         Path(temporary).replace(path)
-    except OSError as error:
+        _sync_folder(path.parent)
+    except BaseException as error:
         if temporary:
             Path(temporary).unlink(missing_ok=True)
-        reason = (error.strerror or str(error)).lower()
-        raise InputError(f"the file cannot be written ({reason})", "", str(path)) from error
+        if isinstance(error, OSError):
+            raise InputError(
+                say("errors.cannot-write", what="file", reason=reason(error)), "", where
+            ) from error
+        raise
+
+
+def remove_leftovers(path: Path, older_than: float = 0.0) -> None:
+    """Remove what a writer that was killed left beside a file.
+
+    Parameters
+    ----------
+    path : Path
+    older_than : float
+        Only what is as old as this [s]: younger ones may belong to a writer at work.
+    """
+    path = path.resolve()
+    for left_over in path.parent.glob(f".{glob.escape(path.name)}.*.tmp"):
+        with suppress(OSError):
+            if time.time() - left_over.stat().st_mtime >= older_than:
+                left_over.unlink()
+
+
+def reason(error: OSError) -> str:
+    """What the system says of an error, as part of a sentence."""
+    return (error.strerror or str(error)).lower()
+
+
+def _sync_folder(folder: Path) -> None:
+    """Have the folder's new entry on the disk too, where a system can."""
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
 
 
 def _umask() -> int:

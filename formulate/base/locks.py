@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import sys
-import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
 from formulate.base.errors import InputError
+from formulate.base.files import reason, remove_leftovers
+from formulate.base.messages import say
 
 __all__ = ["PATIENCE", "held", "lock_path"]
 
@@ -17,13 +17,16 @@ PATIENCE = 10.0
 
 
 def lock_path(path: Path) -> Path:
-    """The lock file of a file; it lies beside it and stays, empty."""
+    """The lock file of a file; it lies beside it, or beside what it links to, and stays, empty."""
+    path = path.resolve()
     return path.with_name(f".{path.name}.lock")
 
 
 @contextmanager
 def held(path: Path, what: str = "file") -> Iterator[None]:
     """Hold the lock of a file; the system lets go of it when a process ends, however it ends.
+
+    Whoever holds it is the only writer, so what a killed writer left beside the file is removed.
 
     Parameters
     ----------
@@ -37,49 +40,22 @@ def held(path: Path, what: str = "file") -> Iterator[None]:
     InputError
         If another writer holds it for too long, or the folder cannot be written to.
     """
+    from filelock import FileLock, Timeout
+
+    place = lock_path(path)
     try:
-        file = lock_path(path).open("a+b")
+        place.parent.stat()  # FileLock would make a folder that is missing
+        lock = FileLock(place, timeout=PATIENCE, poll_interval=0.02)
+        lock.acquire()
+    except Timeout as error:
+        problem, remedy = say("errors.locked", what=what), say("errors.locked-remedy")
+        raise InputError(problem, remedy, str(path)) from error
     except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise InputError(f"the {what} cannot be written ({reason})", "", str(path)) from error
-    with file:
-        until = time.monotonic() + PATIENCE
-        while not _try_lock(file.fileno()):
-            if time.monotonic() > until:
-                raise InputError(
-                    f"another command is writing to this {what}",
-                    "Wait, then try again.",
-                    str(path),
-                )
-            time.sleep(0.02)
-        try:
-            yield
-        finally:
-            _unlock(file.fileno())
-
-
-if sys.platform == "win32":
-    import msvcrt
-
-    def _try_lock(handle: int) -> bool:
-        try:
-            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
-        except OSError:
-            return False
-        return True
-
-    def _unlock(handle: int) -> None:
-        msvcrt.locking(handle, msvcrt.LK_UNLCK, 1)
-
-else:
-    import fcntl
-
-    def _try_lock(handle: int) -> bool:
-        try:
-            fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        except BlockingIOError:
-            return False
-        return True
-
-    def _unlock(handle: int) -> None:
-        fcntl.flock(handle, fcntl.LOCK_UN)
+        raise InputError(
+            say("errors.cannot-write", what=what, reason=reason(error)), "", str(path)
+        ) from error
+    try:
+        remove_leftovers(path)
+        yield
+    finally:
+        lock.release()

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from formulate.base.errors import InputError
 from formulate.base.files import read_text, replace_file
+from formulate.base.locks import held
 
 if TYPE_CHECKING:
     from formulate.pantry.labels.carton import Label
@@ -50,8 +51,8 @@ def label_toml(food_id: str, name: str, label: Label) -> str:
 def add_to_pantry(path: Path, food_id: str, name: str, label: Label) -> None:
     """Add a labelled food at the end of a pantry file.
 
-    The file is read as it would then be before it is replaced, so a file that works goes on
-    working; nothing that is in it changes.
+    The file is held, and read as it would then be before it is replaced: a file that works goes
+    on working, nothing that is in it changes, and no other writer's change is lost.
 
     Raises
     ------
@@ -60,26 +61,27 @@ def add_to_pantry(path: Path, food_id: str, name: str, label: Label) -> None:
     """
     from formulate.pantry.pantry import parse_pantry
 
-    text = read_text(path)
-    pantry = parse_pantry(text, str(path))
-    if food_id in {food.id for food in pantry.own_foods}:
-        raise InputError(
-            f'a food of your own is called "{food_id}" already',
-            "Nothing was changed. Give this one another name.",
-            str(path),
-        )
-    if food_id in pantry.table:
-        raise InputError(
-            f'a food of the table is called "{food_id}"',
-            f'Nothing was changed. Give yours another name, as "my-{food_id}".',
-            str(path),
-        )
-    newline = "\r\n" if "\r\n" in text else "\n"
-    block = label_toml(food_id, name, label).replace("\n", newline)
-    gap = "" if text.endswith("\n") else newline
-    grown = f"{text}{gap}{newline}{block}"
-    parse_pantry(grown, str(path))
-    replace_file(path.resolve(), grown)
+    with held(path):
+        text = read_text(path)
+        pantry = parse_pantry(text, str(path))
+        if food_id in {food.id for food in pantry.own_foods}:
+            raise InputError(
+                f'a food of your own is called "{food_id}" already',
+                "Nothing was changed. Give this one another name.",
+                str(path),
+            )
+        if food_id in pantry.table:
+            raise InputError(
+                f'a food of the table is called "{food_id}"',
+                f'Nothing was changed. Give yours another name, as "my-{food_id}".',
+                str(path),
+            )
+        newline = "\r\n" if "\r\n" in text else "\n"
+        block = label_toml(food_id, name, label).replace("\n", newline)
+        gap = "" if text.endswith("\n") else newline
+        grown = f"{text}{gap}{newline}{block}"
+        parse_pantry(grown, str(path))
+        replace_file(path, grown)
 
 
 def _plain(value: str | float) -> str | float:

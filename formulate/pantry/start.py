@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import os
+from contextlib import suppress
 from importlib.resources import files
 from pathlib import Path
 
 from formulate.base.errors import InputError
+from formulate.base.files import reason
+from formulate.base.messages import say
 
 __all__ = ["write_sample"]
 
@@ -34,16 +37,33 @@ def write_sample(folder: str | Path) -> tuple[Path, ...]:
         raise InputError(
             f"{', '.join(taken)} is there already", "Nothing is overwritten: name another folder."
         )
+    made = next((f for f in reversed([folder, *folder.parents]) if not f.exists()), None)
+    written: list[Path] = []
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for path, source in paths.items():
             data = files("nutrient_tables").joinpath(source).read_bytes()
             # "x" refuses a file that came into being since the look above.
             with path.open("xb") as file:
+                written.append(path)
                 file.write(data)
                 file.flush()
                 os.fsync(file.fileno())
-    except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise InputError(f"the sample cannot be written ({reason})", "", str(folder)) from error
+    except BaseException as error:
+        _undo(written, folder, made)
+        if not isinstance(error, OSError):
+            raise
+        raise InputError(
+            say("errors.cannot-write", what="sample", reason=reason(error)), "", str(folder)
+        ) from error
     return tuple(paths)
+
+
+def _undo(written: list[Path], folder: Path, made: Path | None) -> None:
+    """Remove the files that were written, and the folders made for them."""
+    with suppress(OSError):
+        for path in written:
+            path.unlink()
+        while made is not None and folder.is_relative_to(made):
+            folder.rmdir()
+            folder = folder.parent

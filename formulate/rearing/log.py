@@ -26,7 +26,7 @@ from pathlib import Path
 
 from formulate.base.errors import InputError
 from formulate.base.files import replace_file
-from formulate.base.locks import held, lock_path
+from formulate.base.locks import held
 
 __all__ = ["Entry", "LogRead", "What", "add_entries", "log_path", "read_log"]
 
@@ -199,9 +199,6 @@ def add_entries(
         or the folder cannot be written to. Nothing is added then.
     """
     with held(path, "log"):
-        for left_over in path.parent.glob(f".{path.name}.*"):
-            if left_over != lock_path(path):  # of a command that was killed while writing
-                left_over.unlink(missing_ok=True)
         known = {entry.slot: entry for entry in read_log(path).entries}
         added = []
         for entry in entries:

@@ -2,11 +2,13 @@
 
 import os
 import stat
+import time
 
 import pytest
 
 from formulate.base.errors import InputError
 from formulate.base.files import replace_file
+from formulate.base.locks import held, lock_path
 from formulate.pantry.pantry import load_pantry
 from formulate.pantry.start import write_sample
 
@@ -58,3 +60,84 @@ def test_a_file_in_place_of_the_folder(tmp_path):
     (tmp_path / "file").write_text("x")
     with pytest.raises(InputError, match="cannot be written"):
         write_sample(tmp_path / "file")
+
+
+def test_a_link_stays_a_link(tmp_path):
+    (tmp_path / "shared").mkdir()
+    path, target = tmp_path / "a.toml", tmp_path / "shared" / "b.toml"
+    target.write_text("old")
+    path.symlink_to(target)
+    with held(path):
+        replace_file(path, "new")
+    assert path.is_symlink()
+    assert target.read_text() == "new"
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["a.toml", "shared"]
+
+
+def test_two_names_of_one_file_have_one_lock(tmp_path):
+    path, link = tmp_path / "a.toml", tmp_path / "b.toml"
+    path.write_text("old")
+    link.symlink_to(path)
+    assert lock_path(link) == lock_path(path) == tmp_path / ".a.toml.lock"
+
+
+def test_the_folder_is_synced_too(tmp_path, monkeypatch):
+    synced = []
+    fsync = os.fsync
+
+    def noting(handle):
+        synced.append(stat.S_ISDIR(os.fstat(handle).st_mode))
+        fsync(handle)
+
+    monkeypatch.setattr(os, "fsync", noting)
+    replace_file(tmp_path / "a.toml", "new")
+    assert synced == [False, True]
+
+
+def test_what_a_killed_writer_left_is_removed_by_the_next(tmp_path):
+    path = tmp_path / "a[1].toml"
+    litter = tmp_path / ".a[1].toml.x7.tmp"
+    other = tmp_path / ".b.toml.x7.tmp"
+    litter.write_text("half")
+    other.write_text("half")
+    with held(path):
+        assert not litter.exists()
+    assert other.exists()
+
+
+def test_an_output_without_a_lock_removes_only_what_is_old(tmp_path):
+    path = tmp_path / "mix.csv"
+    old, young = tmp_path / ".mix.csv.old.tmp", tmp_path / ".mix.csv.young.tmp"
+    for litter, age in ((old, 3601), (young, 3500)):
+        litter.write_text("half")
+        then = time.time() - age
+        os.utime(litter, (then, then))
+    replace_file(path, "new")
+    assert (old.exists(), young.exists()) == (False, True)
+
+
+def test_an_interrupted_write_leaves_nothing_beside_the_file(tmp_path, monkeypatch):
+    def interrupted(_):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(os, "fsync", interrupted)
+    with pytest.raises(KeyboardInterrupt):
+        replace_file(tmp_path / "a.toml", "new")
+    assert not list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize("full_at", [1, 2])
+def test_samples_on_a_full_disk_leave_nothing_half(tmp_path, monkeypatch, full_at):
+    synced = []
+
+    def full(_):
+        synced.append(1)
+        if len(synced) == full_at:
+            raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(InputError, match="no space left"):
+        write_sample(tmp_path / "new" / "folder")
+    assert not list(tmp_path.iterdir())
+    write_sample(tmp_path / "new" / "folder")
+    assert len(list((tmp_path / "new" / "folder").iterdir())) == 2

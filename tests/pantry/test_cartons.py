@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import subprocess
+import sys
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
@@ -14,6 +16,7 @@ from hypothesis import strategies as st
 from label_printer import eu_figure, us_figure
 from second_opinion import by_scipy
 
+from formulate.base import locks
 from formulate.base.errors import InputError, ManyFaults, UnknownName
 from formulate.base.units import Kitchen
 from formulate.cli.main import run
@@ -535,6 +538,33 @@ class TestPantry:
         add_to_pantry(pantry, "our-milk", "", Label(kind="milk", panel=panel))
         want = read(kind="milk", panel=panel).food
         assert load_pantry(pantry).own_foods[0].values == want.values
+
+    def test_a_pantry_that_another_writer_holds_is_left_alone(self, pantry, monkeypatch):
+        monkeypatch.setattr(locks, "PATIENCE", 0.05)
+        label = Label(kind="milk", panel=WHOLE)
+        with locks.held(pantry), pytest.raises(InputError, match="another command is writing"):
+            add_to_pantry(pantry, "our-milk", "", label)
+        assert pantry.read_text() == PANTRY
+        add_to_pantry(pantry, "our-milk", "", label)
+
+    def test_commands_at_once_lose_no_food(self, pantry):
+        writer = (
+            "import sys; from pathlib import Path\n"
+            "from formulate.pantry.add_food import add_to_pantry\n"
+            "from formulate.pantry.labels import Label\n"
+            "panel = {'per': '100 g', 'fat': '3', 'carbohydrate': '4.7', 'protein': '3.6'}\n"
+            "for n in range(4):\n"
+            "    add_to_pantry(Path(sys.argv[1]), f'{sys.argv[2]}-{n}', '', "
+            "Label(kind='milk', panel=panel))\n"
+        )
+        running = [
+            subprocess.Popen([sys.executable, "-c", writer, str(pantry), who])
+            for who in ("oak", "ash")
+        ]
+        assert [process.wait(60) for process in running] == [0, 0]
+        assert {food.id for food in load_pantry(pantry).own_foods} == {
+            f"{who}-{n}" for who in ("oak", "ash") for n in range(4)
+        }
 
     def test_line_ends_are_the_files_own(self, pantry):
         pantry.write_bytes(PANTRY.rstrip().replace("\n", "\r\n").encode())
