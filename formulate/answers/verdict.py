@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from formulate.answers.cautions import Caution, cautions_for
+from formulate.base.messages import listed, number, say
 from formulate.blend.mix import Mix
 from formulate.foods.bands import Read, Role, Standing
 
@@ -93,12 +94,24 @@ def judge(mix: Mix) -> Judgement:
 
 
 def _of_read(read: Read) -> Reason | None:
-    if read.band.role is Role.SHOWN or read.standing in (None, Standing.INSIDE):
+    band = read.band
+    if band.role is Role.SHOWN or read.standing in (None, Standing.INSIDE):
         return None
-    safety = read.band.role is Role.SAFETY
+    safety = band.role is Role.SAFETY
     if read.standing is Standing.UNKNOWN:
-        what, verdict = "cannot be read", Verdict.UNKNOWN if safety else Verdict.OUTSIDE
-    else:
-        what = "is too low" if read.standing is Standing.BELOW else "is too high"
-        verdict = Verdict.VET if safety else Verdict.OUTSIDE
-    return Reason(read.band.measure, verdict, f"Its {read.band.label} {what}.", read.band.source)
+        verdict = Verdict.UNKNOWN if safety else Verdict.OUTSIDE
+        if not read.lacks:
+            return Reason(band.measure, verdict, say("verdict.not-read", label=band.label), "")
+        text = say(
+            "verdict.no-value", label=band.label, foods=listed(read.lacks), count=len(read.lacks)
+        )
+        return Reason(band.measure, verdict, text, band.source)
+    assert read.value is not None
+    text = say(
+        "verdict.too-low" if read.standing is Standing.BELOW else "verdict.too-high",
+        label=band.label,
+        value=number(read.value),
+        unit=band.unit_words,
+        range=band.range_words,
+    )
+    return Reason(band.measure, Verdict.VET if safety else Verdict.OUTSIDE, text, band.source)

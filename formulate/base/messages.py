@@ -19,6 +19,7 @@ than a plural, it is two messages.
 
 from __future__ import annotations
 
+import math
 import re
 import tomllib
 from collections.abc import Iterable, Sequence
@@ -26,7 +27,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
-__all__ = ["listed", "message_ids", "places", "say"]
+__all__ = ["listed", "message_ids", "number", "places", "say"]
 
 #: The sentences, in English.
 _FOLDER = Path(__file__).with_name("en")
@@ -74,6 +75,15 @@ def message_ids() -> tuple[str, ...]:
 def listed(words: Sequence[str], last: str = "and") -> str:
     """A list as it is said aloud: "milk, cream and butter"."""
     return " ".join(words) if len(words) < 2 else f"{', '.join(words[:-1])} {last} {words[-1]}"
+
+
+def number(value: float) -> str:
+    """A number with as many figures as it is worth: three, and no more than two decimals."""
+    if not math.isfinite(value):
+        return "?"
+    size = abs(value)
+    decimals = 0 if size >= 100 else 1 if size >= 10 else 2
+    return f"{value:,.{decimals}f}"
 
 
 def _filled(place: re.Match[str], values: dict[str, object]) -> str:

@@ -189,6 +189,33 @@ class Band:
         return f"{name} to {measure(self.over).label}" if self.over else name
 
     @property
+    def unit_words(self) -> str:
+        """Unit and basis as said aloud: "% as fed", "mg/kg dry matter"."""
+        quantity, _, per = self.unit.partition("/")
+        if self.basis is Basis.RATIO:
+            return "to 1"
+        if self.basis in (Basis.AS_FED, Basis.DRY_MATTER) and (quantity, per) == ("g", "100 g"):
+            return f"% {self.basis.words}"
+        return {
+            Basis.AS_FED: f"{self.unit} as fed",
+            Basis.DRY_MATTER: f"{self.unit} dry matter",
+            Basis.PER_LITRE: f"{quantity} a litre",
+            Basis.PER_MEGAJOULE: f"{quantity} a megajoule",
+            Basis.PER_KG_WATER: f"{self.unit} water",
+        }[self.basis]
+
+    @property
+    def range_words(self) -> str:
+        """The range as said aloud: "16 to 19", "up to 40", "" where there is none."""
+        if math.isinf(self.low) and math.isinf(self.high):
+            return ""
+        if math.isinf(self.low):
+            return f"up to {self.high:g}"
+        if math.isinf(self.high):
+            return f"at least {self.low:g}"
+        return f"{self.low:g} to {self.high:g}"
+
+    @property
     def width(self) -> float:
         """Width of the range, what a miss is weighed by; an open end counts as a tenth."""
         if math.isinf(self.low) or math.isinf(self.high):

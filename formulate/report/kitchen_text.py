@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from formulate.answers.verdict import judge
 from formulate.base.messages import listed
 from formulate.base.units import Kitchen
 from formulate.blend.protect.confidence import how_sure
@@ -16,6 +17,7 @@ from formulate.report import words as say
 from formulate.report.shapes import mix_shape
 from formulate.report.sureness_words import sure_lines, sureness_lines, with_sureness
 from formulate.report.text import caution_lines, culture_note, reads_lines, size_line
+from formulate.report.verdict_words import verdict_lines
 
 __all__ = ["batch_shape", "batch_text", "no_batch_shape", "no_batch_text"]
 
@@ -23,9 +25,10 @@ Shape = dict[str, Any]
 
 
 def batch_text(batch: Batch, kitchen: Kitchen, *, all_cautions: bool = False) -> str:
-    """A batch in full: measures, size, cost, how to mix, reads, how sure, cautions."""
+    """A batch in full: the verdict, measures, size, cost, how to mix, reads, how sure, cautions."""
     found = batch.kitchen_mix
-    lines = ["The cheapest mix in whole measures:", *measures_lines(found, kitchen)]
+    lines = [*verdict_lines(judge(found.mix)), ""]
+    lines += ["The cheapest mix in whole measures:", *measures_lines(found, kitchen)]
     lines += ["", size_line(found.mix), *rounding_lines(found)]
     if batch.protected is not None:
         lines += sure_lines(batch.protected, found.mix.shelf.currency)

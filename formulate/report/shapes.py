@@ -12,12 +12,14 @@ import numpy as np
 
 from formulate.answers.cautions import Caution, cautions_for
 from formulate.answers.compare import Compared
+from formulate.answers.verdict import Judgement, judge
 from formulate.blend.mix import Mix, NoMix
 from formulate.blend.problem import Limit
 from formulate.foods.bands import Band, BandSet, Read
 from formulate.foods.food import Food
 from formulate.foods.measures import MEASURES
 from formulate.pantry.pantry import Pantry
+from formulate.report.verdict_words import verdict_shape
 
 __all__ = [
     "band_shape",
@@ -128,10 +130,13 @@ def pantry_shape(pantry: Pantry | None) -> Shape:
     }
 
 
-def mix_shape(mix: Mix, kitchen: str, pantry: Pantry | None = None) -> Shape:
-    """A mix: designed, nearest or checked."""
+def mix_shape(
+    mix: Mix, kitchen: str, pantry: Pantry | None = None, judgement: Judgement | None = None
+) -> Shape:
+    """A mix: designed, nearest or checked; judged for the species of its bands unless given."""
     certificate = mix.certificate
     return {
+        **verdict_shape(judgement or judge(mix)),
         "status": mix.status.value,
         "bands": mix.bands.name,
         "kitchen": kitchen,
@@ -198,6 +203,7 @@ def compare_shape(rows: Sequence[Compared], per: str, pantry: Pantry) -> Shape:
             {
                 "rank": rank,
                 "name": row.recipe.name,
+                **verdict_shape(judge(row.mix)),
                 "recipe": " ".join(row.recipe.text.split()),
                 "kitchen": row.recipe.kitchen.value,
                 "cost_per_litre": row.per_litre,

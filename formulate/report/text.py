@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from formulate.answers.cautions import cautions_for
 from formulate.answers.compare import Compared, Per
+from formulate.answers.verdict import Judgement, judge
 from formulate.base.messages import listed
 from formulate.base.units import Kitchen
 from formulate.blend.mix import Mix, NoMix, Status
@@ -18,6 +19,7 @@ from formulate.foods.tables import sources
 from formulate.pantry.pantry import Pantry
 from formulate.report import words as say
 from formulate.report.sureness_words import sureness_lines
+from formulate.report.verdict_words import verdict_lines
 
 __all__ = [
     "bands_text",
@@ -64,9 +66,11 @@ def mix_text(
     all_cautions: bool = False,
     title: str = "",
     sureness: Sureness | None = None,
+    judgement: Judgement | None = None,
 ) -> str:
-    """A mix in full: amounts, size, cost, reads, how sure, cautions."""
-    lines = [title or f"{_TITLES[mix.status]}:"]
+    """A mix in full: the verdict, amounts, size, cost, reads, how sure, cautions."""
+    lines = [*verdict_lines(judgement or judge(mix)), ""]
+    lines.append(title or f"{_TITLES[mix.status]}:")
     lines += amounts_lines(mix)
     lines += ["", size_line(mix), "", *reads_lines(mix.reads)]
     lines += culture_note(mix)

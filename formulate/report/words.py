@@ -6,8 +6,8 @@ import math
 import textwrap
 from collections.abc import Sequence
 
-from formulate.base.messages import listed
-from formulate.foods.bands import Band, Basis, Read, Role, Standing
+from formulate.base.messages import listed, number
+from formulate.foods.bands import Band, Read, Role, Standing
 
 __all__ = [
     "bullet",
@@ -24,15 +24,6 @@ __all__ = [
 ]
 
 WIDTH = 88
-
-
-def number(value: float) -> str:
-    """A number with as many figures as it is worth: three, and no more than two decimals."""
-    if not math.isfinite(value):
-        return "?"
-    size = abs(value)
-    decimals = 0 if size >= 100 else 1 if size >= 10 else 2
-    return f"{value:,.{decimals}f}"
 
 
 def bound(value: float) -> str:
@@ -52,29 +43,12 @@ def share_words(share: float) -> str:
 
 def unit_words(band: Band) -> str:
     """Unit and basis as said aloud: "% as fed", "mg/kg dry matter"."""
-    quantity, _, per = band.unit.partition("/")
-    if band.basis is Basis.RATIO:
-        return "to 1"
-    if band.basis in (Basis.AS_FED, Basis.DRY_MATTER) and (quantity, per) == ("g", "100 g"):
-        return f"% {band.basis.words}"
-    return {
-        Basis.AS_FED: f"{band.unit} as fed",
-        Basis.DRY_MATTER: f"{band.unit} dry matter",
-        Basis.PER_LITRE: f"{quantity} a litre",
-        Basis.PER_MEGAJOULE: f"{quantity} a megajoule",
-        Basis.PER_KG_WATER: f"{band.unit} water",
-    }[band.basis]
+    return band.unit_words
 
 
 def range_words(band: Band) -> str:
     """The range: "16 to 19", "up to 40", "" where there is none."""
-    if math.isinf(band.low) and math.isinf(band.high):
-        return ""
-    if math.isinf(band.low):
-        return f"up to {bound(band.high)}"
-    if math.isinf(band.high):
-        return f"at least {bound(band.low)}"
-    return f"{bound(band.low)} to {bound(band.high)}"
+    return band.range_words
 
 
 def standing_words(read: Read) -> str:
