@@ -1,7 +1,7 @@
 """Home-mixed milk for orphan lambs and kids: designed, checked and costed.
 
-Names are handed on when first asked for, so that ``import formulate`` loads no solver, no
-table and no plotting library.
+Names are imported lazily, on first access: ``import formulate`` loads no solver, no table and no
+plotting library.
 
 Examples
 --------
@@ -15,9 +15,7 @@ Examples
 
 from __future__ import annotations
 
-import sys
 from importlib import import_module
-from types import ModuleType
 from typing import Any
 
 _PUBLIC = {
@@ -85,20 +83,6 @@ _HOME = {name: module for module, names in _PUBLIC.items() for name in names}
 __all__ = sorted(_HOME)  # noqa: PLE0605
 
 
-class _Face(ModuleType):
-    """The package: a module that is imported never hides the function that bears its name.
-
-    Importing ``formulate.compare`` would otherwise make `formulate.compare` that module.
-    """
-
-    def __setattr__(self, name: str, value: object) -> None:
-        if not (name in _HOME and isinstance(value, ModuleType)):
-            super().__setattr__(name, value)
-
-
-sys.modules[__name__].__class__ = _Face
-
-
 def __getattr__(name: str) -> Any:
     if name not in _HOME:
         raise AttributeError(f"module 'formulate' has no attribute {name!r}")
@@ -106,4 +90,4 @@ def __getattr__(name: str) -> Any:
 
 
 def __dir__() -> list[str]:
-    return sorted([*globals(), *_HOME])
+    return list(__all__)

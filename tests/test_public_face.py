@@ -1,8 +1,11 @@
 """The public face: names handed on, nothing defined, nothing heavy imported."""
 
+import copy
+import pickle
 import subprocess
 import sys
 
+import cloudpickle
 import pytest
 
 import formulate
@@ -68,3 +71,53 @@ import formulate.answers.compare
 assert callable(formulate.compare)
 """
     assert "formulate.answers.compare" in loaded_after(code)
+
+
+def test_dir_shows_the_public_names_and_nothing_else():
+    assert dir(formulate) == sorted(formulate.__all__)
+
+
+@pytest.fixture(scope="module")
+def made():
+    """Something of each kind that the public functions give."""
+    pantry = formulate.sample_pantry()
+    lamb = formulate.band_set("lamb-replacer")
+    ewe = formulate.band_set("ewe-milk")
+    shelf = pantry.shelf()
+    recipe = next(iter(pantry.recipes.values()))
+    return {
+        "pantry": pantry,
+        "shelf": shelf,
+        "recipe": recipe,
+        "mix": formulate.design(shelf, lamb, volume=2000.0),
+        "no mix": formulate.design(shelf.take([0]), ewe, volume=2000.0),
+        "checked": formulate.check(recipe, lamb),
+        "problem": formulate.build(shelf, lamb, 2000.0),
+        "solved": formulate.solve(formulate.build(shelf, lamb, 2000.0).program()),
+        "compared": tuple(formulate.compare(pantry.recipes.values(), pantry, lamb)),
+        "foods": formulate.food_table(),
+        "composition": formulate.table_composition(),
+        "bands": lamb,
+    }
+
+
+def test_equal_answers_are_equal(made):
+    assert formulate.sample_pantry() == made["pantry"]
+    lamb = formulate.band_set("lamb-replacer")
+    again = formulate.design(formulate.sample_pantry().shelf(), lamb, volume=2000.0)
+    assert again == made["mix"]
+    assert hash(again) == hash(made["mix"])
+    assert formulate.design(made["shelf"], lamb, volume=1000.0) != made["mix"]
+    assert len({made["shelf"], formulate.sample_pantry().shelf()}) == 1
+
+
+def test_everything_pickles_and_comes_back_equal(made):
+    for name, thing in made.items():
+        for dumps in (pickle.dumps, cloudpickle.dumps):
+            assert pickle.loads(dumps(thing)) == thing, name
+        assert copy.deepcopy(thing) == thing, name
+
+
+def test_a_function_that_names_the_package_travels_to_another_process():
+    code = "import cloudpickle, formulate; cloudpickle.dumps(lambda: formulate.sample_pantry())"
+    subprocess.run([sys.executable, "-c", code], check=True)

@@ -20,6 +20,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.blend.problem import Problem
 from formulate.blend.solve import LinearProgram, Optimal, solve
 from formulate.foods.bands import Role
@@ -39,8 +40,8 @@ STEPS = 0.5 ** np.arange(12)
 LEAST = 1e-12
 
 
-@dataclass(frozen=True)
-class Elastic:
+@dataclass(frozen=True, eq=False)
+class Elastic(ByContent):
     """The demanded ends of a problem, k of them, each with a slack.
 
     Parameters

@@ -15,6 +15,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
 from formulate.blend.elastic import Elastic
 from formulate.blend.problem import Limit, Problem, Shelf
@@ -45,8 +46,8 @@ class Status(StrEnum):
     CHECKED = "checked"  # a recipe of a person's own, not designed
 
 
-@dataclass(frozen=True)
-class Mix:
+@dataclass(frozen=True, eq=False)
+class Mix(ByContent):
     """Amounts of food, and what they read.
 
     Parameters

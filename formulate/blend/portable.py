@@ -23,6 +23,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import InputError, SolverFault
 from formulate.base.files import replace_file
 from formulate.blend.problem import Limit, LimitKind, Problem
@@ -47,8 +48,8 @@ class Named:
     meaning: str = ""
 
 
-@dataclass(frozen=True)
-class Portable:
+@dataclass(frozen=True, eq=False)
+class Portable(ByContent):
     """A linear or integer program with names.
 
     Parameters
@@ -237,8 +238,8 @@ class Answer(StrEnum):
     UNBOUNDED = "unbounded"
 
 
-@dataclass(frozen=True)
-class SecondOpinion:
+@dataclass(frozen=True, eq=False)
+class SecondOpinion(ByContent):
     """CBC's answer to the same question.
 
     Parameters

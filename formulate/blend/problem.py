@@ -24,6 +24,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import InputError
 from formulate.blend.solve import LinearProgram
 from formulate.foods.bands import Band, BandSet, Basis, Role, numerator_for, require
@@ -70,8 +71,8 @@ class Limit:
         return self.band is not None and self.band.role is Role.DEMANDED
 
 
-@dataclass(frozen=True)
-class Shelf:
+@dataclass(frozen=True, eq=False)
+class Shelf(ByContent):
     """What is to hand, as arrays over n foods.
 
     Parameters
@@ -173,8 +174,8 @@ class Shelf:
         return replace(self, price=price)
 
 
-@dataclass(frozen=True)
-class Problem:
+@dataclass(frozen=True, eq=False)
+class Problem(ByContent):
     """A mix to design: n foods, m limits.
 
     Parameters

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
 
 __all__ = ["Certificate", "LinearProgram", "certify"]
@@ -14,8 +15,8 @@ __all__ = ["Certificate", "LinearProgram", "certify"]
 Array = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
-class LinearProgram:
+@dataclass(frozen=True, eq=False)
+class LinearProgram(ByContent):
     """Arrays of a linear program with n columns and m rows.
 
     Parameters

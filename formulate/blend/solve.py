@@ -16,6 +16,7 @@ import highspy
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
 from formulate.blend.program import Certificate, LinearProgram, certify
 
@@ -52,8 +53,8 @@ OPTIONS: dict[str, Any] = {
 }
 
 
-@dataclass(frozen=True)
-class Optimal:
+@dataclass(frozen=True, eq=False)
+class Optimal(ByContent):
     """An optimum.
 
     Parameters
@@ -89,8 +90,8 @@ class Unbounded:
     """The objective has no floor. Holds no amounts."""
 
 
-@dataclass(frozen=True)
-class IntegerOptimal:
+@dataclass(frozen=True, eq=False)
+class IntegerOptimal(ByContent):
     """The best whole-number answer found.
 
     Parameters

@@ -28,6 +28,7 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import InputError, MissingComposition
 from formulate.foods.food import Composition, row_numbers
 from formulate.foods.measures import MASS, measure
@@ -235,8 +236,8 @@ class Band:
         return (self.measure, self.basis, self.over) == (other.measure, other.basis, other.over)
 
 
-@dataclass(frozen=True)
-class Ends:
+@dataclass(frozen=True, eq=False)
+class Ends(ByContent):
     """The closed ends of b bands as e rows, so that a problem is built without a loop.
 
     Parameters

@@ -14,6 +14,7 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import AmbiguousName, InputError, UnitError, UnknownName
 from formulate.base.units import Amount, Kitchen, UnitKind
 from formulate.foods.measures import COMPONENTS, MASS, MEASURES, ONLY_IN_KINDS
@@ -118,8 +119,8 @@ class Household:
     note: str = ""
 
 
-@dataclass(frozen=True)
-class Food:
+@dataclass(frozen=True, eq=False)
+class Food(ByContent):
     """A food.
 
     Parameters
@@ -240,8 +241,8 @@ class Food:
         return 0.0 if kinds is not None and self.kind not in kinds else float("nan")
 
 
-@dataclass(frozen=True)
-class Composition:
+@dataclass(frozen=True, eq=False)
+class Composition(ByContent):
     """The composition of some foods as one matrix.
 
     Parameters

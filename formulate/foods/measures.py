@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
 
+from formulate.base.content import ByContent
 from formulate.base.errors import UnknownName
 
 __all__ = ["COMPONENTS", "MASS", "MEASURES", "Measure", "measure"]
@@ -20,8 +21,8 @@ __all__ = ["COMPONENTS", "MASS", "MEASURES", "Measure", "measure"]
 MASS = "mass"
 
 
-@dataclass(frozen=True, slots=True)
-class Measure:
+@dataclass(frozen=True, slots=True, eq=False)
+class Measure(ByContent):
     """A linear measure.
 
     Parameters

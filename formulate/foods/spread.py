@@ -33,6 +33,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import InputError
 from formulate.foods.food import Composition, Food, Value, stack_measures
 from formulate.foods.measures import COMPONENTS, MASS
@@ -96,8 +97,8 @@ class DefaultSpread:
     why: str
 
 
-@dataclass(frozen=True)
-class Spread:
+@dataclass(frozen=True, eq=False)
+class Spread(ByContent):
     """The spread of some foods, n of them, in the k things that vary (`VARIES`).
 
     Parameters

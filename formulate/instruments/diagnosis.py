@@ -18,6 +18,7 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import InputError
 from formulate.base.units import Amount, Kitchen, UnitKind
 from formulate.blend.whole.steps import Step, kitchen_steps, measure_words, pouring_step
@@ -55,8 +56,8 @@ class SlipKind(StrEnum):
     WATER = "water"
 
 
-@dataclass(frozen=True)
-class Slip:
+@dataclass(frozen=True, eq=False)
+class Slip(ByContent):
     """One thing that may have gone wrong.
 
     Parameters

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.foods.food import Food, row_numbers
 from formulate.foods.measures import MASS
 from formulate.instruments.readings import Instrument, Reading
@@ -41,8 +42,8 @@ TOTALS = (MASS, "water", "fat", "volume", "osmoles")
 ROWS = row_numbers(TOTALS)
 
 
-@dataclass(frozen=True)
-class Expected:
+@dataclass(frozen=True, eq=False)
+class Expected(ByContent):
     """What h mixes should read on one instrument.
 
     Parameters

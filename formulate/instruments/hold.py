@@ -14,6 +14,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import InputError, MissingComposition
 from formulate.foods.food import Composition, Food
 from formulate.foods.measures import measure
@@ -87,8 +88,8 @@ class Held:
         return abs(self.off) <= self.error
 
 
-@dataclass(frozen=True)
-class Foretold:
+@dataclass(frozen=True, eq=False)
+class Foretold(ByContent):
     """What h mixes should read on r instruments.
 
     Parameters
@@ -109,8 +110,8 @@ class Foretold:
         return distance
 
 
-@dataclass(frozen=True)
-class Bench:
+@dataclass(frozen=True, eq=False)
+class Bench(ByContent):
     """Foretells readings of amounts of n foods.
 
     Parameters

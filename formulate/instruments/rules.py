@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.foods.tables import read_toml
 
 __all__ = [
@@ -41,8 +42,8 @@ Array = NDArray[np.float64]
 REFERENCE = 20.0
 
 
-@dataclass(frozen=True)
-class SolidsRule:
+@dataclass(frozen=True, eq=False)
+class SolidsRule(ByContent):
     """One published formula.
 
     Parameters

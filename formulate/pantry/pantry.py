@@ -61,6 +61,7 @@ from pathlib import Path
 
 import numpy as np
 
+from formulate.base.content import ByContent
 from formulate.base.errors import InputError, ManyFaults, UnknownName
 from formulate.base.faults import Faults
 from formulate.base.files import parse_toml, read_text
@@ -162,8 +163,8 @@ class Item:
         return self.price / self.package_grams
 
 
-@dataclass(frozen=True)
-class Pantry:
+@dataclass(frozen=True, eq=False)
+class Pantry(ByContent):
     """A shelf with its prices, and the person's own foods, ranges and recipes.
 
     Parameters

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import AmbiguousName, InputError, UnitError, UnknownName
 from formulate.base.units import LARGEST, Amount, Kitchen, known_unit_words, parse_number, take_unit
 from formulate.foods.food import Food, FoodTable
@@ -27,8 +28,8 @@ __all__ = ["Recipe", "parse_amount_of", "parse_recipe"]
 Array = NDArray[np.float64]
 
 
-@dataclass(frozen=True)
-class Recipe:
+@dataclass(frozen=True, eq=False)
+class Recipe(ByContent):
     """Foods and their weights.
 
     Parameters

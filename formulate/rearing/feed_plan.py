@@ -14,6 +14,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.rearing.flock import Animal, Flock
 from formulate.rearing.milk import Milk
 
@@ -98,8 +99,8 @@ class DayFeed:
     reasons: Reason
 
 
-@dataclass(frozen=True)
-class FeedPlan:
+@dataclass(frozen=True, eq=False)
+class FeedPlan(ByContent):
     """Feeds of every animal, from one day to the end of its milk.
 
     Parameters

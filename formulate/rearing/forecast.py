@@ -15,6 +15,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.rearing.energy import energy_for_gain, gains, keep, least_gain
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, Species
@@ -31,8 +32,8 @@ Whole = NDArray[np.int64]
 NEVER = 10_000_000
 
 
-@dataclass(frozen=True)
-class Herd:
+@dataclass(frozen=True, eq=False)
+class Herd(ByContent):
     """The animals as arrays of shape (n_animals,); days are ordinals of the calendar."""
 
     born: Whole
@@ -92,8 +93,8 @@ def _least_feeds(species: Species) -> Whole:
     return np.array(found, dtype=np.int64)
 
 
-@dataclass(frozen=True)
-class Growth:
+@dataclass(frozen=True, eq=False)
+class Growth(ByContent):
     """Weights and milk as if milk went on for ever: what there is before any weaning.
 
     Arrays of shape (n_animals, n_days), those of weight and gain (3, n_animals, n_days).

@@ -8,6 +8,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import InputError
 from formulate.base.units import Kitchen, unit_size
 from formulate.rearing.figures import value
@@ -23,8 +24,8 @@ Whole = NDArray[np.int64]
 CLOSE = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
-class Portions:
+@dataclass(frozen=True, slots=True, eq=False)
+class Portions(ByContent):
     """A day's milk in feeds, one entry an animal.
 
     Parameters

@@ -14,6 +14,7 @@ from datetime import date, time, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import InputError
 from formulate.base.units import Kitchen, unit_size
 from formulate.foods.tables import storage_days
@@ -29,8 +30,8 @@ Whole = NDArray[np.int64]
 LONGEST_KEPT = 3
 
 
-@dataclass(frozen=True)
-class Batches:
+@dataclass(frozen=True, eq=False)
+class Batches(ByContent):
     """The milk of a feed plan, batch by batch.
 
     Parameters

@@ -23,6 +23,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.shopping.lots import LotProblem
 
 __all__ = ["FoodPlan", "floors_of_runs", "in_order", "in_turn", "plan_food"]
@@ -63,8 +64,8 @@ class _State:
     over: float = 0.0  # what passed the share since the last trip [g]
 
 
-@dataclass(frozen=True)
-class FoodPlan:
+@dataclass(frozen=True, eq=False)
+class FoodPlan(ByContent):
     """Packages of one food.
 
     Parameters

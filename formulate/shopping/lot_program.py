@@ -22,6 +22,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.blend.whole.sparse import SparseProgram
 from formulate.shopping.lots import LotPlan, LotProblem
 
@@ -56,8 +57,8 @@ class Rows:
         self.upper.append(upper)
 
 
-@dataclass(frozen=True)
-class LotProgram:
+@dataclass(frozen=True, eq=False)
+class LotProgram(ByContent):
     """The arrays of a problem.
 
     Parameters

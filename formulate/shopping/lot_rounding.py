@@ -21,6 +21,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.blend.whole.sparse import SparseProgram, is_infeasible, relaxed
 from formulate.shopping.lot_by_food import floors_of_runs
 from formulate.shopping.lot_program import WHOLE, LotProgram, Rows
@@ -39,8 +40,8 @@ ROUNDS = 12
 BROKEN = 1e-5
 
 
-@dataclass(frozen=True)
-class Run:
+@dataclass(frozen=True, eq=False)
+class Run(ByContent):
     """A run of batches of one food, with the lots that reach into it.
 
     Parameters

@@ -14,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
 from formulate.shopping.lot_by_food import FoodPlan, in_order, plan_food
 from formulate.shopping.lots import LotPlan, LotProblem, audit
@@ -26,8 +27,8 @@ Array = NDArray[np.float64]
 _TRIES = 8
 
 
-@dataclass(frozen=True)
-class Start:
+@dataclass(frozen=True, eq=False)
+class Start(ByContent):
     """Where a search begins.
 
     Parameters

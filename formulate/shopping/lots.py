@@ -22,6 +22,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
 
 __all__ = ["Good", "LotPlan", "LotProblem", "Lots", "Size", "Stock", "Trip", "audit"]
@@ -116,8 +117,8 @@ class Stock:
     label: str = ""
 
 
-@dataclass(frozen=True)
-class Lots:
+@dataclass(frozen=True, eq=False)
+class Lots(ByContent):
     """Every lot there can be, as arrays of shape (n_lots,).
 
     Parameters
@@ -149,8 +150,8 @@ class Lots:
         return len(self.size)
 
 
-@dataclass(frozen=True)
-class LotProblem:
+@dataclass(frozen=True, eq=False)
+class LotProblem(ByContent):
     """What to buy, when, and which mix to make.
 
     Parameters
@@ -254,8 +255,8 @@ class LotProblem:
         ]
 
 
-@dataclass(frozen=True)
-class LotPlan:
+@dataclass(frozen=True, eq=False)
+class LotPlan(ByContent):
     """What is bought, opened and used.
 
     Parameters

@@ -15,6 +15,7 @@ from datetime import date, datetime, time, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import InputError
 from formulate.blend.mix import Mix
 from formulate.foods.tables import storage_days
@@ -98,8 +99,8 @@ class Keeps:
     note: str
 
 
-@dataclass(frozen=True)
-class ShoppingTask:
+@dataclass(frozen=True, eq=False)
+class ShoppingTask(ByContent):
     """Everything that shopping is planned from.
 
     Parameters

@@ -19,6 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.blend.solve import LinearProgram, Optimal
 
 __all__ = ["MovingRow", "basic_amounts"]
@@ -39,8 +40,8 @@ def basic_amounts(program: LinearProgram, found: Optimal) -> Array:
     return x
 
 
-@dataclass(frozen=True)
-class MovingRow:
+@dataclass(frozen=True, eq=False)
+class MovingRow(ByContent):
     """An optimal basis of a program whose limits are at 0 but for one equality.
 
     Parameters

@@ -25,6 +25,7 @@ from functools import partial
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import InputError, SolverFault
 from formulate.blend.mix import DUST
 from formulate.blend.prices.basis import basic_amounts
@@ -54,8 +55,8 @@ BLOCK = 8_192
 FIRST_LOOK = 4_096
 
 
-@dataclass(frozen=True)
-class Sweep:
+@dataclass(frozen=True, eq=False)
+class Sweep(ByContent):
     """The cheapest mix at each of K price vectors.
 
     Parameters

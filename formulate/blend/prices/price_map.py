@@ -9,6 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import InputError, UnknownName
 from formulate.blend.prices.parametric import Progress, Sweep, sweep
 from formulate.blend.problem import Problem
@@ -19,8 +20,8 @@ Array = NDArray[np.float64]
 Indices = NDArray[np.intp]
 
 
-@dataclass(frozen=True)
-class PriceMap:
+@dataclass(frozen=True, eq=False)
+class PriceMap(ByContent):
     """The cheapest mix over a grid of two prices, every other price as it is.
 
     Parameters

@@ -19,6 +19,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import InputError, SolverFault
 from formulate.blend.mix import DUST, Mix, Status, optimise
 from formulate.blend.problem import Problem
@@ -45,8 +46,8 @@ SAME_AMOUNT = 1e-8
 MOST_STEPS = 200
 
 
-@dataclass(frozen=True)
-class EntryPrice:
+@dataclass(frozen=True, eq=False)
+class EntryPrice(ByContent):
     """The price at which a food that is not used would come in.
 
     Parameters
@@ -73,8 +74,8 @@ class EntryPrice:
         return self.below is not None and self.price - self.below <= SAME_PRICE * self.price
 
 
-@dataclass(frozen=True)
-class PriceRange:
+@dataclass(frozen=True, eq=False)
+class PriceRange(ByContent):
     """The prices of a used food over which the recipe stays the cheapest, others as they are.
 
     Parameters

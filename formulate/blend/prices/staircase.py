@@ -15,6 +15,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.blend.mix import DUST, optimise
 from formulate.blend.prices.price_map import check_range, column_of
 from formulate.blend.problem import Problem
@@ -27,8 +28,8 @@ Array = NDArray[np.float64]
 GAIN = 1e-10
 
 
-@dataclass(frozen=True)
-class Step:
+@dataclass(frozen=True, eq=False)
+class Step(ByContent):
     """A range of prices over which one recipe is cheapest.
 
     Parameters

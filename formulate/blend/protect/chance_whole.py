@@ -14,6 +14,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
 from formulate.blend.mix import NoMix
 from formulate.blend.problem import Limit, Problem, build
@@ -36,8 +37,8 @@ KITCHEN_SHARE = 0.02
 KITCHEN_ROUNDS = 40
 
 
-@dataclass(frozen=True)
-class Tightened(Problem):
+@dataclass(frozen=True, eq=False)
+class Tightened(Problem, ByContent):
     """A problem with cuts as further rows, for a search that knows rows only.
 
     Parameters

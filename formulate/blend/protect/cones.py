@@ -20,6 +20,7 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import InputError
 from formulate.blend.problem import Problem
 from formulate.foods.food import Composition
@@ -82,8 +83,8 @@ def same_foods(problem: Problem, composition: Composition) -> None:
         )
 
 
-@dataclass(frozen=True)
-class Cones:
+@dataclass(frozen=True, eq=False)
+class Cones(ByContent):
     """The e band ends of a problem, each with its spread.
 
     Parameters
@@ -219,8 +220,8 @@ def support(p: float, q: float, tail: float) -> float:
     return max(least, p * a + q * quantile(rest) - 1e-12 * p) if rest > 0 else least
 
 
-@dataclass(frozen=True)
-class Pairs:
+@dataclass(frozen=True, eq=False)
+class Pairs(ByContent):
     """Bands with two ends, p of them, that are missed at either end with the chance ε at most.
 
     ``Φ(−u/σ) + Φ(−v/τ) ≤ ε`` with the means u and v of the two ends and their spreads σ and τ,

@@ -26,6 +26,7 @@ import highspy
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
 from formulate.blend.problem import Problem
 from formulate.blend.protect.cones import HELD, Cones, Pairs, quantile, quantiles, shares, touching
@@ -47,8 +48,8 @@ WIDEST_GAP = 1e-5
 SMALL_GAP = 1e-4
 
 
-@dataclass(frozen=True)
-class Held:
+@dataclass(frozen=True, eq=False)
+class Held(ByContent):
     """The cheapest mix in the cones.
 
     Parameters

@@ -30,6 +30,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
+
 __all__ = ["Demands", "Nothing", "Point", "from_inside"]
 
 Array = NDArray[np.float64]
@@ -44,8 +46,8 @@ BEYOND = 1e6
 ENOUGH, ALIKE = 1e-9, 1e-8
 
 
-@dataclass(frozen=True)
-class Demands:
+@dataclass(frozen=True, eq=False)
+class Demands(ByContent):
     """A protected problem: minimise ``cost·y`` with ``size·y = 1``, ``y ≥ least`` and demands.
 
     Parameters
@@ -81,8 +83,8 @@ class Demands:
         return np.concatenate((self.variance, self.other_variance))
 
 
-@dataclass(frozen=True)
-class Point:
+@dataclass(frozen=True, eq=False)
+class Point(ByContent):
     """The optimum.
 
     Parameters

@@ -15,6 +15,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
 from formulate.blend.problem import LimitKind, Problem, Shelf
 from formulate.blend.solve import Infeasible, IntegerOptimal, LinearProgram, solve_integer
@@ -32,8 +33,8 @@ _COST, _TIE = 1e3, 1e-6
 _SAME = 1e-9
 
 
-@dataclass(frozen=True)
-class Wishes:
+@dataclass(frozen=True, eq=False)
+class Wishes(ByContent):
     """What is wanted besides the bands.
 
     Parameters
@@ -52,8 +53,8 @@ class Wishes:
     use_up: tuple[NDArray[np.bool_], ...] = ()
 
 
-@dataclass(frozen=True)
-class Counts:
+@dataclass(frozen=True, eq=False)
+class Counts(ByContent):
     """Whole measures, and how far the searches for them got.
 
     Parameters

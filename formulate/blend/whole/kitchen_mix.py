@@ -18,6 +18,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import InputError, SolverFault, UnknownName
 from formulate.base.units import Kitchen
 from formulate.blend.mix import Mix, Status, finish, optimise
@@ -96,8 +97,8 @@ class Leftover:
     grams: float
 
 
-@dataclass(frozen=True)
-class KitchenMix:
+@dataclass(frozen=True, eq=False)
+class KitchenMix(ByContent):
     """A mix in whole measures.
 
     Parameters

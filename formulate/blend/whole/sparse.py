@@ -14,6 +14,7 @@ import highspy
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
 from formulate.blend.solve import Infeasible, IntegerOptimal, fresh_engine
 
@@ -30,8 +31,8 @@ _FEASIBLE = 2  # HiGHS's mark of a point that it holds and that meets every boun
 TOLERANCE = 1e-6
 
 
-@dataclass(frozen=True)
-class SparseProgram:
+@dataclass(frozen=True, eq=False)
+class SparseProgram(ByContent):
     """A linear program, some of whose n columns are whole numbers.
 
     Parameters

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from formulate.base.content import ByContent
 from formulate.base.errors import InputError, ManyFaults, UnknownName
 from formulate.base.units import Kitchen, UnitKind, unit_size
 from formulate.foods.food import DAIRY_KINDS, KINDS, Food, Household, Value
@@ -39,8 +40,8 @@ _POWDERS = frozenset({"replacer-powder", "dry-milk", "dry-whey"})
 COARSE = 0.4
 
 
-@dataclass(frozen=True)
-class Label:
+@dataclass(frozen=True, eq=False)
+class Label(ByContent):
     """What a person reads off a carton or a bag.
 
     Parameters
@@ -68,8 +69,8 @@ class Label:
     per_100_g: Mapping[str, float] = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
-class Carton:
+@dataclass(frozen=True, eq=False)
+class Carton(ByContent):
     """A food of which a label is known.
 
     Parameters

@@ -10,6 +10,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from formulate.base.content import ByContent
 from formulate.base.errors import InputError, ManyFaults, UnknownName
 from formulate.base.units import Amount, Kitchen, UnitKind, parse_amount
 from formulate.pantry.labels.rounding import (
@@ -68,8 +69,8 @@ class Serving:
         return (low + high) / 2
 
 
-@dataclass(frozen=True)
-class Panel:
+@dataclass(frozen=True, eq=False)
+class Panel(ByContent):
     """A panel, read.
 
     Parameters
