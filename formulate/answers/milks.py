@@ -1,11 +1,156 @@
-"""The milks of a flock, each with its judgement."""
+"""The milks of a flock: who drinks which, what is judged of it, and who allowed it.
+
+Each milk is judged for the species that drinks it: lambs and kids on one recipe are two milks
+here. A milk that is `vet` or `unknown` is fed only with a veterinarian's word in the flock file,
+which binds to the amounts it was given for. Nothing lifts `never`.
+"""
 
 from __future__ import annotations
 
-from formulate.answers.verdict import Judgement, Verdict, judge
-from formulate.blend.mix import Mix
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from pathlib import Path
 
-__all__ = ["refusal", "refusals"]
+import numpy as np
+
+from formulate.answers.verdict import Judgement, Reason, Verdict, judge
+from formulate.base.errors import InputError
+from formulate.base.messages import say
+from formulate.blend.mix import Mix
+from formulate.pantry.pantry import Pantry
+from formulate.pantry.recipe import Recipe, parse_recipe
+from formulate.rearing.feed_plan import FeedPlan
+from formulate.rearing.feeding import plan_feeds
+from formulate.rearing.flock import Animal, Flock, Permission, Species
+from formulate.rearing.flock_file import FlockRead
+from formulate.rearing.milk import Milk
+from formulate.rearing.mixes import flock_milk, milk_named
+
+__all__ = ["FedMilk", "fed_now", "milks_of", "plans_of", "refusal", "refusals", "worst"]
+
+#: Amounts are those that were allowed where no food's share of the weight differs by more.
+SAME_AMOUNTS = 1e-3
+
+
+@dataclass(frozen=True)
+class FedMilk:
+    """One milk, for one species.
+
+    Parameters
+    ----------
+    recipe : Recipe
+    mix : Mix
+        The recipe read against the species' practical ranges.
+    milk : Milk
+        How strong it is.
+    judgement : Judgement
+    species : Species
+    animals : tuple of str
+        Names of those that drink it, in the flock's order.
+    permission : Permission or None
+        The veterinarian's word for these very amounts, where the verdict needs one.
+    before : FedMilk or None
+        The milk that these animals are changing from, while the change lasts.
+    """
+
+    recipe: Recipe
+    mix: Mix
+    milk: Milk
+    judgement: Judgement
+    species: Species
+    animals: tuple[str, ...]
+    permission: Permission | None = None
+    before: FedMilk | None = None
+
+    @property
+    def name(self) -> str:
+        """Of the recipe; its text where it has none."""
+        return self.recipe.name
+
+    @property
+    def verdict(self) -> Verdict:
+        """As judged; a veterinarian's word does not change it."""
+        return self.judgement.verdict
+
+    @property
+    def may_be_fed(self) -> bool:
+        """Whether bottles of it may be planned."""
+        return self.judgement.may_be_fed or self.permission is not None
+
+    @property
+    def why_not(self) -> tuple[Reason, ...]:
+        """Why no bottle of it may be planned, in order of weight; empty where one may."""
+        if self.may_be_fed:
+            return ()
+        return tuple(r for r in self.judgement.reasons if r.verdict.rank < Verdict.OUTSIDE.rank)
+
+    @property
+    def blends(self) -> bool:
+        """Whether the milk before is stirred in; one that must not be fed is not."""
+        return self.before is not None and self.before.may_be_fed
+
+
+def milks_of(read: FlockRead, pantry: Pantry, named: str | None = None) -> tuple[FedMilk, ...]:
+    """Every milk that animals of a flock drink now, each judged.
+
+    Parameters
+    ----------
+    read : FlockRead
+    pantry : Pantry
+    named : str, optional
+        One milk for all animals, instead of those that the flock file names.
+
+    Returns
+    -------
+    tuple of FedMilk
+        In the order of the first animal that drinks each.
+
+    Raises
+    ------
+    InputError
+        If an animal's milk is not named or cannot be read, or a veterinarian's word does not
+        say for which amounts.
+    """
+    flock = read.flock
+    groups: dict[tuple[str, Species], list[Animal]] = {}
+    for animal in flock.animals:
+        groups.setdefault((named or animal.mix or flock.mix, animal.species), []).append(animal)
+    permissions = [(p, _shares(_allowed(p, pantry, flock))) for p in flock.permissions]
+    found = []
+    for (name, species), animals in groups.items():
+        milk = _fed(name, species, animals, flock, pantry, permissions)
+        if flock.change is not None and _changing(read) and name in (named, flock.mix):
+            old = _fed(flock.change.from_mix, species, animals, flock, pantry, permissions)
+            milk = replace(milk, before=old)
+        found.append(milk)
+    return tuple(found)
+
+
+def fed_now(milks: Sequence[FedMilk]) -> tuple[FedMilk, ...]:
+    """The milks, and those before them that are still stirred in."""
+    found: list[FedMilk] = []
+    for milk in milks:
+        found.append(milk)
+        if milk.before is not None and milk.blends:
+            found.append(milk.before)
+    return tuple(found)
+
+
+def worst(milks: Sequence[FedMilk]) -> Verdict:
+    """The worst verdict of what is fed now; inside where there is no milk."""
+    return min((m.verdict for m in fed_now(milks)), key=lambda v: v.rank, default=Verdict.INSIDE)
+
+
+def plans_of(read: FlockRead, milks: Sequence[FedMilk]) -> tuple[FeedPlan | None, ...]:
+    """The feed plan of the animals on each milk; None where it may not be fed.
+
+    Raises
+    ------
+    InputError
+        If there are fewer feeding times than an animal's age asks.
+    """
+    return tuple(_plan(read, milk) if milk.may_be_fed else None for milk in milks)
 
 
 def refusals(judgement: Judgement) -> tuple[str, ...]:
@@ -18,3 +163,65 @@ def refusals(judgement: Judgement) -> tuple[str, ...]:
 def refusal(mix: Mix) -> str:
     """Why a mix must never be fed, in one sentence; empty where it may be."""
     return next(iter(refusals(judge(mix))), "")
+
+
+def _fed(
+    name: str,
+    species: Species,
+    animals: Sequence[Animal],
+    flock: Flock,
+    pantry: Pantry,
+    permissions: Sequence[tuple[Permission, dict[str, float]]],
+) -> FedMilk:
+    if name:
+        found = milk_named(name, pantry, species, Path(flock.where).parent)
+    else:
+        found = flock_milk(flock, pantry)  # tells that none is named
+    judgement = judge(found.mix)
+    permission = None
+    if judgement.verdict in (Verdict.VET, Verdict.UNKNOWN):
+        shares = _shares(found.recipe)
+        permission = next((p for p, allowed in permissions if _same(allowed, shares)), None)
+    names = tuple(animal.name for animal in animals)
+    return FedMilk(found.recipe, found.mix, found.milk, judgement, species, names, permission)
+
+
+def _plan(read: FlockRead, milk: FedMilk) -> FeedPlan:
+    flock = read.flock
+    drinkers = tuple(animal for animal in flock.animals if animal.name in milk.animals)
+    change = flock.change if milk.blends else None
+    old = milk.before.milk if milk.before is not None and change is not None else None
+    group = replace(flock, animals=drinkers, change=change)
+    return plan_feeds(group, milk.milk, read.now, old_milk=old)
+
+
+def _changing(read: FlockRead) -> bool:
+    """Whether some of the milk before is still fed on the day, or will be."""
+    change = read.flock.change
+    return change is not None and read.now.date() < change.first_day + timedelta(days=change.days)
+
+
+def _allowed(permission: Permission, pantry: Pantry, flock: Flock) -> Recipe:
+    if permission.recipe.strip() in pantry.recipes:
+        named = pantry.recipes[permission.recipe.strip()]
+        raise InputError(
+            say("today.veterinarian.needs-amounts", recipe=permission.recipe.strip()),
+            say("today.veterinarian.write-them", text=" ".join(named.text.split())),
+            f"{flock.where}: veterinarian",
+        )
+    try:
+        return parse_recipe(permission.recipe, pantry.table, pantry.kitchen)
+    except InputError as error:
+        raise error.at(f"{flock.where}: veterinarian") from None
+
+
+def _shares(recipe: Recipe) -> dict[str, float]:
+    """Share of the weight by food: a batch of another size is the same milk."""
+    total = float(np.sum(recipe.grams))
+    return {food: grams / total for food, grams in recipe.by_food().items()}
+
+
+def _same(one: dict[str, float], other: dict[str, float]) -> bool:
+    return one.keys() == other.keys() and all(
+        abs(one[food] - other[food]) <= SAME_AMOUNTS * max(one[food], other[food]) for food in one
+    )

@@ -10,7 +10,17 @@ from enum import StrEnum
 from formulate.base.errors import UnknownName
 from formulate.base.units import Kitchen
 
-__all__ = ["Animal", "Change", "ColostrumHad", "Eaten", "Flock", "MilkHad", "Species", "Weighing"]
+__all__ = [
+    "Animal",
+    "Change",
+    "ColostrumHad",
+    "Eaten",
+    "Flock",
+    "MilkHad",
+    "Permission",
+    "Species",
+    "Weighing",
+]
 
 
 class Species(StrEnum):
@@ -112,6 +122,8 @@ class Animal:
     cap : float or None
         The veterinarian's own largest feed [mL/kg]; None: the default.
     notes : str
+    mix : str
+        The milk it drinks, where it is not the flock's: a recipe's name or recipe text.
     """
 
     name: str
@@ -126,6 +138,7 @@ class Animal:
     temperature: float | None = None
     cap: float | None = None
     notes: str = ""
+    mix: str = ""
 
     @property
     def all_weights(self) -> tuple[Weighing, ...]:
@@ -172,6 +185,28 @@ class Change:
     days: int
 
 
+@dataclass(frozen=True, slots=True)
+class Permission:
+    """A veterinarian's word that a milk may be fed, for one recipe and its very amounts.
+
+    Parameters
+    ----------
+    recipe : str
+        Recipe text. A name would not do: what it names may change.
+    name : str
+        The veterinarian's.
+    on : date
+        The day it was given.
+    allows : str
+        What was allowed, in the veterinarian's words.
+    """
+
+    recipe: str
+    name: str
+    on: date
+    allows: str
+
+
 @dataclass(frozen=True)
 class Flock:
     """Animals and the household that feeds them.
@@ -207,6 +242,8 @@ class Flock:
         The file.
     invented : bool
         Whether the file says it is a sample.
+    permissions : tuple of Permission
+        What veterinarians allowed.
     """
 
     animals: tuple[Animal, ...]
@@ -224,6 +261,7 @@ class Flock:
     name: str = ""
     where: str = ""
     invented: bool = False
+    permissions: tuple[Permission, ...] = ()
 
     @property
     def names(self) -> Sequence[str]:

@@ -19,8 +19,15 @@ A TOML file::
     first_day = 2026-11-10
     days = 4
 
+    [[veterinarian]]                   a milk that needs a veterinarian's word
+    recipe = "1 quart whole-milk + 1 tsp salt"
+    name = "Dr A. Sorrel"
+    on = 2026-11-12
+    allows = "for Pip, until 20 November"
+
     [animals.Pip]
     species = "lamb"                   lamb | kid
+    mix = "thin-milk"                  where it drinks another milk than the flock
     born = 2026-11-02T04:30:00         the hour may be left out
     birth_weight = "4.2 kg"
     weights = [{ on = 2026-11-09, weight = "5.1 kg" }]
@@ -44,6 +51,7 @@ from pathlib import Path
 from formulate.base.errors import InputError
 from formulate.base.faults import Faults
 from formulate.base.files import parse_toml, read_text
+from formulate.base.messages import say
 from formulate.base.shapes import read_shape
 from formulate.base.units import Kitchen, UnitKind, parse_amount, parse_volume
 from formulate.rearing.figures import value
@@ -53,6 +61,7 @@ from formulate.rearing.flock import (
     ColostrumHad,
     Eaten,
     Flock,
+    Permission,
     Species,
     Weighing,
 )
@@ -150,6 +159,7 @@ def parse_flock(text: str, where: str = "flock", now: datetime | None = None) ->
         shape.name,
         where,
         shape.sample,
+        _permissions(shape, now.date(), faults),
     )
     faults.settle()
     return FlockRead(flock, now)
@@ -160,6 +170,16 @@ def _change(shape: FlockFile) -> Change | None:
     if entry is None:
         return None
     return Change(entry.before, entry.first_day, entry.days or int(value("change-days")))
+
+
+def _permissions(shape: FlockFile, today: date, faults: Faults) -> tuple[Permission, ...]:
+    for number, entry in enumerate(shape.veterinarian, 1):
+        if entry.on > today:
+            faults.add(
+                f"veterinarian.{number}.on", say("today.day-to-come", day=entry.on, today=today),
+                say("today.correct-the-day"),
+            )  # fmt: skip
+    return tuple(Permission(e.recipe, e.name, e.on, e.allows) for e in shape.veterinarian)
 
 
 def _animal(name: str, entry: AnimalEntry, shape: FlockFile, today: date) -> Animal:
@@ -192,6 +212,7 @@ def _animal(name: str, entry: AnimalEntry, shape: FlockFile, today: date) -> Ani
         temperature,
         faults.catch("veterinarians_cap", lambda: _cap(entry.veterinarians_cap)),
         entry.notes,
+        entry.mix or "",
     )
     if not faults.found:
         faults.found += [fault for _, fault in check_weighings(animal, today)]

@@ -28,6 +28,7 @@ __all__ = [
     "ColostrumEntry",
     "CreepEntry",
     "FlockFile",
+    "PermissionEntry",
     "WeightEntry",
 ]
 
@@ -77,6 +78,17 @@ class AnimalEntry:
     temperature: float | None = key(number(), None)
     veterinarians_cap: str | None = key(text(), None)
     notes: str = key(_REMARK, "")
+    mix: str | None = key(text(), None)
+
+
+@dataclass(frozen=True, kw_only=True)
+class PermissionEntry:
+    """One table of [[veterinarian]]."""
+
+    recipe: str = key(text())
+    name: str = key(text())
+    on: date = key(a_day())
+    allows: str = key(text())
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -106,4 +118,5 @@ class FlockFile:
     refrigerator: str | None = key(text(), None)
     shopping_days: list[str] = key(list_of(one_of(*WEEK)), [])
     change: ChangeEntry | None = key(record(ChangeEntry), None)
+    veterinarian: list[PermissionEntry] = key(list_of(record(PermissionEntry)), [])
     animals: dict[str, AnimalEntry] = key(table_of(record(AnimalEntry)), {})

@@ -46,7 +46,7 @@ def test_each_animals_bottles_are_the_librarys(visitor, folder):
 
 
 def test_a_change_of_milk_says_how_to_blend_today(visitor):
-    text = "Stir today's milk of 2 parts cream-and-powder and 2 parts plain-milk"
+    text = "Stir today's milk of 2 parts cream-and-powder and 2 parts cream-and-cans"
     assert text in visitor.page.text
 
 
