@@ -78,16 +78,15 @@ def protection(folder: Path) -> list[Path]:
     from formulate.blend.problem import build
     from formulate.blend.protect.chance import protection_curve
     from formulate.foods.spread import spread_of
-    from formulate.foods.tables import band_set, default_spreads, table_composition
+    from formulate.foods.tables import band_set, default_spreads
     from formulate.pantry.pantry import sample_pantry
     from formulate.report.pictures.look import save_picture
     from formulate.report.pictures.protection import protection_picture
 
     pantry = sample_pantry()
-    like = table_composition()
-    problem = build(pantry.shelf(), band_set("lamb-replacer"), 1000.0, like)
+    problem = build(pantry.shelf(), band_set("lamb-replacer"), 1000.0)
     spread = spread_of(problem.shelf.foods, default_spreads())
-    points = protection_curve(problem, spread, like=like)
+    points = protection_curve(problem, spread)
     return [save_picture(protection_picture(points, pantry.currency), folder / "protection.png")]
 
 

@@ -7,7 +7,7 @@ import math
 import numpy as np
 
 from formulate.blend.problem import Problem, Shelf, build
-from formulate.foods.tables import band_set, food_table, table_composition
+from formulate.foods.tables import band_set, food_table
 
 __all__ = ["around", "eight_foods"]
 
@@ -29,7 +29,7 @@ def eight_foods(bands: str = "lamb-replacer", **limits: float) -> Problem:
     floors = np.array([limits.get(name.replace("-", "_"), 0.0) for name in PER_KG])
     prices = np.array(list(PER_KG.values())) / 1e3
     shelf = Shelf(foods, price=prices, smallest=floors, currency="USD")
-    return build(shelf, band_set(bands), 2000.0, table_composition())
+    return build(shelf, band_set(bands), 2000.0)
 
 
 def around(problem: Problem, count: int, times: float = 2.0, seed: int = 7) -> np.ndarray:

@@ -13,7 +13,7 @@ from functools import cache
 from formulate.blend.mix import Mix
 from formulate.foods.bands import Band, Basis, Read, Role, Standing, read
 from formulate.foods.food import Food
-from formulate.foods.tables import read_toml, table_composition
+from formulate.foods.tables import read_toml
 
 __all__ = ["Caution", "cautions_for"]
 
@@ -70,7 +70,7 @@ class _Facts:
         self.species = mix.bands.species
 
     def read(self, band: Band) -> Read:
-        return read(band, self.mix.shelf.composition, self.mix.grams, table_composition())
+        return read(band, self.mix.shelf.composition, self.mix.grams, self.mix.shelf.like)
 
     def value(self, band: Band) -> float | None:
         return self.read(band).value

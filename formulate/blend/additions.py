@@ -26,7 +26,7 @@ from formulate.blend.mix import Mix, Status, finish, optimise
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.solve import LinearProgram, Optimal, solve
 from formulate.foods.bands import numerator_for
-from formulate.foods.food import Composition, Food
+from formulate.foods.food import Food
 from formulate.foods.measures import measure
 
 __all__ = ["Additions", "Help", "what_would_help"]
@@ -97,7 +97,6 @@ class Additions:
 def what_would_help(
     problem: Problem,
     candidates: Shelf,
-    like: Composition | None = None,
     *,
     on_request: bool = False,
     pairs: bool = True,
@@ -110,8 +109,6 @@ def what_would_help(
         Without a mix.
     candidates : Shelf
         Foods to try, each within its largest share and stock; NaN where one has no price.
-    like : Composition, optional
-        The food table, for the upper end of like foods under a ceiling.
     on_request : bool
         Also try foods that are not plain dairy or water (eggs, oils, sugars, soy).
     pairs : bool
@@ -129,12 +126,12 @@ def what_would_help(
         for j, food in enumerate(candidates.foods)
         if food.id not in problem.shelf.ids and (food.suitable or on_request)
     ]
-    unknown = _lacking(problem, candidates, wanted, like)
+    unknown = _lacking(problem, candidates, wanted)
     wanted = [j for j in wanted if candidates.ids[j] not in unknown]
     told = tuple(unknown.items())
     if not wanted:
         return Additions((), (), (), told)
-    pool = _Pool(problem, candidates.take(wanted), like)
+    pool = _Pool(problem, candidates.take(wanted))
     found = pool.try_all((j,) for j in range(len(wanted)))
     look = pairs and not found
     return Additions(
@@ -146,15 +143,13 @@ def what_would_help(
     )
 
 
-def _lacking(
-    problem: Problem, candidates: Shelf, wanted: Sequence[int], like: Composition | None
-) -> dict[str, str]:
+def _lacking(problem: Problem, candidates: Shelf, wanted: Sequence[int]) -> dict[str, str]:
     """Foods that lack a value some limit needs, each with the first such value."""
     composition = candidates.composition
     needed = {"volume": composition.row("volume")}
     for band in problem.bands.binding:
         needed.setdefault(band.denominator, composition.row(band.denominator))
-        row, _ = numerator_for(band, composition, like)
+        row, _ = numerator_for(band, composition, problem.shelf.like)
         needed[band.measure] = row + 0.0 * needed.get(band.measure, row)  # a gap in either stays
     lacking: dict[str, str] = {}
     for j in wanted:
@@ -173,13 +168,12 @@ class _Pool:
         Of the shelf alone.
     added : Shelf
         Foods to try, none of them on the shelf.
-    like : Composition or None
     """
 
-    def __init__(self, problem: Problem, added: Shelf, like: Composition | None) -> None:
-        self.problem, self.added, self.like = problem, added, like
+    def __init__(self, problem: Problem, added: Shelf) -> None:
+        self.problem, self.added = problem, added
         self.n = len(problem.shelf.foods)
-        self.all = build(_join(problem.shelf, added), problem.bands, problem.volume, like)
+        self.all = build(_join(problem.shelf, added), problem.bands, problem.volume)
         self.owner = np.array(
             [self.all.shelf.ids.index(x.food) if x.food else -1 for x in self.all.limits], dtype=int
         )
@@ -253,7 +247,7 @@ class _Pool:
         added = self.added.take(addition)
         shelf = _join(self.problem.shelf, added)
         mine = np.arange(len(shelf.foods)) >= self.n
-        problem = build(shelf, self.problem.bands, self.problem.volume, self.like)
+        problem = build(shelf, self.problem.bands, self.problem.volume)
         if np.isfinite(shelf.price).all():
             best = optimise(problem)
         else:
@@ -262,11 +256,11 @@ class _Pool:
                 needed = np.where(mine, best.x * problem.volume * (1 + 1e-9), shelf.on_hand)
                 known = np.where(np.isfinite(shelf.price), shelf.price, 0.0)
                 bounded = replace(shelf, on_hand=needed)
-                rest = build(bounded, problem.bands, problem.volume, self.like)
+                rest = build(bounded, problem.bands, problem.volume)
                 best = optimise(rest, known) or best
         if best is None:
             return None
-        mix = finish(problem, best.x * problem.volume, self.like, Status.OPTIMAL, best.certificate)
+        mix = finish(problem, best.x * problem.volume, Status.OPTIMAL, best.certificate)
         shares = mix.grams[mine] / mix.weight
         return Help(added.foods, tuple(float(s) for s in shares), mix.cost_per_litre, mix)
 
@@ -287,4 +281,5 @@ def _join(shelf: Shelf, added: Shelf) -> Shelf:
         np.concatenate((shelf.on_hand, added.on_hand)),
         np.concatenate((shelf.smallest, added.smallest)),
         shelf.currency,
+        shelf.like,
     )

@@ -9,14 +9,11 @@ from formulate.blend.explain import smallest_conflicts
 from formulate.blend.mix import Mix, NoMix, Status, finish, nearest, optimise
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.foods.bands import BandSet
-from formulate.foods.food import Composition
 
 __all__ = ["design", "explain_none"]
 
 
-def design(
-    shelf: Shelf, bands: BandSet, volume: float, like: Composition | None = None
-) -> Mix | NoMix:
+def design(shelf: Shelf, bands: BandSet, volume: float) -> Mix | NoMix:
     """Find the cheapest mix that meets every demanded and safety band.
 
     Parameters
@@ -26,8 +23,6 @@ def design(
     bands : BandSet
     volume : float
         Batch [mL], exactly met.
-    like : Composition, optional
-        The food table, for the upper end of like foods under a ceiling.
 
     Raises
     ------
@@ -39,14 +34,14 @@ def design(
     if not (volume > 0 and math.isfinite(volume)):
         raise InputError(f"a batch of {volume:g} mL is no batch", "Ask for some volume.")
     shelf.require_prices()
-    problem = build(shelf, bands, volume, like)
+    problem = build(shelf, bands, volume)
     result = optimise(problem)
     if result is None:
-        return explain_none(problem, like)
-    return finish(problem, result.x * volume, like, Status.OPTIMAL, result.certificate)
+        return explain_none(problem)
+    return finish(problem, result.x * volume, Status.OPTIMAL, result.certificate)
 
 
-def explain_none(problem: Problem, like: Composition | None = None) -> NoMix:
+def explain_none(problem: Problem) -> NoMix:
     """Say why a problem without a mix has none, and what comes nearest."""
     conflicts = smallest_conflicts(problem)
-    return NoMix(problem, conflicts[0], tuple(conflicts[1:]), nearest(problem, like))
+    return NoMix(problem, conflicts[0], tuple(conflicts[1:]), nearest(problem))

@@ -31,7 +31,6 @@ from formulate.blend.prices.basis import MovingRow
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.solve import Optimal, solve
 from formulate.foods.bands import Band, BandSet, Role
-from formulate.foods.food import Composition
 
 __all__ = ["Closest", "Front", "OutOfReach", "closest", "deviation", "deviations", "front"]
 
@@ -98,7 +97,6 @@ def closest(
     shelf: Shelf,
     reference: BandSet,
     volume: float,
-    like: Composition | None = None,
     within_cost: float | None = None,
 ) -> Closest | OutOfReach:
     """Find the mix of least deviation from a reference; among equals the cheapest.
@@ -110,8 +108,6 @@ def closest(
     reference : BandSet
     volume : float
         Batch [mL].
-    like : Composition, optional
-        The food table, for the upper end of like foods under a ceiling.
     within_cost : float, optional
         Most that a litre may cost [money/L].
 
@@ -122,8 +118,8 @@ def closest(
     InputError
         If a limit on the cost is set and a food has no price.
     """
-    problem = build(shelf, reference, volume, like)
-    elastic = _goals(problem, like)
+    problem = build(shelf, reference, volume)
+    elastic = _goals(problem)
     if within_cost is not None:
         problem.shelf.require_prices()
         if not within_cost >= 0:
@@ -132,10 +128,10 @@ def closest(
     if grams is None:
         cheapest = None if within_cost is None else _cheapest(elastic)
         return OutOfReach(cheapest)
-    return _point(problem, grams, like, elastic.one_basis)
+    return _point(problem, grams, elastic.one_basis)
 
 
-def _goals(problem: Problem, like: Composition | None) -> Elastic:
+def _goals(problem: Problem) -> Elastic:
     """Pinch the demanded bands with two ends to their middles; misses keep the old widths."""
 
     def pinched(band: Band) -> Band:
@@ -145,7 +141,7 @@ def _goals(problem: Problem, like: Composition | None) -> Elastic:
 
     goals = replace(problem.bands, bands=tuple(map(pinched, problem.bands.bands)))
     widths = [band.width for band in problem.bands.binding]
-    return Elastic.of(build(problem.shelf, goals, problem.volume, like), widths)
+    return Elastic.of(build(problem.shelf, goals, problem.volume), widths)
 
 
 def _cheapest(elastic: Elastic) -> float | None:
@@ -163,7 +159,6 @@ class Front:
     Parameters
     ----------
     problem : Problem
-    like : Composition or None
     points : tuple of Closest
         From the cheapest to the closest: dearer and closer from each to the next.
     exact : bool
@@ -172,7 +167,6 @@ class Front:
     """
 
     problem: Problem = field(repr=False)
-    like: Composition | None = field(repr=False)
     points: tuple[Closest, ...]
     exact: bool
 
@@ -199,14 +193,13 @@ class Front:
         # Cost is linear in the blend because both are batches of the same volume.
         t = (cost - self.costs[k - 1]) / (self.costs[k] - self.costs[k - 1])
         grams = (1 - t) * self.points[k - 1].mix.grams + t * self.points[k].mix.grams
-        return _point(self.problem, grams, self.like, self.exact)
+        return _point(self.problem, grams, self.exact)
 
 
 def front(
     shelf: Shelf,
     reference: BandSet,
     volume: float,
-    like: Composition | None = None,
     worst: float | None = None,
 ) -> Front | OutOfReach:
     """Find the least deviation within each cost of a litre.
@@ -215,7 +208,7 @@ def front(
     ----------
     shelf : Shelf
         Every food needs a price.
-    reference, volume, like
+    reference, volume
         See `closest`.
     worst : float, optional
         Deviation at which the front starts: cheaper mixes are no milk any more. Half a width
@@ -225,9 +218,9 @@ def front(
     -------
     Front or OutOfReach
     """
-    problem = build(shelf, reference, volume, like)
+    problem = build(shelf, reference, volume)
     problem.shelf.require_prices()
-    elastic = _goals(problem, like)
+    elastic = _goals(problem)
     best = elastic.least()
     if best is None:
         return OutOfReach(None)
@@ -240,14 +233,14 @@ def front(
     else:
         recipes = [*_samples(elastic, start, end), best]
     recipes = _once(elastic, recipes)
-    points = [_point(problem, grams, like, elastic.one_basis) for grams in recipes]
+    points = [_point(problem, grams, elastic.one_basis) for grams in recipes]
     # Where every band is per megajoule or of dry matter, the front may begin in plain water.
     known = tuple(point for point in points if math.isfinite(point.deviation))
-    return Front(problem, like, known, elastic.one_basis)
+    return Front(problem, known, elastic.one_basis)
 
 
-def _point(problem: Problem, grams: Array, like: Composition | None, exact: bool) -> Closest:
-    mix = finish(problem, grams, like, Status.CLOSEST)
+def _point(problem: Problem, grams: Array, exact: bool) -> Closest:
+    mix = finish(problem, grams, Status.CLOSEST)
     return Closest(mix, deviation(mix), exact)
 
 

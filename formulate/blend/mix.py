@@ -27,7 +27,6 @@ from formulate.blend.solve import (
     solve,
 )
 from formulate.foods.bands import BandSet, Read, Role, Standing, read_all
-from formulate.foods.food import Composition
 
 __all__ = ["Mix", "NoMix", "Status", "finish", "nearest", "optimise"]
 
@@ -129,13 +128,12 @@ class NoMix:
 def finish(
     problem: Problem,
     grams: Array,
-    like: Composition | None,
     status: Status,
     certificate: Certificate | None = None,
 ) -> Mix:
     """Drop the solver's dust and read the mix."""
     grams = np.where(grams > DUST * problem.volume, grams, 0.0)
-    reads = read_all(problem.bands.bands, problem.shelf.composition, grams, like)
+    reads = read_all(problem.bands.bands, problem.shelf.composition, grams, problem.shelf.like)
     return Mix(status, problem.shelf, problem.bands, grams, reads, certificate)
 
 
@@ -175,7 +173,7 @@ def optimise(problem: Problem, cost: Array | None = None) -> Optimal | None:
     return best
 
 
-def nearest(problem: Problem, like: Composition | None = None) -> Mix | None:
+def nearest(problem: Problem) -> Mix | None:
     """Find the mix of least total miss; see the rule at the top of this module.
 
     Returns
@@ -184,4 +182,4 @@ def nearest(problem: Problem, like: Composition | None = None) -> Mix | None:
         None where safety ceilings, shares and stocks leave no mix at all.
     """
     grams = Elastic.of(problem).least()
-    return None if grams is None else finish(problem, grams, like, Status.NEAREST)
+    return None if grams is None else finish(problem, grams, Status.NEAREST)

@@ -29,6 +29,7 @@ from formulate.base.errors import InputError
 from formulate.blend.solve import LinearProgram
 from formulate.foods.bands import Band, BandSet, Basis, Role, numerator_for, require
 from formulate.foods.food import Composition, Food
+from formulate.foods.tables import table_composition
 
 __all__ = ["Limit", "LimitKind", "Problem", "Shelf", "build"]
 
@@ -88,6 +89,9 @@ class Shelf(ByContent):
         Smallest useful amount [g] where a food is used at all.
     currency : str
         Of the prices.
+    like : Composition or None
+        The food table: where a food has no value under a ceiling, the upper end of like foods
+        stands in. None: nothing stands in.
     """
 
     foods: tuple[Food, ...]
@@ -96,6 +100,7 @@ class Shelf(ByContent):
     on_hand: Array = field(default_factory=lambda: np.empty(0))
     smallest: Array = field(default_factory=lambda: np.empty(0))
     currency: str = ""
+    like: Composition | None = field(default_factory=table_composition, repr=False)
     composition: Composition = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -150,6 +155,7 @@ class Shelf(ByContent):
             self.on_hand[pick],
             self.smallest[pick],
             self.currency,
+            self.like,
         )
 
     def require_prices(self, *varied: int) -> None:
@@ -255,7 +261,7 @@ class Problem(ByContent):
         )
 
 
-def build(shelf: Shelf, bands: BandSet, volume: float, like: Composition | None = None) -> Problem:
+def build(shelf: Shelf, bands: BandSet, volume: float) -> Problem:
     """Turn a shelf and a set of bands into a problem.
 
     Parameters
@@ -265,8 +271,6 @@ def build(shelf: Shelf, bands: BandSet, volume: float, like: Composition | None 
         Demanded and safety bands become rows.
     volume : float
         Batch [mL].
-    like : Composition, optional
-        The food table: its like foods stand in for values missing under a ceiling.
 
     Raises
     ------
@@ -277,7 +281,7 @@ def build(shelf: Shelf, bands: BandSet, volume: float, like: Composition | None 
     per_gram, room = composition.per_gram, composition.row("volume")
     numerators = per_gram[ends.numerator]
     if not (composition.gaps.isdisjoint(ends.measures) and "volume" not in composition.gaps):
-        _fill_gaps(numerators, composition, bands, like)
+        _fill_gaps(numerators, shelf, bands)
     blocks = [numerators - ends.ratio * per_gram[ends.denominator], shelf.share_rows]
     if shelf.stocked.size:
         blocks.append(_row_each(shelf.stocked, shelf.on_hand / volume, room))
@@ -287,13 +291,12 @@ def build(shelf: Shelf, bands: BandSet, volume: float, like: Composition | None 
     return Problem(shelf, bands, volume, rows / scale[:, None], scale)
 
 
-def _fill_gaps(
-    numerators: Array, composition: Composition, bands: BandSet, like: Composition | None
-) -> None:
+def _fill_gaps(numerators: Array, shelf: Shelf, bands: BandSet) -> None:
     """Stand in for missing values where a ceiling allows, in place; refuse the others."""
+    composition = shelf.composition
     require(_VOLUME_BAND, composition.row("volume"), composition)
     for k, band in enumerate(bands.binding):
-        row, _ = numerator_for(band, composition, like)
+        row, _ = numerator_for(band, composition, shelf.like)
         require(band, row, composition)
         require(band, composition.row(band.denominator), composition)
         numerators[bands.ends.band == k] = row

@@ -7,7 +7,6 @@ from typing import Any
 
 from formulate.blend.goal import OutOfReach, closest, front
 from formulate.foods.bands import BandSet, Role
-from formulate.foods.tables import table_composition
 from formulate.pantry.pantry import Pantry
 from formulate.report import shapes, text
 from formulate.report import words as say
@@ -24,13 +23,13 @@ def closest_answer(
     all_cautions: bool,
 ) -> dict[str, Any]:
     """Answer ``formulate mix --closest``: text, JSON, and whether there is such a mix."""
-    like, shelf = table_composition(), pantry.shelf()
-    found = closest(shelf, bands, volume, like, within_cost)
+    shelf = pantry.shelf()
+    found = closest(shelf, bands, volume, within_cost)
     if isinstance(found, OutOfReach):
         return _out_of_reach(found, within_cost, pantry)
     # The front starts a little cheaper than this mix, however far that is from the middle.
     worst = max(len(bands.in_role(Role.DEMANDED)) / 2, 1.5 * found.deviation)
-    curve = front(shelf, bands, volume, like, worst)
+    curve = front(shelf, bands, volume, worst)
     rows = [] if isinstance(curve, OutOfReach) else front_rows(curve)
     shape = shapes.mix_shape(found.mix, pantry.kitchen.value, pantry)
     shape |= {"deviation": found.deviation, "exact": found.exact, "front": rows}

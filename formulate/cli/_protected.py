@@ -12,7 +12,7 @@ from formulate.blend.protect.chance import NotSure, design_sure, protection_curv
 from formulate.blend.protect.confidence import how_sure
 from formulate.foods.bands import BandSet
 from formulate.foods.spread import Spread, spread_of
-from formulate.foods.tables import default_spreads, table_composition
+from formulate.foods.tables import default_spreads
 from formulate.pantry.pantry import Pantry
 from formulate.report import shapes, text
 from formulate.report import sureness_words as sure
@@ -29,7 +29,7 @@ def by_the_gram(mix: Mix, pantry: Pantry, *, all_cautions: bool = False) -> Answ
 
 
 def _problem(pantry: Pantry, bands: BandSet, volume: float) -> tuple[Problem, Spread]:
-    problem = build(pantry.shelf(), bands, volume, table_composition())
+    problem = build(pantry.shelf(), bands, volume)
     return problem, spread_of(problem.shelf.composition, default_spreads())
 
 
@@ -38,7 +38,7 @@ def sure_answer(
 ) -> Answer | NotSure | NoMix:
     """The cheapest mix whose every range holds with a chance."""
     problem, spread = _problem(pantry, bands, volume)
-    found = design_sure(problem, spread, percent, table_composition())
+    found = design_sure(problem, spread, percent)
     if isinstance(found, NotSure | NoMix):
         return found
     done = by_the_gram(found.mix, pantry)
@@ -63,7 +63,7 @@ def worst_case_answer(
 ) -> Answer | NoMix:
     """The cheapest mix that holds with some foods at their worst at once."""
     problem, spread = _problem(pantry, bands, volume)
-    found = design_worst_case(problem, spread, budget, table_composition())
+    found = design_worst_case(problem, spread, budget)
     if isinstance(found, NoMix):
         return found
     if isinstance(found, NotGuarded):
@@ -80,7 +80,7 @@ def worst_case_answer(
 def protection_answer(pantry: Pantry, bands: BandSet, volume: float, picture: str | None) -> Answer:
     """What being sure costs: a table, and a picture where one is asked for."""
     problem, spread = _problem(pantry, bands, volume)
-    points = protection_curve(problem, spread, like=table_composition())
+    points = protection_curve(problem, spread)
     rows = sure.protection_rows(points)
     yes = any(point.mix is not None for point in points)
     status = "optimal" if yes else "infeasible"

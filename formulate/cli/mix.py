@@ -204,14 +204,13 @@ class _Door:
         from formulate.blend.design import design
         from formulate.blend.mix import NoMix
         from formulate.cli._protected import by_the_gram, sure_answer
-        from formulate.foods.tables import table_composition
 
         if self.options["sure"] is not None:
             found = sure_answer(self.pantry, self.bands, self.volume, self.options["sure"])
             if isinstance(found, NoMix):
                 return self._no(found)
             return found if isinstance(found, dict) else self._not_sure(found)
-        mix = design(self.pantry.shelf(), self.bands, self.volume, table_composition())
+        mix = design(self.pantry.shelf(), self.bands, self.volume)
         if isinstance(mix, NoMix):
             return self._no(mix)
         done = by_the_gram(mix, self.pantry, all_cautions=self.options["all_cautions"])
@@ -271,14 +270,13 @@ class _Door:
     def _more(self, done: dict[str, Any], mix: Mix, exact: Mix) -> dict[str, Any]:
         """Reasons, files and a second opinion, where they are asked for."""
         from formulate.blend.problem import build
-        from formulate.foods.tables import table_composition
 
         asked = self.options
         if not any(
             asked[name] for name in ("why", "numbers", "write", "second_opinion", "picture")
         ):
             return done
-        problem = build(exact.shelf, self.bands, exact.volume, table_composition())
+        problem = build(exact.shelf, self.bands, exact.volume)
         if asked["why"] or asked["numbers"]:
             from formulate.report.why import why_answer
 

@@ -57,14 +57,14 @@ def command(
     Prices are those of a package, as the pantry file has them. Recipes are by the gram.
     """
     from formulate.blend.problem import build
-    from formulate.foods.tables import band_set, table_composition
+    from formulate.foods.tables import band_set
     from formulate.pantry.price_range import parse_vary
     from formulate.report import text
 
     shelf = pantry_from(pantry)
     bands = band_set(whom, shelf.own_bands)
     ranges = [parse_vary(one) for one in varied]
-    problem = build(shelf.shelf(), bands, 1000.0, table_composition())
+    problem = build(shelf.shelf(), bands, 1000.0)
     asked = _Asked(shelf, problem, ranges, picture, table)
     if len(ranges) == 1:
         answer = asked.staircase()

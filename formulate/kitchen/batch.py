@@ -29,7 +29,7 @@ from formulate.blend.whole.steps import Step, kitchen_steps, step_from_words
 from formulate.foods.bands import BandSet
 from formulate.foods.food import Food
 from formulate.foods.spread import spread_of
-from formulate.foods.tables import default_spreads, table_composition
+from formulate.foods.tables import default_spreads
 from formulate.kitchen.jug import Container, JugPlan, plan_jug, prepare
 from formulate.pantry.pantry import Item, Pantry
 from formulate.pantry.recipe import Recipe
@@ -115,25 +115,23 @@ def make_batch(
     InputError
         If a wish cannot be meant: a favourite food that is not on the shelf, at most no foods.
     """
-    like = table_composition()
     shelf = pantry.shelf()
     steps = pantry_steps(pantry, shelf)
-    problem = build(shelf, bands, volume, like)
+    problem = build(shelf, bands, volume)
     least, most = volume_range(volume)
     task = None
     if wishes.container is not None:
-        task = prepare(problem, steps, wishes.container, pantry.kitchen, like=like)
+        task = prepare(problem, steps, wishes.container, pantry.kitchen)
         problem, steps = task.problem, task.steps
         least, most = task.least_volume, task.most_volume
     if optimise(problem) is None:
-        return explain_none(problem, like)
+        return explain_none(problem)
     favourite = None
     if wishes.favourite is not None:
         favourite = scaled(wishes.favourite.by_food(), shelf, most)
     asked: dict[str, Any] = {
         "least_volume": least,
         "most_volume": most,
-        "like": like,
         "most_foods": wishes.most_foods,
         "use_up": _urgency(pantry) if wishes.use_up else None,
         "favourite": favourite,
@@ -188,9 +186,7 @@ def _urgency(pantry: Pantry) -> Mapping[str, float]:
 def would_help(result: NoMix, pantry: Pantry, *, on_request: bool = False) -> Additions:
     """Which foods of the whole table, at the pantry's prices where it has them, would help."""
     foods = [food for food in pantry.table.values() if food.id not in pantry.shelf().ids]
-    return what_would_help(
-        result.problem, _candidates(foods, pantry), table_composition(), on_request=on_request
-    )
+    return what_would_help(result.problem, _candidates(foods, pantry), on_request=on_request)
 
 
 def _candidates(foods: list[Food], pantry: Pantry) -> Shelf:

@@ -139,7 +139,6 @@ def prepare(
     container: Container,
     kitchen: Kitchen,
     *,
-    like: Composition | None = None,
     headspace: float = HEADSPACE,
 ) -> JugTask:
     """Turn a problem into that of filling a container.
@@ -151,8 +150,6 @@ def prepare(
         As for any batch; see `formulate.blend.whole.kitchen_mix.kitchen_steps`.
     container : Container
     kitchen : Kitchen
-    like : Composition, optional
-        The food table, as the problem was built with.
     headspace : float
         Share of the container left empty.
 
@@ -187,7 +184,7 @@ def prepare(
         on_hand = shelf.on_hand.copy()
         on_hand[j] = full
         shelf = replace(shelf, on_hand=on_hand)
-    there = build(shelf, problem.bands, most, like)
+    there = build(shelf, problem.bands, most)
     return JugTask(container, there, steps, LEAST_FILL * most, most, full_count)
 
 

@@ -8,7 +8,6 @@ from formulate.base.errors import InputError
 from formulate.blend.mix import Mix, Status
 from formulate.blend.problem import Shelf
 from formulate.foods.bands import BandSet, read_all
-from formulate.foods.tables import table_composition
 from formulate.pantry.pantry import Pantry
 from formulate.pantry.recipe import Recipe
 
@@ -44,5 +43,5 @@ def check(recipe: Recipe, bands: BandSet, pantry: Pantry | None = None) -> Mix:
     composition = shelf.composition
     if not np.isfinite(composition.row("volume")).all():
         raise InputError("the water or fat of a food is not known, so its mix has no volume")
-    reads = read_all(bands.bands, composition, recipe.grams, table_composition())
+    reads = read_all(bands.bands, composition, recipe.grams, shelf.like)
     return Mix(Status.CHECKED, shelf, bands, recipe.grams, reads)

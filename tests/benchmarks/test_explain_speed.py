@@ -23,7 +23,7 @@ from formulate.blend.mix import Mix, optimise
 from formulate.blend.prices.ranging import entry_prices, price_ranges
 from formulate.blend.prices.shadow_prices import band_costs
 from formulate.blend.problem import Problem, Shelf, build
-from formulate.foods.tables import band_set, food_table, table_composition
+from formulate.foods.tables import band_set, food_table
 
 VOLUME = 3785.0
 COW = ("whole-milk", "evaporated-milk", "lowfat-buttermilk", "heavy-cream", "nonfat-dry-milk")
@@ -49,11 +49,11 @@ def cow_shelf() -> Shelf:
 
 
 def problem_of(bands: str) -> Problem:
-    return build(cow_shelf(), band_set(bands), VOLUME, table_composition())
+    return build(cow_shelf(), band_set(bands), VOLUME)
 
 
 def ours(problem: Problem, table: Shelf, pairs: bool = False) -> Additions:
-    return what_would_help(problem, table, table_composition(), on_request=True, pairs=pairs)
+    return what_would_help(problem, table, on_request=True, pairs=pairs)
 
 
 def one_pulp_each(problem: Problem, table: Shelf, additions: list[tuple[str, ...]]) -> set[object]:
@@ -65,7 +65,7 @@ def one_pulp_each(problem: Problem, table: Shelf, additions: list[tuple[str, ...
             problem.shelf.foods + added.foods,
             largest_share=np.concatenate((problem.shelf.largest_share, added.largest_share)),
         )
-        program = build(whole, problem.bands, VOLUME, table_composition()).program(
+        program = build(whole, problem.bands, VOLUME).program(
             np.append(problem.shelf.price, np.zeros(len(ids)))
         )
         status, _, _ = pulp_solve(program, None, program.cost)
@@ -98,7 +98,7 @@ def test_the_whole_table_against_one_pulp_model_a_food(bands: str):
 def test_pairs_against_one_pulp_model_a_pair():
     """Nothing helps cream alone: every pair of the table; PuLP timed on 60 of them."""
     cream = Shelf((food_table()["heavy-cream"],), np.array([0.006]))
-    problem = build(cream, band_set("lamb-replacer"), VOLUME, table_composition())
+    problem = build(cream, band_set("lamb-replacer"), VOLUME)
     table = Shelf(tuple(food_table().values()))
     found = ours(problem, table, pairs=True)
     assert found.pairs
@@ -126,7 +126,7 @@ def test_pairs_against_one_pulp_model_a_pair():
 def test_the_rest_against_one_design():
     """Conflict, limits and prices, as so many plain designs; told, with no target."""
     no_mix, problem = problem_of("ewe-milk"), problem_of("lamb-replacer")
-    mix = design(cow_shelf(), band_set("lamb-replacer"), VOLUME, table_composition())
+    mix = design(cow_shelf(), band_set("lamb-replacer"), VOLUME)
     assert isinstance(mix, Mix)
     medians = race(
         {

@@ -22,7 +22,7 @@ from formulate.blend.problem import Shelf, build
 from formulate.blend.solve import OPTIONS, LinearProgram
 from formulate.blend.whole import integer as whole
 from formulate.blend.whole.kitchen_mix import design_kitchen, kitchen_steps, volume_range
-from formulate.foods.tables import band_set, food_table, table_composition
+from formulate.foods.tables import band_set, food_table
 
 #: Prices are invented [money per g].
 EIGHT = {
@@ -76,7 +76,7 @@ def race(one: Callable[[], object], other: Callable[[], object]) -> tuple[float,
 @pytest.mark.parametrize("measures", ["cups", "scale"])
 @pytest.mark.parametrize("volume", [1892.7, 3785.4, 10_000.0, 20_000.0])
 def test_eight_foods(volume, measures, monkeypatch):
-    table, like = food_table(), table_composition()
+    table, like = food_table()
     shelf = Shelf(tuple(table[i] for i in EIGHT), np.array(list(EIGHT.values())))
     problem = build(shelf, band_set("lamb-replacer"), volume, like)
     steps = kitchen_steps(shelf.foods, Kitchen.US, measures)

@@ -26,11 +26,10 @@ from formulate.blend.protect.cones import Cones, quantile
 from formulate.blend.protect.cutting_planes import cheapest_both, cheapest_in
 from formulate.foods.food import row_numbers
 from formulate.foods.spread import Spread, spread_of
-from formulate.foods.tables import band_set, default_spreads, food_table, table_composition
+from formulate.foods.tables import band_set, default_spreads, food_table
 
 VOLUME = 1000.0
 SETS = ("lamb-replacer", "kid-replacer")
-LIKE = table_composition()
 
 
 def fastest(contestants: list[Callable[[], object]], turns: int = 9) -> list[float]:
@@ -59,9 +58,9 @@ def mixes(count: int, seed: int = 1) -> list[tuple[Problem, Spread]]:
         n = int(rng.integers(6, 16))
         foods = tuple(plain[k] for k in rng.choice(len(plain), n, replace=False))
         shelf = Shelf(foods, price=rng.uniform(0.5, 12, n) / 1000, currency="EUR")
-        problem = build(shelf, band_set(SETS[len(found) % 2]), VOLUME, LIKE)
+        problem = build(shelf, band_set(SETS[len(found) % 2]), VOLUME)
         spread = spread_of(shelf.composition, default_spreads())
-        if isinstance(design_sure(problem, spread, 95.0, LIKE), SureMix):
+        if isinstance(design_sure(problem, spread, 95.0), SureMix):
             found.append((problem, spread))
     return found
 
@@ -72,14 +71,14 @@ def test_a_sure_mix_beside_a_plain_one() -> None:
         shelf, bands = problem.shelf, problem.bands
 
         def again(shelf: Shelf = shelf, bands: object = bands) -> Problem:
-            return build(shelf, bands, VOLUME, LIKE)  # type: ignore[arg-type]
+            return build(shelf, bands, VOLUME)  # type: ignore[arg-type]
 
         lp, cone, plain, sure = fastest(
             [
                 lambda: optimise(again()),
                 lambda: cheapest_both(Cones.of(again(), spread), 0.05),  # noqa: B023
-                lambda: design(shelf, bands, VOLUME, LIKE),  # noqa: B023
-                lambda: design_sure(again(), spread, 95.0, LIKE),  # noqa: B023
+                lambda: design(shelf, bands, VOLUME),  # noqa: B023
+                lambda: design_sure(again(), spread, 95.0),  # noqa: B023
             ]
         )
         bare.append(cone / lp)

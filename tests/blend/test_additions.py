@@ -19,7 +19,7 @@ from formulate.blend.mix import Mix, Status, optimise
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.solve import TOLERANCE
 from formulate.foods.bands import Band, BandSet, Basis
-from formulate.foods.tables import band_set, band_sets, food_table, table_composition
+from formulate.foods.tables import band_set, band_sets, food_table
 
 VOLUME = 3785.0
 COW = ("whole-milk", "evaporated-milk", "lowfat-buttermilk", "heavy-cream", "nonfat-dry-milk")
@@ -34,7 +34,7 @@ def shelf(ids: Sequence[str], **arrays: Sequence[float]) -> Shelf:
 
 
 def problem_of(shelf_: Shelf, bands: BandSet) -> Problem:
-    return build(shelf_, bands, VOLUME, table_composition())
+    return build(shelf_, bands, VOLUME)
 
 
 def whole_table() -> Shelf:
@@ -57,7 +57,7 @@ def with_foods(problem: Problem, candidates: Shelf, ids: Sequence[str]) -> Shelf
 
 def scipy_says(problem: Problem, candidates: Shelf, ids: Sequence[str]) -> bool:
     whole = with_foods(problem, candidates, ids)
-    extended = build(whole, problem.bands, VOLUME, table_composition())
+    extended = build(whole, problem.bands, VOLUME)
     program = extended.program(np.zeros(len(whole.foods)))
     return by_scipy(program).says == "optimal"
 
@@ -79,9 +79,7 @@ def impossible(draw: st.DrawFn) -> Problem:
 
 def test_a_strained_yogurt_makes_ewes_milk_of_cows_milk():
     """Greek yogurt has more protein for its milk sugar; its largest share allows enough of it."""
-    found = what_would_help(
-        problem_of(shelf(COW), band_set("ewe-milk")), whole_table(), table_composition()
-    )
+    found = what_would_help(problem_of(shelf(COW), band_set("ewe-milk")), whole_table())
     assert {"nonfat-greek-yogurt", "lowfat-greek-yogurt", "greek-yogurt"} <= {
         help_.ids[0] for help_ in found.singles
     }
@@ -96,7 +94,7 @@ def test_a_strained_yogurt_makes_ewes_milk_of_cows_milk():
 @given(impossible())
 def test_one_by_one_scipy_finds_the_same_foods(problem: Problem):
     table = whole_table()
-    found = what_would_help(problem, table, table_composition(), pairs=False)
+    found = what_would_help(problem, table, pairs=False)
     assert set(found.tried) | {name for name, _ in found.unknown} == set(PLAIN) - set(
         problem.shelf.ids
     )
@@ -108,10 +106,10 @@ def test_one_by_one_scipy_finds_the_same_foods(problem: Problem):
 @given(impossible(), st.randoms(use_true_random=False))
 def test_pair_by_pair_scipy_finds_the_same(problem: Problem, random):
     few = shelf(random.sample(sorted(set(PLAIN) - set(problem.shelf.ids)), 9))
-    found = what_would_help(problem, few, table_composition())
+    found = what_would_help(problem, few)
     if found.singles:
         few = few.take([j for j, x in enumerate(few.ids) if (x,) not in found_ids(found)])
-        found = what_would_help(problem, few, table_composition())
+        found = what_would_help(problem, few)
     assert not found.singles
     assert found.pairs_tried
     pairs = combinations(found.tried, 2)
@@ -120,7 +118,7 @@ def test_pair_by_pair_scipy_finds_the_same(problem: Problem, random):
 
 @given(impossible())
 def test_every_help_is_a_certified_mix_that_meets_all(problem: Problem):
-    found = what_would_help(problem, whole_table(), table_composition(), on_request=True)
+    found = what_would_help(problem, whole_table(), on_request=True)
     for help_ in found.found[:20]:
         mix = help_.mix
         assert mix.status is Status.OPTIMAL
@@ -141,11 +139,11 @@ def test_every_help_is_a_certified_mix_that_meets_all(problem: Problem):
 def test_priced_foods_are_told_by_the_cheapest_mix(problem: Problem, random):
     table = whole_table()
     priced = table.with_price(np.array([random.uniform(0.0005, 0.02) for _ in table.foods]))
-    found = what_would_help(problem, priced, table_composition(), pairs=False)
+    found = what_would_help(problem, priced, pairs=False)
     costs = []
     for help_ in found.singles:
         whole = with_foods(problem, priced, help_.ids)
-        again = design(whole, problem.bands, VOLUME, table_composition())
+        again = design(whole, problem.bands, VOLUME)
         assert isinstance(again, Mix)
         assert help_.cost_per_litre == pytest.approx(again.cost_per_litre)
         costs.append(help_.cost_per_litre)
@@ -154,14 +152,14 @@ def test_priced_foods_are_told_by_the_cheapest_mix(problem: Problem, random):
 
 @given(impossible())
 def test_unpriced_foods_are_told_by_the_least_of_them_then_the_least_cost(problem: Problem):
-    found = what_would_help(problem, whole_table(), table_composition(), pairs=False)
+    found = what_would_help(problem, whole_table(), pairs=False)
     shares = [help_.shares[0] for help_ in found.singles]
     assert shares == sorted(shares)
     n = len(problem.shelf.foods)
     for help_ in found.singles:
         assert help_.cost_per_litre is None
         whole = with_foods(problem, whole_table(), help_.ids)
-        extended = build(whole, problem.bands, VOLUME, table_composition())
+        extended = build(whole, problem.bands, VOLUME)
         program = extended.program(np.eye(n + 1)[n])
         least = by_scipy(program)
         assert help_.mix.grams[n] / VOLUME == pytest.approx(least.value, rel=1e-6, abs=1e-9)
@@ -183,9 +181,7 @@ def test_the_rest_is_the_cheapest_once_the_least_is_known(dear: int):
         Shelf(twins, np.array(price)),
         BandSet("own", "own", "lamb", (Band("fat", Basis.AS_FED, "g/100 g", low=3.0),)),
     )
-    (help_,) = what_would_help(
-        problem, shelf(["heavy-cream"], price=[np.nan]), table_composition()
-    ).singles
+    (help_,) = what_would_help(problem, shelf(["heavy-cream"], price=[np.nan])).singles
     assert help_.mix.grams[dear] == 0.0
     assert help_.mix.grams[1 - dear] > 0.9 * VOLUME
 
@@ -195,9 +191,7 @@ def test_priced_before_unpriced():
     price = np.full(len(table.foods), np.nan)
     price[table.ids.index("greek-yogurt")] = 0.05
     price[table.ids.index("lowfat-greek-yogurt")] = 0.01
-    found = what_would_help(
-        problem_of(shelf(COW), band_set("ewe-milk")), table.with_price(price), table_composition()
-    )
+    found = what_would_help(problem_of(shelf(COW), band_set("ewe-milk")), table.with_price(price))
     ids = [help_.ids[0] for help_ in found.singles]
     assert ids == ["lowfat-greek-yogurt", "greek-yogurt", "nonfat-greek-yogurt", "sheep-milk"]
     costs = [help_.cost_per_litre for help_ in found.singles]
@@ -207,15 +201,15 @@ def test_priced_before_unpriced():
 
 def test_foods_on_request_only_on_request():
     problem = problem_of(shelf(COW), band_set("doe-milk"))
-    plain = what_would_help(problem, whole_table(), table_composition())
-    asked = what_would_help(problem, whole_table(), table_composition(), on_request=True)
+    plain = what_would_help(problem, whole_table())
+    asked = what_would_help(problem, whole_table(), on_request=True)
     assert all(TABLE[name].suitable for name in plain.tried)
     assert found_ids(asked) - found_ids(plain) == {("egg-white",), ("whole-egg",)}
 
 
 def test_a_food_without_a_needed_value_is_not_tried_and_told():
     problem = problem_of(shelf(COW), band_set("ewe-milk"))
-    found = what_would_help(problem, whole_table(), table_composition(), on_request=True)
+    found = what_would_help(problem, whole_table(), on_request=True)
     unknown = dict(found.unknown)
     assert "lactose" in unknown["honey"]
     assert not set(unknown) & set(found.tried)
@@ -224,9 +218,7 @@ def test_a_food_without_a_needed_value_is_not_tried_and_told():
 def test_the_truth_where_nothing_helps():
     """Protein above half the mix: no food of the table is so rich, nor any two."""
     bands = BandSet("own", "own", "lamb", (Band("protein", Basis.AS_FED, "g/100 g", low=90.0),))
-    found = what_would_help(
-        problem_of(shelf(COW), bands), whole_table(), table_composition(), on_request=True
-    )
+    found = what_would_help(problem_of(shelf(COW), bands), whole_table(), on_request=True)
     assert found.found == ()
     assert found.pairs_tried
     assert len(found.tried) > 70
@@ -236,17 +228,17 @@ def test_only_a_pair_helps():
     """Water alone: neither butter nor dry skim milk makes a lamb's milk, together they do."""
     few = shelf(["unsalted-butter", "nonfat-dry-milk", "sweet-whey"])
     problem = problem_of(shelf(["water"]), band_set("kid-replacer"))
-    found = what_would_help(problem, few, table_composition())
+    found = what_would_help(problem, few)
     assert found.singles == ()
     assert found_ids(found) == {("unsalted-butter", "nonfat-dry-milk")}
-    assert what_would_help(problem, few, table_composition(), pairs=False).found == ()
+    assert what_would_help(problem, few, pairs=False).found == ()
 
 
 def test_a_stock_too_small_does_not_help():
     problem = problem_of(shelf(COW), band_set("ewe-milk"))
     for grams, helps in ((100.0, False), (1000.0, True)):
         few = shelf(["nonfat-greek-yogurt"], on_hand=[grams])
-        found = what_would_help(problem, few, table_composition())
+        found = what_would_help(problem, few)
         assert bool(found.found) is helps
 
 
@@ -256,7 +248,7 @@ def test_a_smallest_amount_that_does_not_fit_does_not_help():
     problem = problem_of(shelf(ids), band_set("lamb-replacer"))
     for grams, helps in ((20.0, True), (3000.0, False)):
         few = shelf(["heavy-cream"], smallest=[grams])
-        found = what_would_help(problem, few, table_composition())
+        found = what_would_help(problem, few)
         assert bool(found.found) is helps
         if helps:
             assert found.found[0].mix.grams[-1] >= grams * (1 - 1e-9)
@@ -269,7 +261,7 @@ def test_a_shelf_that_fails_only_by_smallest_amounts():
     problem = problem_of(blocked, band_set("lamb-replacer"))
     assert optimise(problem) is None
     few = shelf(["light-cream", "water"])
-    found = what_would_help(problem, few, table_composition())
+    found = what_would_help(problem, few)
     assert found_ids(found) == {("light-cream",)}
 
 
@@ -280,12 +272,12 @@ def test_a_shelf_that_makes_a_mix_needs_no_help():
 
 def test_nothing_to_try():
     problem = problem_of(shelf(COW), band_set("ewe-milk"))
-    found = what_would_help(problem, shelf(COW), table_composition())
+    found = what_would_help(problem, shelf(COW))
     assert found == Additions((), (), ())
 
 
 @settings(max_examples=10)
 @given(impossible())
 def test_the_same_on_every_run(problem: Problem):
-    first, second = (what_would_help(problem, whole_table(), table_composition()) for _ in range(2))
+    first, second = (what_would_help(problem, whole_table()) for _ in range(2))
     assert [(h.ids, h.shares) for h in first.found] == [(h.ids, h.shares) for h in second.found]

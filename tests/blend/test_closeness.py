@@ -27,7 +27,7 @@ from formulate.blend.goal import (
 from formulate.blend.mix import Status, finish
 from formulate.blend.problem import Shelf, build
 from formulate.foods.bands import Band, BandSet, Basis, Role, Standing
-from formulate.foods.tables import band_set, food_table, table_composition
+from formulate.foods.tables import band_set, food_table
 
 ONE_BASIS = (Basis.AS_FED,), (Basis.PER_LITRE,), (Basis.DRY_MATTER,)
 
@@ -89,7 +89,7 @@ def least_by_scipy(shelf: Shelf, bands: BandSet, within: float | None) -> float 
 def test_closest_is_least_by_definition(job: Job, data: st.DataObject):
     assume(job.bands.in_role(Role.DEMANDED))
     within = data.draw(st.sampled_from([None, 1.0, 3.0, 8.0]))
-    found = closest(job.shelf, job.bands, VOLUME, None, within)
+    found = closest(job.shelf, job.bands, VOLUME, within)
     expected = least_by_scipy(job.shelf, job.bands, within)
     if expected is None:
         assert isinstance(found, OutOfReach)
@@ -128,7 +128,7 @@ def test_deviation_by_hand():
         ),
     )
     problem = build(shelf, bands, 1000.0)
-    mix = finish(problem, np.array([1000.0, 0, 0, 0, 0, 0, 0, 0]), None, Status.CHECKED)
+    mix = finish(problem, np.array([1000.0, 0, 0, 0, 0, 0, 0, 0]), Status.CHECKED)
     milk = food_table()["whole-milk"]
     fat, lactose = milk.value("fat"), milk.value("lactose")
     assert lactose > 4.0
@@ -149,13 +149,11 @@ def test_among_equally_close_mixes_the_cheapest():
 
 def test_too_little_money_says_the_least():
     shelf = eight_foods().shelf.take([0, 1, 3])
-    found = closest(shelf, band_set("ewe-milk"), 1000.0, table_composition(), within_cost=0.5)
+    found = closest(shelf, band_set("ewe-milk"), 1000.0, within_cost=0.5)
     assert isinstance(found, OutOfReach)
     milk = shelf.composition.row("volume")[0]
     assert found.cheapest == pytest.approx(shelf.price[0] / milk * 1e3)  # milk alone
-    exactly = closest(
-        shelf, band_set("ewe-milk"), 1000.0, table_composition(), found.cheapest * (1 + 1e-9)
-    )
+    exactly = closest(shelf, band_set("ewe-milk"), 1000.0, found.cheapest * (1 + 1e-9))
     assert isinstance(exactly, Closest)
 
 
@@ -178,18 +176,18 @@ def test_limits_that_clash_whatever_the_money():
 def test_prices_are_needed_only_for_a_limit_on_the_cost():
     shelf = eight_foods().shelf
     unpriced = shelf.with_price(np.full(8, np.nan))
-    found = closest(unpriced, band_set("ewe-milk"), 1000.0, table_composition())
-    priced = closest(shelf, band_set("ewe-milk"), 1000.0, table_composition())
+    found = closest(unpriced, band_set("ewe-milk"), 1000.0)
+    priced = closest(shelf, band_set("ewe-milk"), 1000.0)
     assert isinstance(found, Closest)
     assert isinstance(priced, Closest)
     assert found.deviation == pytest.approx(priced.deviation, abs=1e-9)
     with pytest.raises(InputError, match="whole-milk"):
-        closest(unpriced, band_set("ewe-milk"), 1000.0, table_composition(), 2.0)
+        closest(unpriced, band_set("ewe-milk"), 1000.0, 2.0)
     with pytest.raises(InputError, match="whole-milk"):
-        front(unpriced, band_set("ewe-milk"), 1000.0, table_composition())
+        front(unpriced, band_set("ewe-milk"), 1000.0)
     for cost in (-1.0, math.nan):
         with pytest.raises(InputError, match="cannot cost"):
-            closest(shelf, band_set("ewe-milk"), 1000.0, table_composition(), cost)
+            closest(shelf, band_set("ewe-milk"), 1000.0, cost)
 
 
 def test_a_missing_value_is_not_zero():
@@ -197,7 +195,7 @@ def test_a_missing_value_is_not_zero():
     values = {name: value for name, value in milk.values.items() if name != "lactose"}
     shelf = Shelf((replace(milk, values=values),), price=np.array([0.001]))
     with pytest.raises(MissingComposition, match="whole-milk"):
-        closest(shelf, band_set("ewe-milk"), 1000.0, table_composition())
+        closest(shelf, band_set("ewe-milk"), 1000.0)
 
 
 def points_are_a_front(found: Front) -> None:
@@ -250,7 +248,7 @@ def test_the_front_per_litre_is_convex(job: Job):
 @pytest.mark.parametrize("bands", ["ewe-milk", "ewe-milk-breeds", "doe-milk"])
 def test_no_blend_beats_the_front(bands: str):
     problem = eight_foods(bands)
-    found = front(problem.shelf, problem.bands, 1000.0, table_composition(), worst=50.0)
+    found = front(problem.shelf, problem.bands, 1000.0, worst=50.0)
     assert isinstance(found, Front)
     assert len(found.points) >= 4
     points_are_a_front(found)
@@ -258,7 +256,7 @@ def test_no_blend_beats_the_front(bands: str):
     grams = np.array([point.mix.grams for point in found.points])
     for _ in range(200):
         share = rng.dirichlet(np.full(len(grams), 0.3))
-        mix = finish(problem, share @ grams / 1000 * problem.volume, None, Status.CHECKED)
+        mix = finish(problem, share @ grams / 1000 * problem.volume, Status.CHECKED)
         assert mix.cost_per_litre is not None
         there = found.at(mix.cost_per_litre)
         assert there is not None
@@ -268,7 +266,7 @@ def test_no_blend_beats_the_front(bands: str):
 def test_breakpoints_are_where_the_slope_changes():
     """Between breakpoints a third point lies on the blend of both; across one it does not."""
     problem = eight_foods("ewe-milk")
-    found = front(problem.shelf, problem.bands, 1000.0, table_composition())
+    found = front(problem.shelf, problem.bands, 1000.0)
     assert isinstance(found, Front)
     assert found.points[0].deviation == pytest.approx(2.0, abs=1e-6)  # half a width for each
     for i in range(1, len(found.points) - 1):
@@ -280,7 +278,7 @@ def test_breakpoints_are_where_the_slope_changes():
 
 def test_outside_the_front():
     problem = eight_foods("ewe-milk")
-    found = front(problem.shelf, problem.bands, 1000.0, table_composition())
+    found = front(problem.shelf, problem.bands, 1000.0)
     assert isinstance(found, Front)
     assert found.at(float(found.costs[0]) - 0.01) is None
     assert found.at(float(found.costs[0])) is found.points[0]
@@ -303,7 +301,7 @@ def test_on_several_bases_the_front_is_sampled_and_falls(job: Job):
 def test_a_practical_milk_reaches_its_middles():
     """Two bases: solids as fed, the rest of dry matter. Every read comes to its middle."""
     problem = eight_foods("lamb-replacer")
-    found = front(problem.shelf, problem.bands, 1000.0, table_composition())
+    found = front(problem.shelf, problem.bands, 1000.0)
     assert isinstance(found, Front)
     assert not found.exact
     assert found.points[-1].deviation == pytest.approx(0.0, abs=1e-9)

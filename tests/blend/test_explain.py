@@ -19,7 +19,7 @@ from formulate.blend.mix import NoMix
 from formulate.blend.problem import Limit, LimitKind, Problem, Shelf, build
 from formulate.blend.solve import fresh_engine, pass_program
 from formulate.foods.bands import Band, BandSet, Basis
-from formulate.foods.tables import band_set, band_sets, food_table, table_composition
+from formulate.foods.tables import band_set, band_sets, food_table
 
 VOLUME = 3785.0
 COW = ("whole-milk", "evaporated-milk", "lowfat-buttermilk", "heavy-cream", "nonfat-dry-milk")
@@ -33,7 +33,7 @@ def shelf(ids: Sequence[str], **arrays: Sequence[float]) -> Shelf:
 
 
 def problem_of(shelf_: Shelf, bands: BandSet) -> Problem:
-    return build(shelf_, bands, VOLUME, table_composition())
+    return build(shelf_, bands, VOLUME)
 
 
 def all_limits(problem: Problem) -> tuple[Limit, ...]:
@@ -106,7 +106,7 @@ def test_cows_milk_cannot_be_ewes_milk_since_its_protein_brings_milk_sugar():
 
 
 def test_design_carries_the_conflicts():
-    result = design(shelf(COW), band_set("ewe-milk"), VOLUME, table_composition())
+    result = design(shelf(COW), band_set("ewe-milk"), VOLUME)
     assert isinstance(result, NoMix)
     assert [result.conflict, *result.other_conflicts] == smallest_conflicts(result.problem)
 
@@ -246,7 +246,7 @@ def test_the_best_reach_is_the_end_at_which_the_conflict_goes(problem: Problem):
             moved = replace(limit.band, low=ends[0], high=ends[1])
             others = [x for x in conflict if x != limit]
             alone = replace(problem.bands, bands=(moved,))
-            rows = build(problem.shelf, alone, VOLUME, table_composition())
+            rows = build(problem.shelf, alone, VOLUME)
             keep = [k for k, x in enumerate(problem.limits) if x in others]
             program = problem.program(np.zeros(len(problem.shelf.foods)), keep=keep)
             at_least = rows.rows[0] if low else -rows.rows[0]

@@ -26,9 +26,9 @@ from formulate.blend.whole.kitchen_mix import (
 from formulate.blend.whole.steps import Step, kitchen_steps, measure_words, step_from_words
 from formulate.foods.bands import Band, BandSet, Basis, Role, Standing, read
 from formulate.foods.food import Food
-from formulate.foods.tables import band_set, food_table, table_composition
+from formulate.foods.tables import band_set, food_table
 
-TABLE, LIKE = food_table(), table_composition()
+TABLE = food_table()
 QUART = 946.352946
 FOODS = (
     "whole-milk", "heavy-cream", "nonfat-dry-milk", "evaporated-milk", "lowfat-buttermilk",
@@ -56,11 +56,10 @@ def ask(shelf, volume=2 * QUART, *, bands="lamb-replacer", steps=None, kitchen=K
     steps = kitchen_steps(shelf.foods, kitchen) if steps is None else steps
     least, most = how.pop("range", volume_range(volume))
     return design_kitchen(
-        build(shelf, bands, volume, LIKE),
+        build(shelf, bands, volume),
         steps,
         least_volume=least,
         most_volume=most,
-        like=LIKE,
         **how,
     )
 

@@ -20,12 +20,11 @@ from formulate.blend.mix import Mix, optimise
 from formulate.blend.prices.shadow_prices import LimitCost, Slope, band_costs, handy_step
 from formulate.blend.problem import Limit, LimitKind, Problem, Shelf, build
 from formulate.foods.bands import Band, BandSet, Basis, Role
-from formulate.foods.tables import band_set, band_sets, food_table, table_composition
+from formulate.foods.tables import band_set, band_sets, food_table
 
 VOLUME = 3785.0
 TABLE = food_table()
 PLAIN = tuple(food.id for food in TABLE.values() if food.suitable)
-LIKE = table_composition()
 #: With these to hand most sets of bands can be met.
 STAPLES = ("whole-milk", "heavy-cream", "nonfat-dry-milk", "nonfat-greek-yogurt")
 COW = ("whole-milk", "heavy-cream", "nonfat-dry-milk", "evaporated-milk")
@@ -51,9 +50,9 @@ def shelf(ids: Sequence[str], price: Sequence[float], **arrays: Sequence[float])
 
 
 def designed_of(shelf_: Shelf, bands: BandSet) -> Designed:
-    mix = design(shelf_, bands, VOLUME, LIKE)
+    mix = design(shelf_, bands, VOLUME)
     assert isinstance(mix, Mix)
-    return Designed(build(shelf_, bands, VOLUME, LIKE), mix)
+    return Designed(build(shelf_, bands, VOLUME), mix)
 
 
 @st.composite
@@ -72,9 +71,9 @@ def designed(draw: st.DrawFn, floors: bool = False) -> Designed:
         smallest=each([0.0, 0.0, 0.0, 60.0, 900.0] if floors else [0.0]),
     )
     bands = band_set(draw(st.sampled_from(sorted(band_sets()))))
-    mix = design(shelf_, bands, VOLUME, LIKE)
+    mix = design(shelf_, bands, VOLUME)
     assume(isinstance(mix, Mix))
-    return Designed(build(shelf_, bands, VOLUME, LIKE), mix)
+    return Designed(build(shelf_, bands, VOLUME), mix)
 
 
 def at_value(problem: Problem, limit: Limit, value: float) -> Problem | None:
@@ -94,7 +93,7 @@ def at_value(problem: Problem, limit: Limit, value: float) -> Problem | None:
         values = getattr(shelf_, name).copy()
         values[shelf_.ids.index(limit.food)] = value
         shelf_ = replace(shelf_, **{name: values})
-    return build(shelf_, bands, VOLUME, LIKE)
+    return build(shelf_, bands, VOLUME)
 
 
 def litre(problem: Problem | None) -> float | None:
@@ -356,8 +355,8 @@ def test_a_corner_a_hair_beyond_the_limit_hides_no_slope():
         "lamb",
         tuple(Band(name, Basis.AS_FED, "g/100 g", *range_) for name, range_ in ends.items()),
     )
-    problem = build(shelf, bands, VOLUME, LIKE)
-    mix = design(shelf, bands, VOLUME, LIKE)
+    problem = build(shelf, bands, VOLUME)
+    mix = design(shelf, bands, VOLUME)
     solids = next(c for c in band_costs(problem, mix) if c.limit.band.measure == "solids")
     assert solids.looser.rate == pytest.approx(-solids.tighter.rate, rel=1e-6)
     assert solids.looser.until == pytest.approx(17.90016, abs=1e-5)

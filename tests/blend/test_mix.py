@@ -21,7 +21,8 @@ from formulate.blend.problem import LimitKind, Shelf
 from formulate.blend.solve import TOLERANCE, Optimal
 from formulate.foods.bands import EDGE, Band, BandSet, Basis, Role, Standing
 from formulate.foods.food import Food, Value
-from formulate.foods.tables import band_set, food_table, table_composition
+from formulate.foods.tables import band_set, food_table
+from formulate.pantry.pantry import parse_pantry
 
 inf = math.inf
 AS_FED = (Basis.AS_FED,)
@@ -170,7 +171,7 @@ def test_no_mix_holds_no_amounts():
 
 
 def test_a_shipped_set_end_to_end():
-    found = design(shelf_of(PRICES), band_set("lamb-replacer"), VOLUME, table_composition())
+    found = design(shelf_of(PRICES), band_set("lamb-replacer"), VOLUME)
     assert isinstance(found, Mix)
     assert not found.misses
 
@@ -203,7 +204,33 @@ def test_a_missing_value_is_not_zero():
     shelf = Shelf((mystery, food_table()["heavy-cream"]), price=np.array([0.001, 0.006]))
     fat = Band("fat", Basis.AS_FED, "g/100 g", high=10.0)
     with pytest.raises(MissingComposition, match="mystery"):
-        design(shelf, BandSet("fat", "", "lamb", (fat,)), VOLUME, table_composition())
+        design(shelf, BandSet("fat", "", "lamb", (fat,)), VOLUME)
+
+
+def test_a_pantrys_shelf_is_all_that_a_design_needs():
+    """A label says nothing of copper: the shelf brings the table whose like foods stand in."""
+    pantry = parse_pantry(
+        """
+        currency = "USD"
+        prices_on = 2026-11-02
+        [foods.our-carton]
+        price = 3.89
+        package = "1 gallon"
+        [foods.nonfat-dry-milk]
+        price = 11.99
+        package = "2 lb"
+        [foods.heavy-cream]
+        price = 6.49
+        package = "1 quart"
+        [own.our-carton]
+        sold_as = "whole milk"
+        panel = { serving = "1 cup (240 mL)", fat = 8, carbohydrate = 12, protein = 8 }
+        """
+    )
+    found = design(pantry.shelf(), band_set("lamb-replacer"), VOLUME)
+    assert isinstance(found, Mix)
+    copper = next(read for read in found.reads if read.band.measure == "copper")
+    assert copper.assumed == ("our-carton",)
 
 
 def test_an_assumed_value_is_marked():
@@ -213,7 +240,7 @@ def test_an_assumed_value_is_marked():
     own = replace(milk, id="my-milk", values=values, own=True)
     shelf = Shelf((own,), price=np.array([0.001]))
     ceiling = Band("copper", Basis.DRY_MATTER, "mg/kg", high=17.0, role=Role.SAFETY)
-    found = design(shelf, BandSet("copper", "", "lamb", (ceiling,)), VOLUME, table_composition())
+    found = design(shelf, BandSet("copper", "", "lamb", (ceiling,)), VOLUME)
     assert isinstance(found, Mix)
     copper = next(read for read in found.reads if read.band is ceiling)
     assert copper.assumed == ("my-milk",)

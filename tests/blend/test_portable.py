@@ -26,7 +26,7 @@ from formulate.blend.solve import (
     solve,
     solve_integer,
 )
-from formulate.foods.tables import band_set, food_table, table_composition
+from formulate.foods.tables import band_set, food_table
 
 
 def read_back(path: Path) -> tuple[float, dict[str, float]]:
@@ -87,7 +87,7 @@ def test_names_that_a_format_would_make_one_stay_two(tmp_path: Path):
         table["water"],
     )
     shelf = Shelf(foods, price=np.array([0.012, 0.009, 0.01, 0.0001]))
-    problem = build(shelf, band_set("lamb-replacer"), 1000.0, table_composition())
+    problem = build(shelf, band_set("lamb-replacer"), 1000.0)
     best = optimise(problem)
     assert best is not None
     for suffix in (".lp", ".mps"):
@@ -224,5 +224,5 @@ def test_pulp_would_have_kept_amounts_of_what_cannot_be():
     """Why an infeasible answer is emptied: PuLP leaves numbers in its variables."""
     foods = tuple(food_table()[name] for name in ("water", "skim-milk"))
     shelf = Shelf(foods, price=np.array([0.0001, 0.001]))
-    problem: Problem = build(shelf, band_set("lamb-replacer"), 1000.0, table_composition())
+    problem: Problem = build(shelf, band_set("lamb-replacer"), 1000.0)
     assert second_opinion(problem).amounts is None

@@ -15,7 +15,7 @@ from formulate.base.errors import InputError, MissingComposition
 from formulate.blend.problem import LimitKind, Shelf, build
 from formulate.foods.bands import Band, BandSet, Basis, Role, read
 from formulate.foods.food import Food, Value
-from formulate.foods.tables import food_table, table_composition
+from formulate.foods.tables import food_table
 
 inf = math.inf
 
@@ -125,7 +125,7 @@ def own(measure: str) -> Shelf:
 def test_a_floor_refuses_a_food_without_the_value(low, high):
     wanted = Band("copper", Basis.DRY_MATTER, "mg/kg", low=low, high=high)
     with pytest.raises(MissingComposition) as caught:
-        build(own("copper"), bands(wanted), VOLUME, table_composition())
+        build(own("copper"), bands(wanted), VOLUME)
     assert caught.value.foods == ("my-dry-whole-milk",)
     assert "my-dry-whole-milk has no value for copper" in str(caught.value)
     assert "floor on copper of dry matter" in str(caught.value)
@@ -133,7 +133,7 @@ def test_a_floor_refuses_a_food_without_the_value(low, high):
 
 def test_a_ceiling_takes_the_upper_end_of_like_foods():
     ceiling = Band("copper", Basis.DRY_MATTER, "mg/kg", high=17.0)
-    problem = build(own("copper"), bands(ceiling), VOLUME, table_composition())
+    problem = build(own("copper"), bands(ceiling), VOLUME)
     like = [food for food in food_table().values() if food.kind == "dry-milk"]
     most = max(food.value("copper") for food in like) / 100
     assert len({food.value("copper") for food in like}) > 1, "the upper end must be a choice"
@@ -145,16 +145,16 @@ def test_a_ceiling_takes_the_upper_end_of_like_foods():
 def test_a_ceiling_refuses_where_nothing_is_like_it():
     ceiling = Band("copper", Basis.DRY_MATTER, "mg/kg", high=17.0)
     with pytest.raises(MissingComposition, match="ceiling on copper"):
-        build(own("copper"), bands(ceiling), VOLUME)  # no table to look in
+        build(replace(own("copper"), like=None), bands(ceiling), VOLUME)  # no table to look in
     strange = replace(own("copper").foods[0], kind="replacer-powder")
     with pytest.raises(MissingComposition, match="my-dry-whole-milk"):
-        build(Shelf((strange,)), bands(ceiling), VOLUME, table_composition())
+        build(Shelf((strange,)), bands(ceiling), VOLUME)
 
 
 def test_a_denominator_has_no_stand_in():
     ceiling = Band("copper", Basis.DRY_MATTER, "mg/kg", high=17.0)
     with pytest.raises(MissingComposition, match="my-dry-whole-milk"):
-        build(own("water"), bands(ceiling), VOLUME, table_composition())
+        build(own("water"), bands(ceiling), VOLUME)
 
 
 def test_a_gap_that_nobody_asks_for_is_no_matter():
@@ -173,7 +173,7 @@ def test_no_gap_ever_reaches_the_solver(job, data):
     foods[j] = without(foods[j], *gone)
     shelf = replace(job.shelf, foods=tuple(foods))
     try:
-        problem = build(shelf, job.bands, VOLUME, table_composition())
+        problem = build(shelf, job.bands, VOLUME)
     except MissingComposition as refusal:
         assert refusal.foods == (foods[j].id,)
     else:

@@ -58,7 +58,7 @@ from formulate.blend.solve import Optimal, solve
 from formulate.blend.whole.steps import kitchen_steps
 from formulate.foods.bands import Band, BandSet, Basis
 from formulate.foods.spread import VARIES, Spread, spread_of
-from formulate.foods.tables import band_set, default_spreads, food_table, table_composition
+from formulate.foods.tables import band_set, default_spreads, food_table
 from formulate.pantry.pantry import sample_pantry
 from formulate.report.pictures.protection import protection_picture
 from formulate.report.sureness_words import (
@@ -84,7 +84,7 @@ def spread_for(shelf):
 
 def sample(bands="lamb-replacer"):
     shelf = sample_pantry().shelf()
-    problem = build(shelf, band_set(bands), 2000.0, table_composition())
+    problem = build(shelf, band_set(bands), 2000.0)
     return problem, spread_for(shelf)
 
 
@@ -154,7 +154,7 @@ def test_every_band_holds_with_its_chance_and_the_bound_is_below(job, sure):
 
 def test_the_sample_is_95_sure_and_a_stranger_counts_it():
     problem, spread = sample()
-    found = design_sure(problem, spread, 95.0, table_composition())
+    found = design_sure(problem, spread, 95.0)
     assert isinstance(found, SureMix)
     assert found.gap < 1e-6
     draws = 200_000
@@ -168,12 +168,12 @@ def test_the_sample_is_95_sure_and_a_stranger_counts_it():
 
 def test_surer_costs_more_and_the_curve_tells_it():
     problem, spread = sample()
-    points = protection_curve(problem, spread, (60, 80, 95, 99), table_composition())
+    points = protection_curve(problem, spread, (60, 80, 95, 99))
     costs = [point.cost_per_litre for point in points]
     assert costs == sorted(costs)
     assert points[0].sure is None
     assert points[0].extra_per_litre == 0
-    alone = design_sure(problem, spread, 95.0, table_composition())
+    alone = design_sure(problem, spread, 95.0)
     assert points[3].cost_per_litre == pytest.approx(alone.mix.cost_per_litre, rel=1e-6)
     for point in points[1:]:
         assert point.chance >= point.sure / 100 - 1e-9
@@ -234,19 +234,19 @@ def test_bands_per_weight_as_fed_are_solved_exactly():
 def test_where_it_cannot_be_so_sure_it_says_how_sure_it_can():
     problem, spread = sample()
     wide = replace(spread, sd=spread.sd * 2.5)
-    found = design_sure(problem, wide, 99.0, table_composition())
+    found = design_sure(problem, wide, 99.0)
     assert isinstance(found, NotSure)
     assert 50 < found.most < 99
     assert min(found.surest.chances) >= found.most / 100 - 1e-9
-    again = design_sure(problem, wide, found.most + 0.1, table_composition())
+    again = design_sure(problem, wide, found.most + 0.1)
     assert isinstance(again, NotSure)
-    assert isinstance(design_sure(problem, wide, found.most, table_composition()), SureMix)
+    assert isinstance(design_sure(problem, wide, found.most), SureMix)
     assert f"The most there is: {found.most:g} %" in not_sure_lines(found)[0]
 
 
 def test_where_cartons_differ_beyond_hope_it_says_so():
     problem, spread = sample()
-    found = design_sure(problem, replace(spread, sd=spread.sd * 60), 95.0, table_composition())
+    found = design_sure(problem, replace(spread, sd=spread.sd * 60), 95.0)
     assert isinstance(found, NotSure)
     assert found.most is None or found.most < 60
     assert not_sure_lines(NotSure(problem, 95.0, None, None))[0].endswith(
@@ -256,7 +256,7 @@ def test_where_cartons_differ_beyond_hope_it_says_so():
 
 def test_where_average_cartons_make_no_mix_the_clash_is_told():
     problem, spread = sample("ewe-milk")
-    found = design_sure(problem, spread, 95.0, table_composition())
+    found = design_sure(problem, spread, 95.0)
     assert isinstance(found, NoMix)
     assert found.conflict
     assert all(p.mix is None for p in protection_curve(problem, spread, (90,)))
@@ -285,8 +285,8 @@ def test_a_food_is_used_enough_or_not_at_all():
     smallest = np.zeros(len(shelf.foods))
     smallest[shelf.ids.index("nonfat-dry-milk")] = 120.0
     shelf = replace(shelf, smallest=smallest)
-    problem = build(shelf, band_set("lamb-replacer"), 2000.0, table_composition())
-    found = design_sure(problem, spread_for(shelf), 90.0, table_composition())
+    problem = build(shelf, band_set("lamb-replacer"), 2000.0)
+    found = design_sure(problem, spread_for(shelf), 90.0)
     assert isinstance(found, SureMix)
     grams = found.mix.grams[shelf.ids.index("nonfat-dry-milk")]
     assert grams == 0 or grams >= 120 * (1 - 1e-9)
@@ -297,7 +297,7 @@ def test_a_food_is_used_enough_or_not_at_all():
 def test_without_spread_it_is_the_plain_mix():
     problem, spread = sample()
     none = replace(spread, sd=spread.sd * 0)
-    found = design_sure(problem, none, 99.0, table_composition())
+    found = design_sure(problem, none, 99.0)
     assert found.price_of_protection == pytest.approx(0, abs=1e-9)
     assert found.chances == (1.0,) * len(problem.bands.binding)
 
@@ -422,7 +422,7 @@ def test_a_problem_with_cuts_names_their_ends():
 
 def test_whole_measures_hold_with_the_chance_too():
     shelf = sample_pantry().shelf()
-    problem = build(shelf, band_set("lamb-replacer"), 2000.0, table_composition())
+    problem = build(shelf, band_set("lamb-replacer"), 2000.0)
     spread = spread_for(shelf)
     steps = kitchen_steps(shelf.foods, Kitchen.US)
     found = design_kitchen_sure(
@@ -432,7 +432,6 @@ def test_whole_measures_hold_with_the_chance_too():
         steps,
         least_volume=2000.0,
         most_volume=2100.0,
-        like=table_composition(),
     )
     assert isinstance(found, SureKitchenMix)
     assert min(found.chances) >= 0.9 - 1e-7
@@ -452,7 +451,6 @@ def test_whole_measures_that_cannot_be_so_sure():
     steps = kitchen_steps(problem.shelf.foods, Kitchen.US)
     found = design_kitchen_sure(
         problem, wide, 99.0, steps, least_volume=2000.0, most_volume=2100.0,
-        like=table_composition(),
     )  # fmt: skip
     assert isinstance(found, NotSure)
 
@@ -503,11 +501,11 @@ def test_the_budget_meets_full_enumeration(job, budget, part):
 
 def test_budgets_from_nothing_to_all():
     problem, spread = sample()
-    plain = design(problem.shelf, problem.bands, 2000.0, table_composition())
+    plain = design(problem.shelf, problem.bands, 2000.0)
     half = replace(spread, below=spread.below / 2, above=spread.above / 2)
     costs = []
     for budget in (0, 0.5, 1, 2, len(problem.shelf.foods)):
-        found = design_worst_case(problem, half, budget, table_composition())
+        found = design_worst_case(problem, half, budget)
         assert isinstance(found, GuardedMix)
         costs.append(found.mix.cost_per_litre)
     assert costs[0] == pytest.approx(plain.cost_per_litre)
@@ -517,7 +515,7 @@ def test_budgets_from_nothing_to_all():
 
 def test_a_guarded_mix_holds_wherever_the_foods_lie():
     problem, spread = sample()
-    found = design_worst_case(problem, spread, 1, table_composition())
+    found = design_worst_case(problem, spread, 1)
     cones_rows = forms_of(problem)
     y = found.mix.grams
     for j in np.flatnonzero(y > 0):
@@ -535,13 +533,11 @@ def test_a_guarded_mix_holds_wherever_the_foods_lie():
 
 def test_more_than_can_be_guarded_is_told_with_the_most_there_is():
     problem, spread = sample()
-    found = design_worst_case(problem, spread, 5, table_composition())
+    found = design_worst_case(problem, spread, 5)
     assert isinstance(found, NotGuarded)
     assert 0 < found.most < 5
     assert found.surest.budget == found.most
-    assert isinstance(
-        design_worst_case(problem, spread, found.most, table_composition()), GuardedMix
-    )
+    assert isinstance(design_worst_case(problem, spread, found.most), GuardedMix)
     assert f"The most there is: {math.floor(found.most)}." in not_guarded_lines(found)[0]
     none = replace(found, most=0.4)
     assert "even one of them" in not_guarded_lines(none)[0]
@@ -556,7 +552,7 @@ def test_a_budget_that_makes_no_sense_is_told(budget):
 
 def test_no_mix_at_all_is_told_before_any_budget():
     problem, spread = sample("ewe-milk")
-    assert isinstance(design_worst_case(problem, spread, 1, table_composition()), NoMix)
+    assert isinstance(design_worst_case(problem, spread, 1), NoMix)
 
 
 def test_the_worst_of_a_mix_is_its_largest_parts():
@@ -578,11 +574,11 @@ def test_the_robust_program_is_linear_in_size():
 
 def test_what_is_promised_is_said():
     problem, spread = sample()
-    sure = design_sure(problem, spread, 95.0, table_composition())
+    sure = design_sure(problem, spread, 95.0)
     assert "95 % or more" in sure_lines(sure, "USD")[0]
     assert "0.08 USD a litre more" in sure_lines(sure, "USD")[1]
     assert sure_shape(sure)["least_chance"] >= 0.95 - 1e-9
-    guarded = design_worst_case(problem, spread, 1, table_composition())
+    guarded = design_worst_case(problem, spread, 1)
     assert "any one food is at its worst" in guarded_lines(guarded, "USD")[0]
     assert guarded_shape(guarded)["budget"] == 1
     assert 0 <= violation_bound(3, 1) <= 1
@@ -591,7 +587,7 @@ def test_what_is_promised_is_said():
 def test_the_order_of_the_shelf_changes_nothing():
     problem, spread = sample()
     turned = problem.shelf.take(range(len(problem.shelf.foods))[::-1])
-    other = build(turned, problem.bands, 2000.0, table_composition())
+    other = build(turned, problem.bands, 2000.0)
     one, two = design_sure(problem, spread, 95.0), design_sure(other, spread_for(turned), 95.0)
     assert one.mix.cost_per_litre == pytest.approx(two.mix.cost_per_litre, rel=1e-6)
 
@@ -605,7 +601,7 @@ def test_a_spread_is_data():
 def test_the_picture_of_what_protection_costs():
     problem, spread = sample()
     wide = replace(spread, sd=spread.sd * 2.5)
-    points = protection_curve(problem, wide, (60, 90, 99), table_composition())
+    points = protection_curve(problem, wide, (60, 90, 99))
     assert points[-1].mix is None
     axes = protection_picture(points, "USD").axes[0]
     drawn = axes.lines[0].get_xydata()

@@ -19,12 +19,11 @@ from formulate.blend.mix import Mix, Status, optimise
 from formulate.blend.prices.ranging import entry_prices, equal_recipes, price_ranges
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.solve import fresh_engine, pass_program
-from formulate.foods.tables import band_set, band_sets, food_table, table_composition
+from formulate.foods.tables import band_set, band_sets, food_table
 
 VOLUME = 3785.0
 TABLE = food_table()
 PLAIN = tuple(food.id for food in TABLE.values() if food.suitable)
-LIKE = table_composition()
 #: With these to hand most sets of bands can be met.
 STAPLES = ("whole-milk", "heavy-cream", "nonfat-dry-milk", "nonfat-greek-yogurt")
 
@@ -50,9 +49,9 @@ class Designed(NamedTuple):
 
 
 def designed_of(shelf_: Shelf, bands: str) -> Designed:
-    mix = design(shelf_, band_set(bands), VOLUME, LIKE)
+    mix = design(shelf_, band_set(bands), VOLUME)
     assert isinstance(mix, Mix)
-    return Designed(build(shelf_, band_set(bands), VOLUME, LIKE), mix)
+    return Designed(build(shelf_, band_set(bands), VOLUME), mix)
 
 
 @st.composite
@@ -72,10 +71,10 @@ def designed(draw: st.DrawFn, floors: bool = False) -> Designed:
         smallest=each([0.0, 0.0, 0.0, 60.0, 900.0] if floors else [0.0]),
     )
     bands = draw(st.sampled_from(sorted(band_sets())))
-    mix = design(shelf_, band_set(bands), VOLUME, LIKE)
+    mix = design(shelf_, band_set(bands), VOLUME)
     assume(isinstance(mix, Mix))
     assume(mix.cost > 0)
-    return Designed(build(shelf_, band_set(bands), VOLUME, LIKE), mix)
+    return Designed(build(shelf_, band_set(bands), VOLUME), mix)
 
 
 def cost_at(problem: Problem, food: str, price: float, without: bool = False) -> float:
@@ -270,9 +269,9 @@ def test_at_the_end_of_a_range_two_recipes_tie(given_: Designed, data: st.DataOb
     prices = problem.shelf.price.copy()
     prices[problem.shelf.ids.index(food)] = price
     tied = problem.shelf.with_price(prices)
-    mix = design(tied, problem.bands, VOLUME, LIKE)
+    mix = design(tied, problem.bands, VOLUME)
     assume(mix.cost > 0)
-    assert check_ties(build(tied, problem.bands, VOLUME, LIKE), mix)
+    assert check_ties(build(tied, problem.bands, VOLUME), mix)
 
 
 def test_two_milks_alike_at_one_price_tie():

@@ -19,7 +19,7 @@ from formulate.blend.protect.confidence import Way, box_chance, how_sure
 from formulate.foods.bands import Band, BandSet, Basis, Role, read, read_all
 from formulate.foods.food import Food, Value
 from formulate.foods.spread import spread_of
-from formulate.foods.tables import band_set, default_spreads, food_table, table_composition
+from formulate.foods.tables import band_set, default_spreads, food_table
 from formulate.pantry.pantry import sample_pantry
 from formulate.pantry.reading import check
 from formulate.pantry.recipe import parse_recipe
@@ -32,7 +32,7 @@ from formulate.report.sureness_words import (
 
 
 def sample_mix():
-    return design(sample_pantry().shelf(), band_set("lamb-replacer"), 2000.0, table_composition())
+    return design(sample_pantry().shelf(), band_set("lamb-replacer"), 2000.0)
 
 
 def checked(text, against="lamb-replacer"):
@@ -164,7 +164,7 @@ def test_a_read_that_is_not_known_is_not_sure_of_anything():
     )
     shelf = Shelf((powder, food_table()["water"]))
     grams, bands = np.array([200.0, 800.0]), band_set("lamb-replacer")
-    reads = read_all(bands.bands, shelf.composition, grams)
+    reads = read_all(bands.bands, shelf.composition, grams, shelf.like)
     mix = Mix(Status.CHECKED, shelf, bands, grams, reads)
     for way in Way:
         sure = how_sure(mix, way=way, draws=2000)
@@ -180,7 +180,7 @@ def test_what_stands_in_for_a_missing_value_counts_and_does_not_vary():
     cream = Food("c", "C", "cream", {k: Value(float(v), "own") for k, v in amounts.items()})
     shelf = Shelf((cream, food_table()["whole-milk"]))
     grams, bands = np.array([100.0, 900.0]), band_set("lamb-replacer")
-    reads = read_all(bands.bands, shelf.composition, grams, table_composition())
+    reads = read_all(bands.bands, shelf.composition, grams, shelf.like)
     mix = Mix(Status.CHECKED, shelf, bands, grams, reads)
     for way in Way:
         sure = how_sure(mix, way=way, draws=20_000)

@@ -19,7 +19,7 @@ from formulate.blend.mix import optimise
 from formulate.blend.prices.parametric import Sweep, sweep
 from formulate.blend.prices.price_map import check_range, price_map
 from formulate.blend.problem import Problem, Shelf, build
-from formulate.foods.tables import band_set, food_table, table_composition
+from formulate.foods.tables import band_set, food_table
 
 
 def same(one: Sweep, other: Sweep) -> bool:
@@ -118,7 +118,6 @@ def test_a_band_said_twice_gives_more_bases_but_the_same_recipes():
         once.shelf,
         replace(once.bands, bands=(*once.bands.bands, *once.bands.bands)),
         once.volume,
-        table_composition(),
     )
     prices = around(once, 3000)
     one, other = sweep(once, prices), sweep(twice, prices)
@@ -190,7 +189,7 @@ def test_progress_is_told_to_the_end():
 def test_no_mix_at_any_price():
     foods = tuple(food_table()[name] for name in ("water", "skim-milk"))
     shelf = Shelf(foods, price=np.array([0.0, 0.001]))
-    problem = build(shelf, band_set("lamb-replacer"), 1000.0, table_composition())
+    problem = build(shelf, band_set("lamb-replacer"), 1000.0)
     assert sweep(problem, np.array([[0.0, 0.001], [0.0, 0.002]])) is None
     assert price_map(problem, "water", (0, 1), "skim-milk", (0, 1), (3, 3)) is None
 

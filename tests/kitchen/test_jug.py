@@ -19,7 +19,7 @@ from formulate.blend.whole.kitchen_mix import (
 from formulate.blend.whole.steps import step_from_words
 from formulate.foods.bands import Role, Standing
 from formulate.foods.food import KINDS, Food
-from formulate.foods.tables import band_set, food_table, sources, storage_days, table_composition
+from formulate.foods.tables import band_set, food_table, sources, storage_days
 from formulate.kitchen.jug import (
     HEADSPACE,
     JugTask,
@@ -30,7 +30,7 @@ from formulate.kitchen.jug import (
     room_left,
 )
 
-TABLE, LIKE = food_table(), table_composition()
+TABLE = food_table()
 CUP = 236.5882365
 
 
@@ -49,14 +49,14 @@ SAMPLE = {
 def task_for(text, shelf=None, kitchen=Kitchen.US, steps=None, **how) -> JugTask:
     shelf = shelf_of(SAMPLE) if shelf is None else shelf
     steps = kitchen_steps(shelf.foods, kitchen) if steps is None else steps
-    problem = build(shelf, band_set("lamb-replacer"), 1000.0, LIKE)
-    return prepare(problem, steps, parse_container(text, kitchen, TABLE), kitchen, like=LIKE, **how)
+    problem = build(shelf, band_set("lamb-replacer"), 1000.0)
+    return prepare(problem, steps, parse_container(text, kitchen, TABLE), kitchen, **how)
 
 
 def mixed(task: JugTask, **wishes) -> KitchenMix | NoKitchenMix:
     return design_kitchen(
         task.problem, task.steps, least_volume=task.least_volume, most_volume=task.most_volume,
-        like=LIKE, **{"fill": True, **wishes},
+        **{"fill": True, **wishes},
     )  # fmt: skip
 
 
@@ -172,9 +172,9 @@ class TestPrepare:
         shelf = Shelf((mine, TABLE["heavy-cream"]), np.array([0.001, 0.006]))
         steps = kitchen_steps(shelf.foods, Kitchen.US, "scale")
         container = parse_container("1 L jug of my-milk", Kitchen.US, TABLE.with_own([mine]))
-        problem = build(shelf, band_set("lamb-replacer"), 1000.0, LIKE)
+        problem = build(shelf, band_set("lamb-replacer"), 1000.0)
         with pytest.raises(InputError, match="no known density"):
-            prepare(problem, steps, container, Kitchen.US, like=LIKE)
+            prepare(problem, steps, container, Kitchen.US)
 
 
 class TestPlan:

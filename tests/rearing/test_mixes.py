@@ -9,7 +9,7 @@ from formulate.answers.verdict import Verdict, judge
 from formulate.base.errors import InputError
 from formulate.blend.design import design
 from formulate.blend.mix import Mix
-from formulate.foods.tables import band_set, table_composition
+from formulate.foods.tables import band_set
 from formulate.pantry.pantry import sample_pantry
 from formulate.rearing.flock import Species
 from formulate.rearing.mixes import flock_milk, milk_named, pantry_of
@@ -30,7 +30,7 @@ def test_strength_is_the_recipes_own():
 
 def test_a_designed_mix_is_read_back(tmp_path):
     pantry = sample_pantry()
-    mix = design(pantry.shelf(), band_set("lamb-replacer"), 2000.0, table_composition())
+    mix = design(pantry.shelf(), band_set("lamb-replacer"), 2000.0)
     assert isinstance(mix, Mix)
     path = tmp_path / "mix.json"
     path.write_text(shapes.dump(shapes.mix_shape(mix, "us", pantry)))

@@ -26,7 +26,7 @@ from formulate.blend.mix import Mix, NoMix, Status, finish
 from formulate.blend.prices.price_map import price_map
 from formulate.blend.prices.staircase import staircase
 from formulate.blend.problem import Shelf
-from formulate.foods.tables import band_set, table_composition
+from formulate.foods.tables import band_set
 from formulate.report.pictures.mix import (
     cost_picture,
     front_picture,
@@ -42,14 +42,14 @@ GALLON, QUART = Per("1 gallon", 3905.0), Per("1 quart", 957.0)
 
 def cheapest() -> Mix:
     problem = eight_foods()
-    found = design(problem.shelf, problem.bands, 1892.7, table_composition())
+    found = design(problem.shelf, problem.bands, 1892.7)
     assert isinstance(found, Mix)
     return found
 
 
 def too_sweet() -> Mix:
     shelf = eight_foods().shelf.take([0, 1, 5])
-    found = design(shelf, band_set("ewe-milk"), 1000.0, table_composition())
+    found = design(shelf, band_set("ewe-milk"), 1000.0)
     assert isinstance(found, NoMix)
     assert found.nearest is not None
     return found.nearest
@@ -71,7 +71,7 @@ def draw_staircase() -> Figure:
 
 def draw_front(bands: str = "ewe-milk", worst: float | None = None) -> Figure:
     problem = eight_foods(bands)
-    found = front(problem.shelf, problem.bands, 1000.0, table_composition(), worst)
+    found = front(problem.shelf, problem.bands, 1000.0, worst)
     assert isinstance(found, Front)
     return front_picture(found)
 
@@ -272,7 +272,7 @@ def test_a_read_that_is_not_known_has_no_mark():
     milk = problem.shelf.foods[0]
     values = {k: v for k, v in milk.values.items() if k != "lactose"}
     shelf = Shelf((replace(milk, values=values),), price=np.array([0.001]))
-    mix = finish(replace(problem, shelf=shelf), np.array([900.0]), None, Status.CHECKED)
+    mix = finish(replace(problem, shelf=shelf), np.array([900.0]), Status.CHECKED)
     figure = reads_picture(mix)
     known = sum(r.value is not None for r in mix.reads if r.band.role != "shown")
     assert known < sum(r.band.role != "shown" for r in mix.reads)
@@ -293,7 +293,7 @@ def test_cost_by_food_adds_up():
 def test_cost_of_what_has_no_price():
     problem = eight_foods()
     shelf = problem.shelf.with_price(np.full(8, np.nan))
-    mix = finish(replace(problem, shelf=shelf), np.full(8, 100.0), None, Status.CHECKED)
+    mix = finish(replace(problem, shelf=shelf), np.full(8, 100.0), Status.CHECKED)
     with pytest.raises(InputError, match="whole-milk"):
         cost_picture(mix)
 

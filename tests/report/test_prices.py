@@ -13,7 +13,6 @@ from formulate.blend.goal import Front, front
 from formulate.blend.prices.parametric import sweep
 from formulate.blend.prices.price_map import price_map
 from formulate.blend.prices.staircase import staircase
-from formulate.foods.tables import table_composition
 from formulate.report.prices import (
     Per,
     cost_steps,
@@ -98,7 +97,7 @@ def test_staircase_rows_are_the_steps():
 
 def test_front_rows_say_what_each_step_bought():
     problem = eight_foods("ewe-milk")
-    found = front(problem.shelf, problem.bands, 1000.0, table_composition())
+    found = front(problem.shelf, problem.bands, 1000.0)
     assert isinstance(found, Front)
     rows = front_rows(found, 0.1)
     assert plain(rows)
@@ -113,7 +112,7 @@ def test_front_rows_say_what_each_step_bought():
 
 def test_a_front_of_one_point_is_one_row():
     problem = eight_foods("ewe-milk")
-    found = front(problem.shelf, problem.bands, 1000.0, table_composition(), worst=0.0)
+    found = front(problem.shelf, problem.bands, 1000.0, worst=0.0)
     assert isinstance(found, Front)
     assert len(found.points) == 1
     assert cost_steps(found, 0.1) == [found.costs[0]]

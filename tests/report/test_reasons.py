@@ -21,14 +21,13 @@ from formulate.blend.prices.ranging import EntryPrice, PriceRange, entry_prices,
 from formulate.blend.prices.shadow_prices import LimitCost, Slope, band_costs
 from formulate.blend.problem import Limit, LimitKind, Shelf, build
 from formulate.foods.bands import Band, BandSet, Basis, Role
-from formulate.foods.tables import band_set, band_sets, food_table, table_composition
+from formulate.foods.tables import band_set, band_sets, food_table
 from formulate.report.cost_reasons import cost_reasons, price_reasons
 from formulate.report.reasons import Told, helpers, why_not
 
 VOLUME = 3785.0
 TABLE = food_table()
 PLAIN = tuple(food.id for food in TABLE.values() if food.suitable)
-LIKE = table_composition()
 COW = ("whole-milk", "evaporated-milk", "lowfat-buttermilk", "heavy-cream", "nonfat-dry-milk")
 PRICE = (0.001, 0.003, 0.0012, 0.006, 0.012)
 PACKAGES = {"heavy-cream": ("1 quart", 960.0), "whole-milk": ("2 gallons", 7808.0)}
@@ -43,7 +42,7 @@ def shelf(ids: Sequence[str], price: Sequence[float], **arrays: Sequence[float])
 
 def result_of(shelf_: Shelf, bands: BandSet | str) -> Mix | NoMix:
     bands = band_set(bands) if isinstance(bands, str) else bands
-    return design(shelf_, bands, VOLUME, LIKE)
+    return design(shelf_, bands, VOLUME)
 
 
 def own(*bands: Band) -> BandSet:
@@ -183,9 +182,9 @@ def test_every_clash_is_told_in_plain_words(result: Mix | NoMix):
 
 
 def test_a_strained_yogurt_would_make_it_possible():
-    problem = build(shelf(COW, PRICE), band_set("ewe-milk"), VOLUME, LIKE)
+    problem = build(shelf(COW, PRICE), band_set("ewe-milk"), VOLUME)
     table = Shelf(tuple(TABLE.values()))
-    told = helpers(what_would_help(problem, table, LIKE), "USD", most=3)
+    told = helpers(what_would_help(problem, table), "USD", most=3)
     assert told.sentences == (
         "A strained yogurt would make it possible: nonfat-greek-yogurt, 21 % of the mix or more "
         "(no price known); or lowfat-greek-yogurt, 22 % of the mix or more (no price known); or "
@@ -198,8 +197,8 @@ def test_a_strained_yogurt_would_make_it_possible():
 
 
 def test_a_priced_helper_has_its_cost():
-    problem = build(shelf(COW, PRICE), band_set("ewe-milk"), VOLUME, LIKE)
-    found = what_would_help(problem, shelf(["nonfat-greek-yogurt"], [0.005]), LIKE)
+    problem = build(shelf(COW, PRICE), band_set("ewe-milk"), VOLUME)
+    found = what_would_help(problem, shelf(["nonfat-greek-yogurt"], [0.005]))
     (sentence,) = helpers(found, "USD").sentences
     assert re.fullmatch(
         r"A strained yogurt would make it possible: nonfat-greek-yogurt, \d\d % of the mix, "
@@ -209,16 +208,16 @@ def test_a_priced_helper_has_its_cost():
 
 
 def test_pairs_and_nothing_at_all():
-    water = build(shelf(["water"], [0.0]), band_set("kid-replacer"), VOLUME, LIKE)
+    water = build(shelf(["water"], [0.0]), band_set("kid-replacer"), VOLUME)
     two = shelf(["unsalted-butter", "nonfat-dry-milk"], [0.01, 0.01])
-    (sentence,) = helpers(what_would_help(water, two, LIKE), "USD").sentences
+    (sentence,) = helpers(what_would_help(water, two), "USD").sentences
     assert sentence.startswith("Milk fat and a dry milk together would make it possible: ")
     useless = shelf(["sweet-whey", "acid-whey"], [0.01, 0.01])
-    assert helpers(what_would_help(water, useless, LIKE)).sentences == (
+    assert helpers(what_would_help(water, useless)).sentences == (
         "None of the 2 other foods tried would make it possible by itself, "
         "nor would any two of them together.",
     )
-    assert helpers(what_would_help(water, useless, LIKE, pairs=False)).sentences == (
+    assert helpers(what_would_help(water, useless, pairs=False)).sentences == (
         "None of the 2 other foods tried would make it possible by itself.",
     )
     assert helpers(Additions((), (), ("water",))).sentences == (
@@ -231,15 +230,15 @@ def test_pairs_and_nothing_at_all():
 
 
 def test_two_of_one_kind():
-    problem = build(shelf(["water"], [0.0]), band_set("kid-replacer"), VOLUME, LIKE)
+    problem = build(shelf(["water"], [0.0]), band_set("kid-replacer"), VOLUME)
     few = shelf(["half-and-half", "nonfat-dry-milk", "dry-buttermilk", "light-cream"], [0.01] * 4)
-    told = helpers(what_would_help(problem, few, LIKE), "USD", most=99)
+    told = helpers(what_would_help(problem, few), "USD", most=99)
     check_plain(told)
     assert not any("A cream and a cream" in sentence for sentence in told.sentences)
 
 
 def costs_of(mix: Mix) -> tuple[LimitCost, ...]:
-    return band_costs(build(mix.shelf, mix.bands, VOLUME, LIKE), mix)
+    return band_costs(build(mix.shelf, mix.bands, VOLUME), mix)
 
 
 def test_what_a_little_less_would_save():
@@ -338,7 +337,7 @@ def test_each_shape_of_a_cost(cost: LimitCost, sentence: str):
 
 
 def prices_of(mix: Mix, packages: dict[str, tuple[str, float]] | None = None) -> Told:
-    problem = build(mix.shelf, mix.bands, VOLUME, LIKE)
+    problem = build(mix.shelf, mix.bands, VOLUME)
     return price_reasons(mix, entry_prices(problem, mix), price_ranges(problem, mix), packages)
 
 

@@ -28,7 +28,6 @@ from formulate.blend.problem import Problem
 from formulate.blend.protect.chance import cheapest_used_enough
 from formulate.blend.protect.cones import forms_of, same_foods
 from formulate.blend.solve import LinearProgram, Optimal, solve
-from formulate.foods.food import Composition
 from formulate.foods.spread import Spread
 
 __all__ = [
@@ -100,7 +99,6 @@ def design_worst_case(
     problem: Problem,
     intervals: Spread,
     budget: float,
-    like: Composition | None = None,
 ) -> GuardedMix | NotGuarded | NoMix:
     """Find the cheapest mix that keeps every band with any `budget` foods at their worst.
 
@@ -112,8 +110,6 @@ def design_worst_case(
         Of the shelf's foods; its worst cartons are `below` and `above`.
     budget : float
         From 0 (average cartons) to the number of foods (all at their worst).
-    like : Composition, optional
-        The food table, as the problem was built with.
 
     Returns
     -------
@@ -137,14 +133,14 @@ def design_worst_case(
     worst = intervals.worst_of_forms(forms_of(problem))
     best = optimise(problem)
     if best is None:
-        return explain_none(problem, like)
-    plain = finish(problem, best.x * problem.volume, like, Status.OPTIMAL, best.certificate)
+        return explain_none(problem)
+    plain = finish(problem, best.x * problem.volume, Status.OPTIMAL, best.certificate)
 
     def guarded(found: Optimal, budget: float) -> GuardedMix:
         y = found.x[:n]
         _verify(problem, worst, y, budget)
         used = int((y * worst.max(axis=0, initial=0.0) > 0).sum())
-        mix = finish(problem, y * problem.volume, like, Status.OPTIMAL, found.certificate)
+        mix = finish(problem, y * problem.volume, Status.OPTIMAL, found.certificate)
         return GuardedMix(mix, budget, violation_bound(used, min(budget, used)), plain)
 
     found = _cheapest(problem, worst, budget)

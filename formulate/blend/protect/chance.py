@@ -26,7 +26,6 @@ from formulate.blend.problem import Problem
 from formulate.blend.protect.cones import Cones
 from formulate.blend.protect.cutting_planes import Held, cheapest_both
 from formulate.blend.solve import Certificate
-from formulate.foods.food import Composition
 from formulate.foods.spread import Spread
 
 __all__ = [
@@ -137,7 +136,6 @@ def design_sure(
     problem: Problem,
     spread: Spread,
     sure: float = 95.0,
-    like: Composition | None = None,
 ) -> SureMix | NotSure | NoMix:
     """Find the cheapest mix of which each band holds with a chance.
 
@@ -149,8 +147,6 @@ def design_sure(
         Of the shelf's foods, in its order.
     sure : float
         Chance of each band [%], above 50 and below 100.
-    like : Composition, optional
-        The food table, as the problem was built with.
 
     Returns
     -------
@@ -168,22 +164,21 @@ def design_sure(
     cones = Cones.of(problem, spread)
     best = optimise(problem)
     if best is None:
-        return explain_none(problem, like)
-    plain = finish(problem, best.x * problem.volume, like, Status.OPTIMAL, best.certificate)
+        return explain_none(problem)
+    plain = finish(problem, best.x * problem.volume, Status.OPTIMAL, best.certificate)
     found = _hold(cones, sure / 100)
     if found is not None:
-        return _sure_mix(cones, found, sure, plain, like)
+        return _sure_mix(cones, found, sure, plain)
     most, found = _most_sure(cones, sure)
     if most is None or found is None:
         return NotSure(problem, sure, None, None)
-    return NotSure(problem, sure, most, _sure_mix(cones, found, most, plain, like))
+    return NotSure(problem, sure, most, _sure_mix(cones, found, most, plain))
 
 
 def protection_curve(
     problem: Problem,
     spread: Spread,
     chances: Iterable[float] = CHANCES,
-    like: Composition | None = None,
 ) -> tuple[ProtectionPoint, ...]:
     """What protection costs per litre, from the plain cheapest mix to the surest chance.
 
@@ -198,7 +193,7 @@ def protection_curve(
     none = (None, math.nan, math.nan, math.nan)
     if best is None:
         return tuple(ProtectionPoint(sure, *none) for sure in (None, *chances))
-    plain = finish(problem, best.x * problem.volume, like, Status.OPTIMAL, best.certificate)
+    plain = finish(problem, best.x * problem.volume, Status.OPTIMAL, best.certificate)
     cost = plain.cost_per_litre
     assert cost is not None
     points = [ProtectionPoint(None, plain, _least_chance(cones, best.x), cost, 0.0)]
@@ -209,7 +204,7 @@ def protection_curve(
             points.append(ProtectionPoint(chance, *none))
             continue
         cuts = found.end, found.slope
-        mix = finish(problem, found.y * problem.volume, like, Status.OPTIMAL)
+        mix = finish(problem, found.y * problem.volume, Status.OPTIMAL)
         least = _least_chance(cones, found.y)
         points.append(
             ProtectionPoint(chance, mix, least, found.cost * 1e3, found.cost * 1e3 - cost)
@@ -230,13 +225,11 @@ def _least_chance(cones: Cones, y: Array) -> float:
     return 1.0 - float(cones.band_tails(y).max(initial=0.0))
 
 
-def _sure_mix(
-    cones: Cones, held: Held, sure: float, plain: Mix, like: Composition | None
-) -> SureMix:
+def _sure_mix(cones: Cones, held: Held, sure: float, plain: Mix) -> SureMix:
     problem = cones.problem
     gap = max(0.0, held.cost - held.bound) / max(abs(held.cost), 1e-12)
     certificate = Certificate(max(held.short, 0.0), 0.0, gap)
-    mix = finish(problem, held.y * problem.volume, like, Status.OPTIMAL, certificate)
+    mix = finish(problem, held.y * problem.volume, Status.OPTIMAL, certificate)
     return SureMix(mix, sure, chances_of(cones, held.y), plain, held.bound * 1e3)
 
 

@@ -23,7 +23,6 @@ from formulate.blend.protect.cones import Cones, quantiles, shares
 from formulate.blend.protect.cutting_planes import cheapest_in
 from formulate.blend.whole.kitchen_mix import KitchenMix, NoKitchenMix, design_kitchen
 from formulate.blend.whole.steps import Step
-from formulate.foods.food import Composition
 from formulate.foods.spread import Spread
 
 __all__ = ["SureKitchenMix", "Tightened", "design_kitchen_sure"]
@@ -108,7 +107,6 @@ def design_kitchen_sure(
     *,
     least_volume: float,
     most_volume: float,
-    like: Composition | None = None,
     **wishes: Any,
 ) -> SureKitchenMix | NoKitchenMix | NotSure | NoMix:
     """Find the cheapest whole measures of which each band holds with a chance.
@@ -120,7 +118,7 @@ def design_kitchen_sure(
 
     Parameters
     ----------
-    problem, spread, sure, like
+    problem, spread, sure
         As in `design_sure`.
     steps, least_volume, most_volume
         As in `formulate.blend.whole.kitchen_mix.design_kitchen`, to which `wishes` go too.
@@ -130,8 +128,8 @@ def design_kitchen_sure(
     SolverFault
         If no measures were found to hold within `KITCHEN_ROUNDS`.
     """
-    there = build(problem.shelf, problem.bands, least_volume, like)
-    exact = design_sure(there, spread, sure, like)
+    there = build(problem.shelf, problem.bands, least_volume)
+    exact = design_sure(there, spread, sure)
     if not isinstance(exact, SureMix):
         return exact
     cones = Cones.of(there, spread)
@@ -146,7 +144,7 @@ def design_kitchen_sure(
     for _ in range(KITCHEN_ROUNDS):
         tight = Tightened.of(cones, z, end, slope, there)
         found = design_kitchen(
-            tight, steps, least_volume=least_volume, most_volume=most_volume, like=like, **wishes
+            tight, steps, least_volume=least_volume, most_volume=most_volume, **wishes
         )
         if isinstance(found, NoKitchenMix) and found.nearest is None:
             return replace(found, exact=exact.mix, problem=there)
@@ -156,7 +154,7 @@ def design_kitchen_sure(
         norms = cones.norms(y)
         missed = np.flatnonzero(z * norms - cones.mean @ y > 1e-9)
         if not missed.size:
-            whole = _with_exact(whole, problem, spread, sure, like)
+            whole = _with_exact(whole, problem, spread, sure)
             if isinstance(found, NoKitchenMix):
                 return replace(found, nearest=whole, exact=exact.mix, problem=there)
             return SureKitchenMix(whole, sure, chances_of(cones, y))
@@ -165,10 +163,8 @@ def design_kitchen_sure(
     raise SolverFault(f"no whole measures were found to be {sure:g} % sure")
 
 
-def _with_exact(
-    whole: KitchenMix, problem: Problem, spread: Spread, sure: float, like: Composition | None
-) -> KitchenMix:
+def _with_exact(whole: KitchenMix, problem: Problem, spread: Spread, sure: float) -> KitchenMix:
     """Put the protected mix by the gram in the same batch beside the whole measures."""
-    there = build(problem.shelf, problem.bands, whole.mix.volume, like)
-    exact = design_sure(there, spread, sure, like)
+    there = build(problem.shelf, problem.bands, whole.mix.volume)
+    exact = design_sure(there, spread, sure)
     return replace(whole, exact=exact.mix) if isinstance(exact, SureMix) else whole

@@ -28,7 +28,7 @@ from formulate.blend.mix import Mix
 from formulate.foods.bands import Band, Read, Role, numerator_for
 from formulate.foods.food import Composition, row_numbers
 from formulate.foods.spread import Spread, spread_of
-from formulate.foods.tables import default_spreads, table_composition
+from formulate.foods.tables import default_spreads
 
 __all__ = ["DRAWS", "SureRead", "Sureness", "Way", "how_sure"]
 
@@ -192,7 +192,7 @@ class _Ratios:
             band = read.band
             over = totals.setdefault((band.measure, read.assumed), len(totals))
             if over == len(constants):
-                constants.append(_stood_in(read, composition, grams))
+                constants.append(_stood_in(read, composition, grams, mix.shelf.like))
             under = totals.setdefault((band.denominator, ()), len(totals))
             if under == len(constants):
                 constants.append(0.0)
@@ -228,11 +228,13 @@ class _Ratios:
         return np.array([role is not Role.SHOWN for role in roles], dtype=bool)
 
 
-def _stood_in(read: Read, composition: Composition, grams: Array) -> float:
+def _stood_in(
+    read: Read, composition: Composition, grams: Array, like: Composition | None
+) -> float:
     """Total of what stands in for missing values of a read."""
     if not read.assumed:
         return 0.0
-    row, _ = numerator_for(read.band, composition, table_composition())
+    row, _ = numerator_for(read.band, composition, like)
     missing = np.isnan(composition.row(read.band.measure))
     return float(row[missing] @ grams[missing])
 

@@ -25,7 +25,6 @@ from formulate.blend.mix import Mix, Status, finish, optimise
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.whole.integer import Counts, Search, Wishes, largest_counts
 from formulate.blend.whole.steps import Step, kitchen_steps, measure_words, step_from_words
-from formulate.foods.food import Composition
 
 __all__ = [
     "KitchenMix",
@@ -244,7 +243,6 @@ def design_kitchen(
     *,
     least_volume: float,
     most_volume: float,
-    like: Composition | None = None,
     most_foods: int | None = None,
     use_up: Mapping[str, float] | None = None,
     favourite: Mapping[str, float] | None = None,
@@ -261,8 +259,6 @@ def design_kitchen(
         How each food is measured.
     least_volume, most_volume : float
         Range of the batch [mL], of its composition; see `volume_range`.
-    like : Composition, optional
-        The food table, as the problem was built with.
     most_foods : int, optional
         No more foods than this.
     use_up : mapping of str to float, optional
@@ -294,32 +290,30 @@ def design_kitchen(
     method = search.fullest if fill else search.cheapest
     found = method(least_volume, most_volume)
     if found is not None:
-        return _finished(search, found, (least_volume, most_volume), like)
+        return _finished(search, found, (least_volume, most_volume))
     ranges, complete = search.nearby(least_volume, most_volume, NEARBY_LARGER, NEARBY_SMALLER)
     nearest = None
     for bounds in ranges:
         found = search.cheapest(*bounds)
         if found is not None:
-            nearest = _finished(search, found, bounds, like)
+            nearest = _finished(search, found, bounds)
             break
-    exact = _exact(problem, least_volume, like)
+    exact = _exact(problem, least_volume)
     return NoKitchenMix(problem, steps, least_volume, most_volume, exact, nearest, complete)
 
 
-def _finished(
-    search: Search, found: Counts, asked: tuple[float, float], like: Composition | None
-) -> KitchenMix:
+def _finished(search: Search, found: Counts, asked: tuple[float, float]) -> KitchenMix:
     """Weigh and read the counts; refuse a mix that is not what was promised."""
     least, most = asked
     problem, targets = search.problem, search.wishes.targets
-    mix = finish(problem, search.rest + search.step * found.counts, like, Status.OPTIMAL)
+    mix = finish(problem, search.rest + search.step * found.counts, Status.OPTIMAL)
     unsure = [r for r in mix.reads if r.value is None and r.band in mix.bands.binding]
     if mix.misses or unsure:
         read = (*mix.misses, *unsure)[0]
         raise SolverFault(f"whole measures were found that miss {read.band.label}")
     if not least * (1 - 1e-7) <= mix.volume <= most * (1 + 1e-7):
         raise SolverFault(f"whole measures of {mix.volume:g} mL were found, out of range")
-    exact = _exact(problem, mix.volume, like)
+    exact = _exact(problem, mix.volume)
     if exact is None:
         raise SolverFault("whole measures were found where exact amounts were not")
     change = None if targets is None else int(np.abs(found.counts - targets).sum())
@@ -328,13 +322,13 @@ def _finished(
     )
 
 
-def _exact(problem: Problem, volume: float, like: Composition | None) -> Mix | None:
+def _exact(problem: Problem, volume: float) -> Mix | None:
     """The cheapest mix by the gram in a batch of this size."""
-    there = build(problem.shelf, problem.bands, volume, like)
+    there = build(problem.shelf, problem.bands, volume)
     result = optimise(there)
     if result is None:
         return None
-    return finish(there, result.x * volume, like, Status.OPTIMAL, result.certificate)
+    return finish(there, result.x * volume, Status.OPTIMAL, result.certificate)
 
 
 def _too_coarse(shelf: Shelf, steps: Sequence[Step], most_volume: float) -> tuple[str, ...]:
