@@ -1,19 +1,34 @@
 """Composition, household measures and sources of the foods, as plain tables.
 
-Every table is a UTF-8 comma-separated file with one header line, readable without this package:
+Every table is a UTF-8 comma-separated file with one header line, readable without this package.
+
+The food-composition tables are listed in ``tables.toml``: whose kitchens each describes, its
+release, its licence. Each has a folder of its name, all in one layout, so that a further table is
+data only:
 
 ``foods.csv``
-    One food a row, kept by hand: its SR28 record, its kind, whether it is offered unasked
-    (`suitable`) or only when named (`on-request`), the largest share of a mix it may have, the
-    lactic acid that fermentation made in it, and the other words people use for it.
+    One food a row, kept by hand: its record in the table, its kind, the food of another table
+    that it is (`same_food`), whether it is offered unasked (`suitable`) or only when named
+    (`on-request`), the largest share of a mix it may have, the lactic acid that fermentation made
+    in it, and the other words people use for it. A name in another language has a `gloss`.
 ``left_out.csv``
     Foods a person may ask for that have no row, each with the reason. Kept by hand.
+``rows.csv``
+    The table's own rows as printed. (SR28 is too large: its release is fetched.)
+``decisions.csv``
+    What could not be taken as printed, each with its reason. Kept by hand.
 ``values.csv``
-    One value a row, per 100 g as fed, with the text SR28 prints. A nutrient that SR28 does not
-    give has no row: missing is not zero. Made by :mod:`nutrient_tables.build`.
+    One value a row, per 100 g as fed. What the table does not give has no row: missing is not
+    zero. Made by :mod:`nutrient_tables.build` for SR28, which it keeps to the letter, and by
+    :mod:`nutrient_tables.convert` for the others.
 ``household.csv``
     What a cup, a can or an egg weighs. A row with millilitres is a volume and so a density; a row
-    without is a count of pieces. Made by :mod:`nutrient_tables.build`.
+    without is a count of pieces. Made as ``values.csv`` is.
+``flags.csv``
+    Every mark of the table that is not a number: traces, values below a limit. Made likewise.
+
+Beside them:
+
 ``spreads.csv``
     How much cartons of one kind of food differ in a measure where a food itself does not tell:
     standard deviation over mean, one a row; kind ``*`` is any other. Kept by hand.
@@ -44,7 +59,7 @@ def open_table(name: str) -> TextIOWrapper:
     Parameters
     ----------
     name : str
-        The table's name without its ending, such as ``"foods"``.
+        The table's name without its ending, such as ``"sources"`` or ``"usda-sr28/foods"``.
 
     Returns
     -------
@@ -58,7 +73,7 @@ def open_table(name: str) -> TextIOWrapper:
 
     Examples
     --------
-    >>> with open_table("foods") as table:
+    >>> with open_table("usda-sr28/foods") as table:
     ...     table.readline().split(",")[:3]
     ['id', 'record', 'name']
     """

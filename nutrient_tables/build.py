@@ -779,7 +779,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
     int
         Exit status: 0 done, 1 the tables differ (``--check``), 2 the input is wrong.
     """
-    here = Path(__file__).parent
+    here = Path(__file__).with_name(SR28)
     parser = argparse.ArgumentParser(
         prog="python -m nutrient_tables.build",
         description="Make values.csv and household.csv from the USDA release SR28.",
@@ -795,7 +795,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         type=Path,
         metavar="FOLDER",
         default=here,
-        help="folder with foods.csv, where the tables go (default: beside this module)",
+        help=f"folder with foods.csv, where the tables go (default: {SR28} beside this module)",
     )
     parser.add_argument(
         "--check",

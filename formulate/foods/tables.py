@@ -153,7 +153,7 @@ def sources() -> Mapping[str, Source]:
 def food_table() -> FoodTable:
     """The shipped food table."""
     values: dict[str, dict[str, Value]] = {}
-    for row in _rows("values.csv"):
+    for row in _rows("usda-sr28/values.csv"):
         values.setdefault(row["food"], {})[row["measure"]] = Value(
             float(row["value"]),
             row["source"],
@@ -162,7 +162,7 @@ def food_table() -> FoodTable:
             float(row["standard_error"]) if row["standard_error"] else None,
         )
     household: dict[str, list[Household]] = {}
-    for row in _rows("household.csv"):
+    for row in _rows("usda-sr28/household.csv"):
         household.setdefault(row["food"], []).append(
             Household(
                 row["unit"],
@@ -185,11 +185,11 @@ def food_table() -> FoodTable:
             aliases=tuple(a for a in row["aliases"].split(";") if a),
             note=row["note"],
         )
-        for row in _rows("foods.csv")
+        for row in _rows("usda-sr28/foods.csv")
     ]
     left_out = {
         name: row["reason"]
-        for row in _rows("left_out.csv")
+        for row in _rows("usda-sr28/left_out.csv")
         for name in (row["id"], *row["aliases"].split(";"))
         if name
     }

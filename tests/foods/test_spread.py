@@ -132,7 +132,7 @@ def test_every_value_of_the_table_that_varies_has_a_spread():
 
 
 def test_every_default_tells_its_source_and_can_be_found_again():
-    with open_table("values") as lines:
+    with open_table("usda-sr28/values") as lines:
         table = {(row["food"], row["measure"]): row for row in csv.DictReader(lines)}
     rows = [row for row in table.values() if row["standard_error"] and float(row["value"]) > 0]
     for (kind, measure), default in default_spreads().items():

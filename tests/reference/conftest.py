@@ -66,7 +66,7 @@ def sr28(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactor
 
 
 def table_rows(name: str) -> list[dict[str, str]]:
-    with open_table(name) as table:
+    with open_table(f"usda-sr28/{name}") as table:
         return list(csv.DictReader(table))
 
 

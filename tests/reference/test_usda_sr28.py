@@ -94,13 +94,13 @@ def usda(sr28: Path) -> Usda:
 
 @pytest.fixture(scope="module")
 def value_rows() -> list[dict[str, str]]:
-    with open_table("values") as table:
+    with open_table("usda-sr28/values") as table:
         return list(csv.DictReader(table))
 
 
 @pytest.fixture(scope="module")
 def household_rows() -> list[dict[str, str]]:
-    with open_table("household") as table:
+    with open_table("usda-sr28/household") as table:
         return list(csv.DictReader(table))
 
 
@@ -213,7 +213,7 @@ def test_no_food_is_a_branded_record(usda, foods):
 
 
 def test_left_out_records_exist(usda):
-    with open_table("left_out") as table:
+    with open_table("usda-sr28/left_out") as table:
         records = [row["record"] for row in csv.DictReader(table) if row["record"]]
     assert len(records) > 25
     assert [record for record in records if record not in usda.descriptions] == []
