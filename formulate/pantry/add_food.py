@@ -61,6 +61,7 @@ def add_to_pantry(path: Path, food_id: str, name: str, label: Label) -> None:
     """
     from formulate.pantry.pantry import parse_pantry
 
+    read_text(path)  # so that no lock is made beside a file that is not there
     with held(path):
         text = read_text(path)
         pantry = parse_pantry(text, str(path))
