@@ -7,7 +7,7 @@ smallest useful amounts are not looked at, as in the nearest mix. That is the ne
 (`formulate.blend.elastic`) of bands pinched to their middles.
 
 The *front* is the least deviation within each cost of a litre. On one basis it is a parametric
-linear program in the cap γ on the cost (`formulate.blend.prices.basis`):
+linear program in the cap γ on the cost (`formulate.blend.basis`):
 
     minimise  w·s   subject to   limits with slacks s,  d·y = 1,  (price − γ·volume)·y ≤ 0.
 
@@ -25,9 +25,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import InputError, SolverFault
+from formulate.blend.basis import MovingRow
 from formulate.blend.elastic import LEAST, Elastic
 from formulate.blend.mix import Mix, Status, finish
-from formulate.blend.prices.basis import MovingRow
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.solve import Optimal, solve
 from formulate.foods.bands import Band, BandSet, Role
