@@ -23,10 +23,11 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.clock import Clock
 from formulate.base.content import ByContent
 from formulate.shopping.lots import LotProblem
 
-__all__ = ["FoodPlan", "floors_of_runs", "in_order", "in_turn", "plan_food"]
+__all__ = ["FoodPlan", "NoFoodPlan", "floors_of_runs", "in_order", "in_turn", "plan_food"]
 
 Array = NDArray[np.float64]
 
@@ -34,6 +35,8 @@ Array = NDArray[np.float64]
 #: no floor.
 MOST_STATES = 400
 MOST_WAYS = 300
+#: States kept once the time is up: enough for a sound answer soon, not for a floor.
+HURRIED_STATES = 8
 DUST = 1e-7  # [g]
 
 #: What is open: (last batch, batch of opening, grams), the first to go out of date first.
@@ -84,14 +87,28 @@ class FoodPlan(ByContent):
     floor: float
 
 
+@dataclass(frozen=True)
+class NoFoodPlan:
+    """One food cannot be had in date, or kept.
+
+    Parameters
+    ----------
+    proved : bool
+        Whether every way was tried.
+    """
+
+    proved: bool
+
+
 def plan_food(
     problem: LotProblem,
     good: int,
     need: Array,
     share: Array,
     sizes: frozenset[int] | None = None,
-) -> FoodPlan | None:
-    """Plan one food; None where it cannot be had in date.
+    clock: Clock | None = None,
+) -> FoodPlan | NoFoodPlan:
+    """Plan one food.
 
     Parameters
     ----------
@@ -103,13 +120,15 @@ def plan_food(
         Its room in the refrigerator on the evening of each trip [mL].
     sizes : frozenset of int, optional
         Only these; then there is no floor.
+    clock : Clock, optional
+        Once it is over the plan is finished with few states, and there is no floor.
     """
     last_step: list[_State] = []
     exact = sizes is None and in_order(problem, good)
-    for states, all_of_them in _walk(problem, good, need, share, 0, sizes):
+    for states, all_of_them in _walk(problem, good, need, share, 0, sizes, clock):
         last_step, exact = states, exact and all_of_them
     if not last_step:
-        return None
+        return NoFoodPlan(exact)
     best = min(last_step, key=lambda state: (state.cost, -sum(p[2] for p in state.piles)))
     return _told(problem, good, need, best, exact)
 
@@ -128,15 +147,24 @@ def in_order(problem: LotProblem, good: int) -> bool:
     )
 
 
-def floors_of_runs(problem: LotProblem, good: int, need: Array, share: Array, first: int) -> Array:
+def floors_of_runs(
+    problem: LotProblem,
+    good: int,
+    need: Array,
+    share: Array,
+    first: int,
+    clock: Clock | None = None,
+) -> Array:
     """Least money for the needs of batches `first` to b alone, for every b, shape (n_batches,).
 
-    0 where it is not known. What is open or in stock at home is there for any of them.
+    0 where it is not known, as after the clock is over. What is open or in stock at home is
+    there for any of them.
     """
     floors = np.zeros(problem.batches)
     if not in_order(problem, good):
         return floors
-    for b, (states, exact) in enumerate(_walk(problem, good, need, share, first), first):
+    walked = _walk(problem, good, need, share, first, None, clock)
+    for b, (states, exact) in enumerate(walked, first):
         if not states or not exact:
             break
         floors[b] = min(state.cost for state in states)
@@ -150,6 +178,7 @@ def _walk(
     share: Array,
     first: int = 0,
     sizes: frozenset[int] | None = None,
+    clock: Clock | None = None,
 ) -> Iterator[tuple[list[_State], bool]]:
     """States after each batch from `first` on, and whether they are all there can be."""
     room = problem.goods[good].millilitres if problem.goods[good].chilled else 0.0
@@ -188,8 +217,9 @@ def _walk(
         states = _worth_keeping(list(found.values()))
         if b == problem.batches - 1:
             states = _settle(states, limit, open_room)
-        if len(states) > MOST_STATES:
-            states, exact = states[:MOST_STATES], False
+        most = HURRIED_STATES if clock is not None and clock.over else MOST_STATES
+        if len(states) > most:
+            states, exact = states[:most], False
         yield states, exact
         if not states:
             return

@@ -21,6 +21,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.clock import Clock
 from formulate.base.content import ByContent
 from formulate.blend.whole.sparse import SparseProgram, is_infeasible, relaxed
 from formulate.shopping.lot_by_food import floors_of_runs
@@ -139,36 +140,47 @@ def floor_rows(program: LotProgram, x: Array, floors: Floors) -> tuple[Any, Arra
     return csr_array((rows.values, (rows.rows, rows.columns)), shape=shape), np.array(lower)
 
 
-def run_floors(program: LotProgram, runs: list[Run]) -> Floors:
-    """Least money for each run of batches of one food, where there is one mix."""
+def run_floors(program: LotProgram, runs: list[Run], clock: Clock) -> Floors:
+    """Least money for each run of batches of one food, where there is one mix, in time."""
     problem = program.problem
     if not program.floors.any():
         return {}
     needs = problem.need.sum(axis=2)
     choices = range(problem.need.shape[2])
-    found = {}
+    found: Floors = {}
     for good in np.flatnonzero(program.floors).tolist():
         share = shares(problem, choices, good)
         for a in sorted({run.first for run in runs if run.good == good}):
-            for b, floor in enumerate(floors_of_runs(problem, good, needs[good], share, a)):
+            if clock.over:
+                return found
+            floors = floors_of_runs(problem, good, needs[good], share, a, clock)
+            for b, floor in enumerate(floors):
                 if floor > 0:
                     found[good, a, b] = float(floor)
     return found
 
 
-def tightened(lots: LotProgram) -> SparseProgram | None:
-    """The program with the rounding rows that matter; None where nothing can meet it."""
+def tightened(lots: LotProgram, clock: Clock) -> SparseProgram | None:
+    """The program with the rounding rows that matter; None where nothing can meet it.
+
+    Rows are only added while there is time: without them the program is as true.
+    """
     import highspy
     from scipy.sparse import csc_array, vstack
 
-    program, runs = lots.program, list(runs_of(lots))
-    floors = run_floors(lots, runs)
-    engine = relaxed(program)
+    program = lots.program
+    if clock.over:
+        return program
+    runs = list(runs_of(lots))
+    floors = run_floors(lots, runs, clock.part(0.5))
+    if clock.over:
+        return program
+    engine = relaxed(program, time_limit=clock.left)
     if is_infeasible(engine):
         return None
     blocks, lowers = [], []
     for _ in range(ROUNDS):
-        if engine.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        if clock.over or engine.getModelStatus() != highspy.HighsModelStatus.kOptimal:
             break
         x = np.array(engine.getSolution().col_value)
         matrix, lower = rounding_rows(lots, x, runs)
@@ -187,6 +199,7 @@ def tightened(lots: LotProgram) -> SparseProgram | None:
             matrix.indices.astype(np.int32),
             matrix.data,
         )
+        engine.setOptionValue("time_limit", clock.left)
         engine.run()
     if not blocks:
         return program

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from formulate.base.clock import Clock
 from formulate.base.errors import SolverFault
 from formulate.blend.solve import Infeasible
 from formulate.blend.whole.sparse import SparseProgram, solve_large
@@ -18,36 +19,63 @@ from formulate.shopping.lots import LotPlan, LotProblem, audit
 __all__ = ["least_room", "solve_lots"]
 
 
+#: Shares of the time that is left: to leave out trips, and to add rows to the program.
+_FEWER_TRIPS, _ROWS = 0.3, 0.4
+#: Where no plan is found without search, the search has at least this share of the whole time,
+#: so that there is an answer.
+_LEAST_SEARCH = 0.1
+
+
 def solve_lots(
-    problem: LotProblem, *, time_limit: float = 30.0, relative_gap: float = 0.01
+    problem: LotProblem, *, clock: Clock | None = None, relative_gap: float = 0.01
 ) -> LotPlan | Infeasible:
     """Find the cheapest plan, and how far from it the one handed back can be.
+
+    Every stage keeps to the clock. When it is over the best plan so far comes back.
 
     Parameters
     ----------
     problem : LotProblem
-    time_limit : float
-        Seconds of search.
+    clock : Clock, optional
+        By default half a minute from now.
     relative_gap : float
         Stop when the gap is proved to be no larger.
+
+    Raises
+    ------
+    OutOfTime
+        If the time ends before any plan is found.
     """
-    first = first_plan(problem)
+    clock = clock or Clock(30.0)
+    first = first_plan(problem, clock.part(0.5))
     if first.impossible:
         return Infeasible()
     begin = first.plan
     if begin is not None:
         if problem.trip_cost.any():
-            begin = fewer_trips(begin)
+            begin = fewer_trips(begin, clock.part(_FEWER_TRIPS))
         floor = min(float(first.floors.sum()), begin.cost)
         begin = replace(begin, bound=floor, complete=True)
         if begin.gap <= relative_gap:
             return begin
-    lots = LotProgram(problem, first.floors)
-    program = tightened(lots)
+        begin = replace(begin, complete=False)
+    return _searched(LotProgram(problem, first.floors), begin, clock, relative_gap)
+
+
+def _searched(
+    lots: LotProgram, begin: LotPlan | None, clock: Clock, relative_gap: float
+) -> LotPlan | Infeasible:
+    """Search all foods and trips together, from a sound plan where there is one."""
+    if begin is not None and clock.over:
+        return begin
+    program = tightened(lots, clock.part(_ROWS))
     if program is None:
         return Infeasible()
+    if begin is not None and clock.over:
+        return begin
     start = None if begin is None else lots.point(begin)
-    answer = solve_large(program, start=start, time_limit=time_limit, relative_gap=relative_gap)
+    left = clock.left if begin else max(clock.left, _LEAST_SEARCH * clock.seconds)
+    answer = solve_large(program, start=start, time_limit=left, relative_gap=relative_gap)
     if isinstance(answer, Infeasible):
         return answer
     plan = lots.plan(answer.x, answer.bound, answer.complete)
@@ -83,8 +111,11 @@ def _tidied(plan: LotPlan) -> LotPlan:
     return tidy if tidy.cost <= plan.cost else plan
 
 
-def least_room(problem: LotProblem, *, time_limit: float = 10.0) -> float | None:
-    """A refrigerator that would do [mL], within a few per cent of the smallest; None: none."""
+def least_room(problem: LotProblem, clock: Clock) -> float | None:
+    """A refrigerator that would do [mL], within a few per cent of the smallest.
+
+    None where there is none, or none is found in time.
+    """
     from scipy.sparse import csc_array, hstack
 
     lots = LotProgram(replace(problem, room=1.0))
@@ -104,5 +135,8 @@ def least_room(problem: LotProblem, *, time_limit: float = 10.0) -> float | None
         np.append(program.col_upper, np.inf),
         np.append(program.integer, False),
     )
-    answer = solve_large(larger, time_limit=time_limit, relative_gap=0.03)
+    try:
+        answer = solve_large(larger, time_limit=clock.left, relative_gap=0.03)
+    except SolverFault:  # no answer in time
+        return None
     return None if isinstance(answer, Infeasible) else 1e3 * answer.objective + 1.0

@@ -14,9 +14,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.clock import Clock
 from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
-from formulate.shopping.lot_by_food import FoodPlan, in_order, plan_food
+from formulate.shopping.lot_by_food import FoodPlan, NoFoodPlan, plan_food
 from formulate.shopping.lots import LotPlan, LotProblem, audit
 
 __all__ = ["Start", "fewer_trips", "first_plan", "shares"]
@@ -47,8 +48,12 @@ class Start(ByContent):
     impossible: str = ""
 
 
-def first_plan(problem: LotProblem) -> Start:
-    """Build a plan without search."""
+def first_plan(problem: LotProblem, clock: Clock) -> Start:
+    """Build a plan without search.
+
+    Once the clock is over no other mix is tried, and the foods are planned in a hurry: there is
+    a plan all the same.
+    """
     alone = all(len(group) == 1 for group in problem.groups)
     best: LotPlan | None = None
     floors = np.zeros(len(problem.goods))
@@ -57,23 +62,36 @@ def first_plan(problem: LotProblem) -> Start:
         choices = tuple(group[min(pick, len(group) - 1)] for group in problem.groups)
         needs = problem.need[:, :, list(choices)].sum(axis=2)
         goods = range(len(problem.goods))
-        foods = [plan_food(problem, g, needs[g], shares(problem, choices, g)) for g in goods]
+        foods = [
+            plan_food(problem, g, needs[g], shares(problem, choices, g), clock=clock) for g in goods
+        ]
+        found = [food for food in foods if isinstance(food, FoodPlan)]
         if alone:
-            floors = np.array([0.0 if food is None else food.floor for food in foods])
-            lacking = [g for g in goods if foods[g] is None and in_order(problem, g)]
-            impossible = problem.goods[lacking[0]].name if lacking else ""
-        if all(foods):
-            plan = _joined(problem, choices, foods) or _by_turns(problem, choices, needs)
+            floors = np.array([f.floor if isinstance(f, FoodPlan) else 0.0 for f in foods])
+            impossible = next(
+                (
+                    good.name
+                    for good, food in zip(problem.goods, foods, strict=True)
+                    if isinstance(food, NoFoodPlan) and food.proved
+                ),
+                "",
+            )
+        if len(found) == len(foods):
+            plan = _joined(problem, choices, found) or _by_turns(problem, choices, needs, clock)
             if plan is not None and (best is None or plan.cost < best.cost):
                 best = plan
+        if best is not None and clock.over:
+            break
     return Start(best, floors, impossible)
 
 
-def fewer_trips(plan: LotPlan) -> LotPlan:
-    """Leave out trips, one after another, while that makes a plan cheaper."""
+def fewer_trips(plan: LotPlan, clock: Clock) -> LotPlan:
+    """Leave out trips, one after another, while that makes a plan cheaper and there is time."""
     problem, best = plan.problem, plan
     needs = plan.needs
     for trip in sorted(plan.trips_made, reverse=True):
+        if clock.over:
+            break
         kept = [t for t in best.trips_made if t != trip]
         fewer = replace(
             problem,
@@ -82,8 +100,12 @@ def fewer_trips(plan: LotPlan) -> LotPlan:
             trip_cost=problem.trip_cost[kept],
         )
         goods = range(len(problem.goods))
-        foods = [plan_food(fewer, g, needs[g], shares(fewer, plan.choices, g)) for g in goods]
-        tried = _joined(fewer, plan.choices, foods)
+        foods = [
+            plan_food(fewer, g, needs[g], shares(fewer, plan.choices, g), clock=clock)
+            for g in goods
+        ]
+        found = [food for food in foods if isinstance(food, FoodPlan)]
+        tried = _joined(fewer, plan.choices, found) if len(found) == len(foods) else None
         if tried is not None and tried.cost < best.cost:
             best = _moved(tried, problem, kept)
     return best
@@ -124,7 +146,9 @@ def shares(problem: LotProblem, choices: Sequence[int], good: int) -> Array:
     return found
 
 
-def _by_turns(problem: LotProblem, choices: tuple[int, ...], needs: Array) -> LotPlan | None:
+def _by_turns(
+    problem: LotProblem, choices: tuple[int, ...], needs: Array, clock: Clock
+) -> LotPlan | None:
     """One food after another, each in the room that is left; None where none fits.
 
     A share does not see everything: where the plan overflows, that trip's shares are cut by as
@@ -138,7 +162,7 @@ def _by_turns(problem: LotProblem, choices: tuple[int, ...], needs: Array) -> Lo
         margin = np.zeros(len(problem.trips))
         for attempt in range(_TRIES):
             plan = _fitted(
-                problem, choices, needs, order, margin, {g: smallest[g] for g in only or ()}
+                problem, choices, needs, order, margin, {g: smallest[g] for g in only or ()}, clock
             )
             if plan is None:
                 break
@@ -163,6 +187,7 @@ def _fitted(
     order: Sequence[int],
     margin: Array,
     sizes: dict[int, frozenset[int]],
+    clock: Clock,
 ) -> LotPlan | None:
     """The foods in turn, `margin` [mL] of the refrigerator left free after each trip."""
     count = np.zeros(len(problem.lots), dtype=np.int64)
@@ -174,8 +199,8 @@ def _fitted(
             if np.isfinite(share[t]):
                 least = _least_room(problem, needs, order[place + 1 :], t)
                 share[t] = problem.room - margin[t] - before[trip.day] - least
-        food = plan_food(problem, g, needs[g], share, sizes.get(g))
-        if food is None:
+        food = plan_food(problem, g, needs[g], share, sizes.get(g), clock)
+        if isinstance(food, NoFoodPlan):
             return None
         for lot, packages in food.count.items():
             count[lot] += packages
@@ -209,14 +234,12 @@ def _smallest(problem: LotProblem) -> list[frozenset[int]]:
 
 
 def _joined(
-    problem: LotProblem, choices: tuple[int, ...], foods: Sequence[FoodPlan | None]
+    problem: LotProblem, choices: tuple[int, ...], foods: Sequence[FoodPlan]
 ) -> LotPlan | None:
-    """The foods' plans as one; None where one is lacking or the refrigerator overflows."""
+    """The foods' plans as one; None where the refrigerator overflows."""
     count = np.zeros(len(problem.lots), dtype=np.int64)
     flows: dict[tuple[int, int, int, int], float] = {}
     for food in foods:
-        if food is None:
-            return None
         for lot, packages in food.count.items():
             count[lot] += packages
         flows |= food.flows

@@ -14,6 +14,7 @@ from datetime import date, time
 
 import numpy as np
 
+from formulate.base.clock import Clock
 from formulate.blend.solve import Infeasible
 from formulate.shopping.lot_solve import least_room, solve_lots
 from formulate.shopping.lots import LotPlan
@@ -231,9 +232,10 @@ def plan_shopping(task: ShoppingTask) -> Shopping | NoShopping:
     apart = _too_far_apart(task)
     if apart:
         return apart
-    answer = solve_lots(problem, time_limit=task.wishes.seconds, relative_gap=task.wishes.gap)
+    clock = Clock(task.wishes.seconds)
+    answer = solve_lots(problem, clock=clock, relative_gap=task.wishes.gap)
     if isinstance(answer, Infeasible):
-        return _why_not(task)
+        return _why_not(task, clock)
     return _told(task, answer)
 
 
@@ -262,9 +264,9 @@ def _too_far_apart(task: ShoppingTask) -> NoShopping | None:
     return None
 
 
-def _why_not(task: ShoppingTask) -> NoShopping:
+def _why_not(task: ShoppingTask, clock: Clock) -> NoShopping:
     """The refrigerator is all that is left to blame; say how large it would have to be."""
-    room = least_room(task.problem)
+    room = least_room(task.problem, clock)
     have = task.problem.room / 1e3
     needed = "more room" if room is None else f"about {math.ceil(room / 100) / 10:.1f} L"
     return NoShopping(

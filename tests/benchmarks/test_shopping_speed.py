@@ -17,6 +17,7 @@ import numpy as np
 import pytest
 from made_lots import season, textbook
 
+from formulate.base.clock import Clock
 from formulate.shopping.lot_program import LotProgram
 from formulate.shopping.lot_rounding import tightened
 from formulate.shopping.lot_solve import solve_lots
@@ -39,7 +40,7 @@ SEASONS = {
 def test_gap_within_thirty_seconds(name):
     problem = season(**SEASONS[name])
     start = time.perf_counter()
-    first = first_plan(problem)
+    first = first_plan(problem, Clock(30.0))
     first_seconds = time.perf_counter() - start
     start = time.perf_counter()
     plan = solve_lots(problem)
@@ -68,7 +69,7 @@ def test_trips_that_cost_are_harder():
 def test_gap_after_equal_time_against_the_textbook_form(animals, limit):
     problem = season(animals)
     start = time.perf_counter()
-    plan = solve_lots(problem, time_limit=limit, relative_gap=0.0)
+    plan = solve_lots(problem, clock=Clock(limit), relative_gap=0.0)
     ours_seconds = time.perf_counter() - start
     model = textbook(problem)
     model.setOptionValue("time_limit", limit)
@@ -94,7 +95,7 @@ def test_the_search_alone_against_the_textbook_form():
     limit = 10.0
     problem = season()
     start = time.perf_counter()
-    program = tightened(LotProgram(problem))
+    program = tightened(LotProgram(problem), Clock(30.0))
     spent = time.perf_counter() - start
     answer = solve_large(program, time_limit=limit - spent)
     model = textbook(problem)

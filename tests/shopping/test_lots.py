@@ -8,9 +8,11 @@ import pytest
 from hypothesis import given, settings
 from made_lots import SIZES, brute_force, season, small_problems, textbook
 
+from formulate.base.clock import Clock
 from formulate.base.errors import SolverFault
 from formulate.blend.solve import Infeasible
-from formulate.shopping.lot_by_food import in_order, plan_food
+from formulate.shopping import lot_solve
+from formulate.shopping.lot_by_food import FoodPlan, NoFoodPlan, in_order, plan_food
 from formulate.shopping.lot_program import LotProgram
 from formulate.shopping.lot_rounding import tightened
 from formulate.shopping.lot_solve import least_room, solve_lots
@@ -96,9 +98,9 @@ class TestOneFood:
         need = problem.need[0].sum(axis=1)
         food = plan_food(problem, 0, need, shares(problem, (0,), 0))
         if not in_order(problem, 0):
-            assert food is None or food.floor == 0.0
+            assert isinstance(food, NoFoodPlan) or food.floor == 0.0
         elif expected is None:
-            assert food is None
+            assert isinstance(food, NoFoodPlan)
         else:
             assert food.cost == pytest.approx(expected)
             assert food.floor == pytest.approx(expected)
@@ -109,8 +111,8 @@ class TestOneFood:
         need = problem.need[0].sum(axis=1)
         food = plan_food(problem, 0, need, shares(problem, (0,), 0))
         if expected is not None:
-            assert food is not None or not in_order(problem, 0)
-            assert food is None or food.floor <= expected + 1e-9
+            assert isinstance(food, FoodPlan) or not in_order(problem, 0)
+            assert isinstance(food, NoFoodPlan) or food.floor <= expected + 1e-9
 
 
 class TestAgainstTheTextbookForm:
@@ -151,7 +153,9 @@ class TestAgainstTheTextbookForm:
         from formulate.blend.whole.sparse import relaxed
 
         problem = season(days=28, sizes=SIZES[::2])
-        bound = relaxed(tightened(LotProgram(problem))).getInfo().objective_function_value
+        bound = (
+            relaxed(tightened(LotProgram(problem), Clock(30.0))).getInfo().objective_function_value
+        )
         assert bound == pytest.approx(solve_lots(problem).cost)
 
 
@@ -163,7 +167,7 @@ class TestWholeSeasons:
         ids=str,
     )  # fmt: skip
     def test_kept_by_hand(self, more):
-        plan = solve_lots(season(days=28, **more), time_limit=4)
+        plan = solve_lots(season(days=28, **more), clock=Clock(4.0))
         check_by_hand(plan)
         assert plan.gap <= 0.03
 
@@ -175,7 +179,7 @@ class TestWholeSeasons:
         np.testing.assert_array_equal(first.count, second.count)
 
     def test_the_first_plan_is_sound(self):
-        start = first_plan(season(room=18e3))
+        start = first_plan(season(room=18e3), Clock(30.0))
         check_by_hand(start.plan)
         assert start.floors.sum() <= start.plan.cost
 
@@ -194,11 +198,87 @@ class TestWholeSeasons:
         assert longer <= cost + 1e-6
 
 
+class Hand:
+    """A clock that stands still until it is moved."""
+
+    def __init__(self):
+        self.time = 0.0
+
+    def __call__(self):
+        return self.time
+
+
+class TestOneClock:
+    SEASONS = ({}, {"mixes": 2}, {"room": 18e3}, {"trip_cost": 3.0}, {"room": 17.2e3})
+
+    @pytest.mark.parametrize("more", SEASONS, ids=str)
+    def test_no_time_at_all_still_gives_a_sound_plan(self, more, monkeypatch):
+        monkeypatch.setattr(lot_solve, "solve_large", lambda *a, **k: pytest.fail("searched"))
+        plan = solve_lots(season(days=28, **more), clock=Clock(0.0))
+        check_by_hand(plan)
+
+    @pytest.mark.parametrize(("seconds", "most"), [(30.0, 24.0), (7.0, 1.0), (6.5, 0.5)])
+    def test_the_search_has_what_the_other_stages_leave(self, seconds, most, monkeypatch):
+        hand, given = Hand(), []
+
+        def slow(name):
+            stage = getattr(lot_solve, name)
+
+            def slowly(*arguments):
+                hand.time += 2.0
+                return stage(*arguments)
+
+            monkeypatch.setattr(lot_solve, name, slowly)
+
+        for name in ("first_plan", "fewer_trips", "tightened"):
+            slow(name)
+        search = lot_solve.solve_large
+
+        def watched(*arguments, **more):
+            given.append(more["time_limit"])
+            return search(*arguments, **(more | {"time_limit": 0.2}))
+
+        monkeypatch.setattr(lot_solve, "solve_large", watched)
+        plan = solve_lots(season(days=14, trip_cost=3.0), clock=Clock(seconds, hand))
+        check_by_hand(plan)
+        assert given == [pytest.approx(most)]
+
+    @pytest.mark.parametrize("seconds", [1.0, 3.0, 5.0])
+    def test_no_stage_begins_after_the_time(self, seconds, monkeypatch):
+        hand, begun = Hand(), []
+        for name in ("fewer_trips", "tightened", "solve_large"):
+            stage = getattr(lot_solve, name)
+
+            def slowly(*arguments, name=name, stage=stage, **more):
+                begun.append((name, hand.time))
+                hand.time += 2.0
+                return stage(*arguments, **more)
+
+            monkeypatch.setattr(lot_solve, name, slowly)
+        plan = solve_lots(season(days=14, trip_cost=3.0), clock=Clock(seconds, hand))
+        check_by_hand(plan)
+        assert all(at < seconds for _, at in begun)
+
+    @given(small_problems(goods=1, rooms=True, most_batches=3))
+    def test_in_a_hurry_nothing_is_called_impossible_that_is_not(self, problem):
+        expected = brute_force(problem)
+        try:
+            plan = solve_lots(problem, clock=Clock(0.0))
+        except SolverFault:
+            return  # no answer in no time
+        if isinstance(plan, Infeasible):
+            assert expected is None
+        else:
+            check_by_hand(plan)
+            assert plan.cost >= expected - 1e-9
+            assert plan.bound <= expected + 1e-9
+
+
 class TestNoPlan:
     def test_a_refrigerator_too_small_and_the_least_that_would_do(self):
         problem = season(days=14, room=9e3)
         assert isinstance(solve_lots(problem), Infeasible)
-        room = least_room(problem)
+        room = least_room(problem, Clock(30.0))
         assert room > 9e3
         assert not isinstance(solve_lots(dataclasses.replace(problem, room=1.001 * room)),
                               Infeasible)  # fmt: skip

@@ -7,6 +7,7 @@ the same kinds of answer.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -136,14 +137,15 @@ def solve_large(
     return IntegerOptimal(x, objective, min(bound, objective), complete)
 
 
-def relaxed(program: SparseProgram) -> Any:
-    """A HiGHS engine that has solved the program with fractions allowed.
+def relaxed(program: SparseProgram, *, time_limit: float = math.inf) -> Any:
+    """A HiGHS engine that has solved the program with fractions allowed, if there was time [s].
 
     Its point is a hint, not an answer: rows may be added and it be run again.
     """
     for presolve in ("choose", "off"):
         engine = _engine(program, whole=False)
         engine.setOptionValue("presolve", presolve)
+        engine.setOptionValue("time_limit", float(time_limit))
         engine.run()
         if not is_infeasible(engine):
             break
