@@ -28,16 +28,14 @@ class Clock:
         self._now = now
         self._end = now() + seconds
 
-    @property
     def left(self) -> float:
         """Time left [s]; 0 when it is over."""
         return max(self._end - self._now(), 0.0)
 
-    @property
     def over(self) -> bool:
         """Whether the time is up."""
-        return self.left <= 0.0
+        return self.left() <= 0.0
 
     def part(self, share: float) -> Clock:
         """A clock for one stage: this share of what is left now."""
-        return Clock(share * self.left, self._now)
+        return Clock(share * self.left(), self._now)

@@ -106,15 +106,15 @@ def command(
     from formulate.rearing.mixes import pantry_of
     from formulate.report import rearing_text, shopping_shapes, shopping_text
     from formulate.shopping.plan import NoShopping, plan_shopping
-    from formulate.shopping.task import Wishes, prepare_shopping
+    from formulate.shopping.task import ShopRequest, prepare_shopping
 
     read = flock_from(flock, on)
     shelf = pantry_of(read.flock, pantry)
     if tell_forbidden(read, shelf, mix_name, as_json):
         ctx.exit(NO)
     hour = mixing_hour_from(mix_at)
-    wishes = Wishes(also, keeps, hour, trip_cost, seconds)
-    task = prepare_shopping(read.flock, shelf, read.now, refusal, mix_name, wishes)
+    request = ShopRequest(also, keeps, hour, trip_cost, seconds)
+    task = prepare_shopping(read.flock, shelf, read.now, refusal, mix_name, request)
     found = plan_shopping(task)
     if isinstance(found, NoShopping):
         if as_json:

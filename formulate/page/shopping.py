@@ -12,8 +12,8 @@ from formulate.pantry.pantry import Pantry
 from formulate.rearing.flock_file import FlockRead
 from formulate.rearing.mixes import flock_milk
 from formulate.report import words as say
-from formulate.shopping.plan import Leftover, NoShopping, ShoppingTrip, plan_shopping
-from formulate.shopping.task import Wishes, prepare_shopping
+from formulate.shopping.plan import NoShopping, ShoppingTrip, UnusedFood, plan_shopping
+from formulate.shopping.task import ShopRequest, prepare_shopping
 
 __all__ = ["List", "Trip", "shopping_list"]
 
@@ -64,7 +64,9 @@ def shopping_list(read: FlockRead, pantry: Pantry) -> List:
     milk = flock_milk(read.flock, pantry)
     if why := refusals(judge(milk.mix)):
         return List(why_not=why)
-    task = prepare_shopping(read.flock, pantry, read.now, refusal, None, Wishes(seconds=PATIENCE))
+    task = prepare_shopping(
+        read.flock, pantry, read.now, refusal, None, ShopRequest(seconds=PATIENCE)
+    )
     found = plan_shopping(task)
     if isinstance(found, NoShopping):
         return List(why_not=(found.reason, found.remedy))
@@ -78,7 +80,7 @@ def shopping_list(read: FlockRead, pantry: Pantry) -> List:
     return List(summary, trips[:SOON], trips[SOON:], _left(found.leftovers))
 
 
-def _left(leftovers: Sequence[Leftover]) -> tuple[str, ...]:
+def _left(leftovers: Sequence[UnusedFood]) -> tuple[str, ...]:
     """What no batch takes, food by food."""
     sums: dict[tuple[bool, str], float] = {}
     for one in leftovers:

@@ -12,8 +12,8 @@ from formulate.report.shapes import pantry_shape
 from formulate.report.shopping_text import SEASON_FIGURES, totals
 from formulate.shopping.batches import jars_for
 from formulate.shopping.plan import NoShopping, Shopping
-from formulate.shopping.season import MilkSeason, Season, Spread
-from formulate.shopping.task import Keeps, ShoppingTask
+from formulate.shopping.season import Estimate, MilkSeason, Season
+from formulate.shopping.task import ShelfLife, ShoppingTask
 
 __all__ = ["no_shopping_shape", "season_shape", "shopping_shape"]
 
@@ -96,7 +96,7 @@ def shopping_shape(shopping: Shopping, now: datetime) -> Shape:
     }
 
 
-def _keeps_shape(keeps: Keeps) -> Shape:
+def _keeps_shape(keeps: ShelfLife) -> Shape:
     return {
         "food": keeps.food,
         "closed_days": keeps.closed_days,
@@ -154,7 +154,7 @@ def season_shape(season: Season, now: datetime) -> Shape:
     }
 
 
-def _spread(spread: Spread) -> Shape:
+def _spread(spread: Estimate) -> Shape:
     return {"low": spread.low, "expected": spread.expected, "high": spread.high}
 
 

@@ -15,14 +15,14 @@ from formulate.report import words as say
 from formulate.report.rearing_text import heading
 from formulate.shopping.batches import jars_for, mixing_step
 from formulate.shopping.plan import (
-    Leftover,
     MixedBatch,
     NoShopping,
     Shopping,
     ShoppingTrip,
+    UnusedFood,
 )
-from formulate.shopping.season import AnimalSeason, MilkSeason, Season, Spread
-from formulate.shopping.task import Keeps, ShoppingTask
+from formulate.shopping.season import AnimalSeason, Estimate, MilkSeason, Season
+from formulate.shopping.task import ShelfLife, ShoppingTask
 
 __all__ = ["no_shopping_text", "season_text", "shopping_sources", "shopping_text", "totals"]
 
@@ -77,7 +77,7 @@ def _answer_lines(shopping: Shopping) -> list[str]:
         f"It costs {cost} in {_count(trips, 'trip', 'trips')}"
         + (
             f", {say.money(shopping.cost - shopping.food_cost, currency)} of it for going."
-            if task.wishes.trip_cost
+            if task.request.trip_cost
             else "."
         ),
     ]
@@ -211,7 +211,7 @@ def _leftover_lines(shopping: Shopping) -> list[str]:
     return lines
 
 
-def _by_food(leftovers: Iterable[Leftover], currency: str) -> list[str]:
+def _by_food(leftovers: Iterable[UnusedFood], currency: str) -> list[str]:
     total: dict[str, list[float]] = {}
     for left in leftovers:
         grams, worth = total.setdefault(left.food, [0.0, 0.0])
@@ -227,7 +227,7 @@ def _weight(grams: float) -> str:
     return f"{grams:.0f} g" if grams < 1000 else f"{grams / 1e3:.1f} kg"
 
 
-def _keeps_words(keeps: Keeps) -> str:
+def _keeps_words(keeps: ShelfLife) -> str:
     label = [
         word
         for word, source in (("closed", keeps.closed_source), ("open", keeps.open_source))
@@ -323,7 +323,7 @@ def season_text(season: Season) -> str:
     return "\n".join(lines)
 
 
-def totals(season: Season) -> dict[str, Spread]:
+def totals(season: Season) -> dict[str, Estimate]:
     """The rows of a season: milk, money, money by animal and by kilogram, hours."""
     own, count = season.own, len(season.animals)
     return {

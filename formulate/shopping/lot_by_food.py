@@ -217,7 +217,7 @@ def _walk(
         states = _worth_keeping(list(found.values()))
         if b == problem.batches - 1:
             states = _settle(states, limit, open_room)
-        most = HURRIED_STATES if clock is not None and clock.over else MOST_STATES
+        most = HURRIED_STATES if clock is not None and clock.over() else MOST_STATES
         if len(states) > most:
             states, exact = states[:most], False
         yield states, exact

@@ -151,7 +151,7 @@ def run_floors(program: LotProgram, runs: list[Run], clock: Clock) -> Floors:
     for good in np.flatnonzero(program.floors).tolist():
         share = shares(problem, choices, good)
         for a in sorted({run.first for run in runs if run.good == good}):
-            if clock.over:
+            if clock.over():
                 return found
             floors = floors_of_runs(problem, good, needs[good], share, a, clock)
             for b, floor in enumerate(floors):
@@ -169,18 +169,18 @@ def tightened(lots: LotProgram, clock: Clock) -> SparseProgram | None:
     from scipy.sparse import csc_array, vstack
 
     program = lots.program
-    if clock.over:
+    if clock.over():
         return program
     runs = list(runs_of(lots))
     floors = run_floors(lots, runs, clock.part(0.5))
-    if clock.over:
+    if clock.over():
         return program
-    engine = relaxed(program, time_limit=clock.left)
+    engine = relaxed(program, time_limit=clock.left())
     if is_infeasible(engine):
         return None
     blocks, lowers = [], []
     for _ in range(ROUNDS):
-        if clock.over or engine.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        if clock.over() or engine.getModelStatus() != highspy.HighsModelStatus.kOptimal:
             break
         x = np.array(engine.getSolution().col_value)
         matrix, lower = rounding_rows(lots, x, runs)
@@ -199,7 +199,7 @@ def tightened(lots: LotProgram, clock: Clock) -> SparseProgram | None:
             matrix.indices.astype(np.int32),
             matrix.data,
         )
-        engine.setOptionValue("time_limit", clock.left)
+        engine.setOptionValue("time_limit", clock.left())
         engine.run()
     if not blocks:
         return program

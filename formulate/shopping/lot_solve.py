@@ -66,15 +66,15 @@ def _searched(
     lots: LotProgram, begin: LotPlan | None, clock: Clock, relative_gap: float
 ) -> LotPlan | Infeasible:
     """Search all foods and trips together, from a sound plan where there is one."""
-    if begin is not None and clock.over:
+    if begin is not None and clock.over():
         return begin
     program = tightened(lots, clock.part(_ROWS))
     if program is None:
         return Infeasible()
-    if begin is not None and clock.over:
+    if begin is not None and clock.over():
         return begin
     start = None if begin is None else lots.point(begin)
-    left = clock.left if begin else max(clock.left, _LEAST_SEARCH * clock.seconds)
+    left = clock.left() if begin else max(clock.left(), _LEAST_SEARCH * clock.seconds)
     answer = solve_large(program, start=start, time_limit=left, relative_gap=relative_gap)
     if isinstance(answer, Infeasible):
         return answer
@@ -136,7 +136,7 @@ def least_room(problem: LotProblem, clock: Clock) -> float | None:
         np.append(program.integer, False),
     )
     try:
-        answer = solve_large(larger, time_limit=clock.left, relative_gap=0.03)
+        answer = solve_large(larger, time_limit=clock.left(), relative_gap=0.03)
     except SolverFault:  # no answer in time
         return None
     return None if isinstance(answer, Infeasible) else 1e3 * answer.objective + 1.0

@@ -80,7 +80,7 @@ def first_plan(problem: LotProblem, clock: Clock) -> Start:
             plan = _joined(problem, choices, found) or _by_turns(problem, choices, needs, clock)
             if plan is not None and (best is None or plan.cost < best.cost):
                 best = plan
-        if best is not None and clock.over:
+        if best is not None and clock.over():
             break
     return Start(best, floors, impossible)
 
@@ -90,7 +90,7 @@ def fewer_trips(plan: LotPlan, clock: Clock) -> LotPlan:
     problem, best = plan.problem, plan
     needs = plan.needs
     for trip in sorted(plan.trips_made, reverse=True):
-        if clock.over:
+        if clock.over():
             break
         kept = [t for t in best.trips_made if t != trip]
         fewer = replace(

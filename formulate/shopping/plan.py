@@ -21,7 +21,6 @@ from formulate.shopping.lots import LotPlan
 from formulate.shopping.task import ShoppingTask
 
 __all__ = [
-    "Leftover",
     "MixedBatch",
     "NoShopping",
     "Opening",
@@ -29,6 +28,7 @@ __all__ = [
     "Shopping",
     "ShoppingTrip",
     "Stint",
+    "UnusedFood",
     "plan_shopping",
 ]
 
@@ -128,7 +128,7 @@ class MixedBatch:
 
 
 @dataclass(frozen=True, slots=True)
-class Leftover:
+class UnusedFood:
     """Food that no batch takes.
 
     Parameters
@@ -174,7 +174,7 @@ class Shopping:
     lots : LotPlan
     trips : tuple of ShoppingTrip
     batches : tuple of MixedBatch
-    leftovers : tuple of Leftover
+    leftovers : tuple of UnusedFood
     stints : tuple of Stint
     """
 
@@ -182,7 +182,7 @@ class Shopping:
     lots: LotPlan
     trips: tuple[ShoppingTrip, ...]
     batches: tuple[MixedBatch, ...]
-    leftovers: tuple[Leftover, ...]
+    leftovers: tuple[UnusedFood, ...]
     stints: tuple[Stint, ...]
 
     @property
@@ -232,8 +232,8 @@ def plan_shopping(task: ShoppingTask) -> Shopping | NoShopping:
     apart = _too_far_apart(task)
     if apart:
         return apart
-    clock = Clock(task.wishes.seconds)
-    answer = solve_lots(problem, clock=clock, relative_gap=task.wishes.gap)
+    clock = Clock(task.request.seconds)
+    answer = solve_lots(problem, clock=clock, relative_gap=task.request.gap)
     if isinstance(answer, Infeasible):
         return _why_not(task, clock)
     return _told(task, answer)
@@ -350,7 +350,7 @@ def _mixed_batch(task: ShoppingTask, plan: LotPlan, b: int) -> MixedBatch:
     )
 
 
-def _leftovers(task: ShoppingTask, plan: LotPlan) -> list[Leftover]:
+def _leftovers(task: ShoppingTask, plan: LotPlan) -> list[UnusedFood]:
     """What is opened and not used, and stock that is never opened."""
     problem, lots = task.problem, task.problem.lots
     used, end = plan.used(), int(problem.end_day[-1])
@@ -366,7 +366,7 @@ def _leftovers(task: ShoppingTask, plan: LotPlan) -> list[Leftover]:
         keeps = problem.goods[good].opened_days
         last_day = 0 if opened < 0 else int(problem.mix_day[opened]) + keeps - 1
         found.append(
-            Leftover(
+            UnusedFood(
                 problem.goods[good].name,
                 left,
                 task.date_of(max(last_day, int(problem.end_day[last]))),
@@ -378,7 +378,7 @@ def _leftovers(task: ShoppingTask, plan: LotPlan) -> list[Leftover]:
         closed = 0 if stock.opened else stock.count - int(plan.count[lots.stock == k].sum())
         if closed:
             found.append(
-                Leftover(
+                UnusedFood(
                     problem.goods[stock.good].name,
                     closed * stock.grams,
                     task.date_of(stock.last_day),

@@ -26,9 +26,9 @@ from formulate.rearing.flock import Animal, Flock
 from formulate.rearing.milk import Milk
 from formulate.rearing.mixes import FlockMilk, flock_milk
 from formulate.shopping.plan import NoShopping, Shopping, plan_shopping
-from formulate.shopping.task import Refused, Wishes, prepare_shopping
+from formulate.shopping.task import Refused, ShopRequest, prepare_shopping
 
-__all__ = ["AnimalSeason", "MilkSeason", "Season", "Spread", "season_of"]
+__all__ = ["AnimalSeason", "Estimate", "MilkSeason", "Season", "season_of"]
 
 Array = NDArray[np.float64]
 
@@ -37,20 +37,22 @@ COMPARED_SECONDS = 5.0
 
 
 @dataclass(frozen=True, slots=True)
-class Spread:
+class Estimate:
     """Low, expected and high."""
 
     low: float
     expected: float
     high: float
 
-    def times(self, factor: float) -> Spread:
+    def times(self, factor: float) -> Estimate:
         """Each times a factor."""
-        return Spread(self.low * factor, self.expected * factor, self.high * factor)
+        return Estimate(self.low * factor, self.expected * factor, self.high * factor)
 
-    def plus(self, other: Spread) -> Spread:
+    def plus(self, other: Estimate) -> Estimate:
         """Sums of lows, of middles, of highs."""
-        return Spread(self.low + other.low, self.expected + other.expected, self.high + other.high)
+        return Estimate(
+            self.low + other.low, self.expected + other.expected, self.high + other.high
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,9 +69,9 @@ class AnimalSeason:
         Expected on the day it may be ready [kg].
     gained : float
         Since birth, or since the first weight [kg].
-    litres : Spread
+    litres : Estimate
         [L]
-    cost : Spread
+    cost : Estimate
         [money]
     """
 
@@ -78,8 +80,8 @@ class AnimalSeason:
     ready: tuple[date | None, date | None, date | None]
     weight: float
     gained: float
-    litres: Spread
-    cost: Spread
+    litres: Estimate
+    cost: Estimate
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,9 +91,9 @@ class MilkSeason:
     Parameters
     ----------
     name : str
-    litres : Spread
+    litres : Estimate
         [L]
-    cost : Spread
+    cost : Estimate
         Of what is drunk, by weight of food [money].
     bought : float or None
         Whole packages from today on [money]; None where there is no plan of shopping.
@@ -104,8 +106,8 @@ class MilkSeason:
     """
 
     name: str
-    litres: Spread
-    cost: Spread
+    litres: Estimate
+    cost: Estimate
     bought: float | None
     gained: float
     per_litre: float
@@ -134,7 +136,7 @@ class Season:
         The cheapest first.
     forbidden : tuple of (name, reason)
         Recipes of the pantry that are not compared.
-    hours : Spread
+    hours : Estimate
         Of feeding and mixing from today on [h].
     """
 
@@ -147,7 +149,7 @@ class Season:
     own: MilkSeason
     others: tuple[MilkSeason, ...]
     forbidden: tuple[tuple[str, str], ...]
-    hours: Spread
+    hours: Estimate
 
 
 def season_of(
@@ -156,7 +158,7 @@ def season_of(
     now: datetime,
     refused: Refused,
     named: str | None = None,
-    wishes: Wishes | None = None,
+    request: ShopRequest | None = None,
 ) -> Season:
     """Reckon a season.
 
@@ -165,8 +167,8 @@ def season_of(
     InputError
         If a food of the milk in use has no price.
     """
-    wishes = wishes or Wishes()
-    task = prepare_shopping(flock, pantry, now, refused, named, wishes)
+    request = request or ShopRequest()
+    task = prepare_shopping(flock, pantry, now, refused, named, request)
     shopping = plan_shopping(task)
     plan, milk = task.plans[0], task.milks[0]
     per_litre = _per_litre(milk)
@@ -187,8 +189,8 @@ def season_of(
                 _ready(plan, i),
                 _last_weight(plan, i),
                 _last_weight(plan, i) - animal.all_weights[0].kilograms,
-                Spread(before, before, before).plus(litres),
-                Spread(before, before, before).times(per_litre).plus(cost),
+                Estimate(before, before, before).plus(litres),
+                Estimate(before, before, before).times(per_litre).plus(cost),
             )
         )
     own = MilkSeason(
@@ -200,7 +202,7 @@ def season_of(
         per_litre,
         "too weak for some animal" if _weak(plan) else "",
     )
-    others, forbidden = _others(flock, pantry, now, refused, wishes, milk.milk.name)
+    others, forbidden = _others(flock, pantry, now, refused, request, milk.milk.name)
     return Season(
         flock,
         pantry,
@@ -226,8 +228,8 @@ def _weak(plan: FeedPlan) -> bool:
     return any(shortfall(plan, i) for i in range(len(plan.flock.animals)))
 
 
-def _total(spreads: Iterable[Spread]) -> Spread:
-    total = Spread(0.0, 0.0, 0.0)
+def _total(spreads: Iterable[Estimate]) -> Estimate:
+    total = Estimate(0.0, 0.0, 0.0)
     for spread in spreads:
         total = total.plus(spread)
     return total
@@ -248,7 +250,7 @@ def _last_weight(plan: FeedPlan, i: int) -> float:
     return weight
 
 
-def _spread(plan: FeedPlan, i: int, paid: Array) -> tuple[Spread, Spread]:
+def _spread(plan: FeedPlan, i: int, paid: Array) -> tuple[Estimate, Estimate]:
     """Milk [L] and its price [money] from today on, to the earliest and latest weaning."""
     litres = plan.litres[i]
     full = np.flatnonzero(plan.stage[i] == Stage.MILK)
@@ -262,8 +264,8 @@ def _spread(plan: FeedPlan, i: int, paid: Array) -> tuple[Spread, Spread]:
     cost = float(litres @ paid)
     last = float(paid[-1])
     return (
-        Spread(low, total, high),
-        Spread(max(cost - (total - low) * last, 0.0), cost, cost + (high - total) * last),
+        Estimate(low, total, high),
+        Estimate(max(cost - (total - low) * last, 0.0), cost, cost + (high - total) * last),
     )
 
 
@@ -298,7 +300,12 @@ def _from_birth(flock: Flock, animal: Animal, milk: Milk, days: int) -> dict[dat
 
 
 def _others(
-    flock: Flock, pantry: Pantry, now: datetime, refused: Refused, wishes: Wishes, own: str
+    flock: Flock,
+    pantry: Pantry,
+    now: datetime,
+    refused: Refused,
+    request: ShopRequest,
+    own: str,
 ) -> tuple[list[MilkSeason], list[tuple[str, str]]]:
     """The pantry's other recipes, and those that cannot be compared."""
     found, forbidden = [], []
@@ -316,14 +323,14 @@ def _others(
             forbidden.append((name, f"it must not be fed: {why}"))
             continue
         plan = plan_feeds(settled, milk.milk, now)
-        litres = Spread(0.0, 0.0, 0.0)
+        litres = Estimate(0.0, 0.0, 0.0)
         gained = 0.0
         for i, animal in enumerate(flock.animals):
             before = _before(
                 replace(flock, change=None), replace(animal, milk=()), milk.milk, now.date()
             )
             later, _ = _spread(plan, i, np.ones(len(plan.days)))
-            litres = litres.plus(later).plus(Spread(before, before, before))
+            litres = litres.plus(later).plus(Estimate(before, before, before))
             gained += _last_weight(plan, i) - animal.all_weights[0].kilograms
         remark = "too weak for some animal" if _weak(plan) else ""
         found.append(
@@ -331,7 +338,7 @@ def _others(
                 name,
                 litres,
                 litres.times(per_litre),
-                _bought(settled, pantry, now, refused, name, wishes),
+                _bought(settled, pantry, now, refused, name, request),
                 gained,
                 per_litre,
                 remark,
@@ -341,10 +348,15 @@ def _others(
 
 
 def _bought(
-    flock: Flock, pantry: Pantry, now: datetime, refused: Refused, name: str, wishes: Wishes
+    flock: Flock,
+    pantry: Pantry,
+    now: datetime,
+    refused: Refused,
+    name: str,
+    request: ShopRequest,
 ) -> float | None:
     """Whole packages from today on [money]; None where they cannot be had or kept."""
-    hurried = replace(wishes, also=(), seconds=min(wishes.seconds, COMPARED_SECONDS))
+    hurried = replace(request, also=(), seconds=min(request.seconds, COMPARED_SECONDS))
     try:
         shopping = plan_shopping(prepare_shopping(flock, pantry, now, refused, name, hurried))
     except InputError:
@@ -352,9 +364,9 @@ def _bought(
     return shopping.food_cost if isinstance(shopping, Shopping) else None
 
 
-def _hours(plan: FeedPlan, bottles: int, batches: int) -> Spread:
+def _hours(plan: FeedPlan, bottles: int, batches: int) -> Estimate:
     low, middle, high = (
         (bottles * value(f"bottle-minutes{end}") + batches * value(f"batch-minutes{end}")) / 60
         for end in ("-low", "", "-high")
     )
-    return Spread(float(low), float(middle), float(high))
+    return Estimate(float(low), float(middle), float(high))

@@ -35,7 +35,14 @@ from formulate.shopping.batches import (
 )
 from formulate.shopping.lots import Good, LotProblem, Size, Stock, Trip
 
-__all__ = ["Keeps", "Refused", "ShoppingTask", "Wishes", "keeps_of", "prepare_shopping"]
+__all__ = [
+    "Refused",
+    "ShelfLife",
+    "ShopRequest",
+    "ShoppingTask",
+    "prepare_shopping",
+    "shelf_life",
+]
 
 #: Why a mix must not be fed; empty where it may be.
 Refused = Callable[[Mix], str]
@@ -48,7 +55,7 @@ NOON = time(12)
 
 
 @dataclass(frozen=True, slots=True)
-class Wishes:
+class ShopRequest:
     """What a person can set.
 
     Parameters
@@ -76,7 +83,7 @@ class Wishes:
 
 
 @dataclass(frozen=True, slots=True)
-class Keeps:
+class ShelfLife:
     """How long a food keeps here, and who says so.
 
     Parameters
@@ -107,7 +114,7 @@ class ShoppingTask(ByContent):
     ----------
     flock : Flock
     pantry : Pantry
-    wishes : Wishes
+    request : ShopRequest
     milks : tuple of FlockMilk
         Allowed, the flock's own first.
     plans : tuple of FeedPlan
@@ -115,7 +122,7 @@ class ShoppingTask(ByContent):
     batches : tuple of Batches
         One for each.
     foods : tuple of Item
-    keeps : tuple of Keeps
+    keeps : tuple of ShelfLife
         One for each food.
     left_out : tuple of (name, reason)
         Mixes that were asked for and are not allowed.
@@ -134,12 +141,12 @@ class ShoppingTask(ByContent):
 
     flock: Flock
     pantry: Pantry
-    wishes: Wishes
+    request: ShopRequest
     milks: tuple[FlockMilk, ...]
     plans: tuple[FeedPlan, ...]
     batches: tuple[Batches, ...]
     foods: tuple[Item, ...]
-    keeps: tuple[Keeps, ...]
+    keeps: tuple[ShelfLife, ...]
     left_out: tuple[tuple[str, str], ...]
     now: datetime
     problem: LotProblem
@@ -164,7 +171,7 @@ def prepare_shopping(
     now: datetime,
     refused: Refused,
     named: str | None = None,
-    wishes: Wishes | None = None,
+    request: ShopRequest | None = None,
 ) -> ShoppingTask:
     """Turn a flock and a pantry into the problem to solve.
 
@@ -174,20 +181,20 @@ def prepare_shopping(
         If a mix must not be fed, a food has no price, or the refrigerator cannot hold a day's
         milk.
     """
-    wishes = wishes or Wishes()
-    for name, number in (("--trip-cost", wishes.trip_cost), ("--seconds", wishes.seconds)):
+    request = request or ShopRequest()
+    for name, number in (("--trip-cost", request.trip_cost), ("--seconds", request.seconds)):
         if not (math.isfinite(number) and number >= 0):
             raise InputError(f"{number:g} is not an amount", "Write a number from 0.", name)
-    milks, plans, left_out = _allowed(flock, pantry, now, refused, named, wishes)
+    milks, plans, left_out = _allowed(flock, pantry, now, refused, named, request)
     check_refrigerator(plans[0])
-    at = wishes.mix_at or mixing_hour(flock)
-    keeps = kept_days(wishes.keeps)
+    at = request.mix_at or mixing_hour(flock)
+    keeps = kept_days(request.keeps)
     batches = tuple(batches_of(plan, at, keeps) for plan in plans)
     if not len(batches[0]):
         raise InputError("no milk is planned", "Every animal is weaned.", flock.where)
     old = None if flock.change is None else flock_milk(flock, pantry, flock.change.from_mix)
     foods, per_litre = _foods([*milks, *([old] if old else [])], pantry)
-    kept = tuple(keeps_of(item) for item in foods)
+    kept = tuple(shelf_life(item) for item in foods)
     count = max(len(b) for b in batches)
     trips = _trips(flock, batches[0].first_day, count, keeps, at)
     starts = _stint_starts(trips, count, keeps) if len(milks) > 1 else (0,)
@@ -221,13 +228,13 @@ def prepare_shopping(
         groups,
         _milk_kept(mixed, fed, keeps),
         np.repeat(np.array([price for _, price in sizes])[:, None], len(trips), axis=1),
-        np.full(len(trips), wishes.trip_cost),
+        np.full(len(trips), request.trip_cost),
         math.inf if flock.refrigerator is None else flock.refrigerator,
     )
     return ShoppingTask(
         flock,
         pantry,
-        wishes,
+        request,
         milks,
         plans,
         batches,
@@ -249,7 +256,7 @@ def _allowed(
     now: datetime,
     refused: Refused,
     named: str | None,
-    wishes: Wishes,
+    request: ShopRequest,
 ) -> tuple[tuple[FlockMilk, ...], tuple[FeedPlan, ...], tuple[tuple[str, str], ...]]:
     """Mixes that may be used, with their feed plans; the others with the reason."""
     own = flock_milk(flock, pantry, named)
@@ -260,7 +267,7 @@ def _allowed(
     milks, plans = [own], [plan_feeds(flock, own.milk, now, old_milk=old)]
     weak = _any_short(plans[0])
     left_out: list[tuple[str, str]] = []
-    for name in wishes.also:
+    for name in request.also:
         milk = flock_milk(flock, pantry, name)
         if milk.milk.name in [other.milk.name for other in milks]:
             continue
@@ -303,10 +310,10 @@ def _foods(milks: Sequence[FlockMilk], pantry: Pantry) -> tuple[tuple[Item, ...]
     return tuple(found.values()), per_litre
 
 
-def keeps_of(item: Item) -> Keeps:
+def shelf_life(item: Item) -> ShelfLife:
     """How long a food keeps: by the person's own label, else by the shorter published figure."""
     table = storage_days()[item.food.kind]
-    return Keeps(
+    return ShelfLife(
         item.food.id,
         item.keeps_closed or table.unopened_days,
         item.keeps_open or table.opened_days,
@@ -400,7 +407,7 @@ def _milk_kept(mixed: Array, fed: Array, keeps: int) -> Array:
     return np.asarray(np.stack(days, axis=1).reshape(-1, total.shape[1]) * 1e3)
 
 
-def _stock(foods: tuple[Item, ...], kept: tuple[Keeps, ...], today: date) -> list[Stock]:
+def _stock(foods: tuple[Item, ...], kept: tuple[ShelfLife, ...], today: date) -> list[Stock]:
     """What is at home: whole packages are closed, the rest is open since today."""
     found = []
     for f, (item, keeps) in enumerate(zip(foods, kept, strict=True)):

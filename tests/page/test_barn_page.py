@@ -215,11 +215,13 @@ def test_a_list_that_names_a_file_elsewhere_is_refused(folder, line):
 
 def test_the_shopping_list_is_the_librarys(visitor, folder):
     from formulate.shopping.plan import plan_shopping
-    from formulate.shopping.task import Wishes, prepare_shopping
+    from formulate.shopping.task import ShopRequest, prepare_shopping
 
     read = load_flock(folder / "flock.toml")
     pantry = load_pantry(folder / "pantry.toml")
-    found = plan_shopping(prepare_shopping(read.flock, pantry, read.now, refusal, None, Wishes()))
+    found = plan_shopping(
+        prepare_shopping(read.flock, pantry, read.now, refusal, None, ShopRequest())
+    )
     page = visitor.press("Make my shopping list", form="shop")
     assert f"{found.cost:.2f} USD in {len(found.trips)} trips" in page.text
     for trip in found.trips:

@@ -23,7 +23,7 @@ from formulate.rearing.flock import Eaten, Weighing
 from formulate.rearing.flock_file import sample_flock
 from formulate.shopping.batches import batches_of, jars_for, kept_days, mixing_hour, round_up
 from formulate.shopping.plan import NoShopping, plan_shopping
-from formulate.shopping.task import Wishes, keeps_of, prepare_shopping
+from formulate.shopping.task import ShopRequest, prepare_shopping, shelf_life
 
 PANTRY = """
 currency = "EUR"
@@ -57,9 +57,9 @@ def household(*animals, **more):
     return flock(*animals, **more)
 
 
-def shop(flock=None, shelf=None, **wishes):
+def shop(flock=None, shelf=None, **request):
     task = prepare_shopping(
-        flock or household(), shelf or pantry(), NOW, refusal, None, Wishes(**wishes)
+        flock or household(), shelf or pantry(), NOW, refusal, None, ShopRequest(**request)
     )
     return plan_shopping(task)
 
@@ -189,11 +189,11 @@ class TestShopping:
     def test_a_label_goes_before_the_table(self):
         label = pantry(heavy_cream="keeps_closed = 12\nkeeps_open = 6")
         item = label.item("heavy-cream")
-        keeps = keeps_of(item)
+        keeps = shelf_life(item)
         assert (keeps.closed_days, keeps.open_days) == (12, 6)
         assert (keeps.closed_source, keeps.open_source) == ("label", "label")
         assert shop(shelf=label).cost < shop().cost
-        table = keeps_of(pantry().item("heavy-cream"))
+        table = shelf_life(pantry().item("heavy-cream"))
         assert (table.closed_days, table.open_days) == (7, 3)
         assert {table.closed_source, table.open_source} <= set(sources())
 
@@ -208,7 +208,9 @@ class TestShopping:
         assert all((t.day - found.task.first_day).days % 7 == 0 for t in found.trips)
 
     def test_mixing_in_the_afternoon_uses_the_days_own_shopping(self):
-        task = prepare_shopping(household(), pantry(), NOW, refusal, None, Wishes(mix_at=time(14)))
+        task = prepare_shopping(
+            household(), pantry(), NOW, refusal, None, ShopRequest(mix_at=time(14))
+        )
         later = task.problem.trips[1]
         assert later.first_batch == later.day
         task = prepare_shopping(household(), pantry(), NOW, refusal)

@@ -20,13 +20,13 @@ from formulate.report.printed.paper import MARGIN, Paper, measure, save_pages
 from formulate.report.printed.typeset import (
     Boxed,
     Gap,
-    Line,
     Mark,
     Page,
     Paragraph,
     Piece,
     Placed,
     Stack,
+    Stroke,
     moved,
     place_inside,
 )
@@ -152,6 +152,8 @@ def _sheet(placed: Placed, across: int, down: int, size: tuple[float, float]) ->
             x, y = left + column * wide + _ROOM, top + row * high + _ROOM + spare
             marks += moved(placed.marks, x, y)
     right, bottom = left + across * wide, top + down * high
-    marks += [Line(left + i * wide, top, left + i * wide, bottom, 0.15) for i in range(across + 1)]
-    marks += [Line(left, top + i * high, right, top + i * high, 0.15) for i in range(down + 1)]
+    marks += [
+        Stroke(left + i * wide, top, left + i * wide, bottom, 0.15) for i in range(across + 1)
+    ]
+    marks += [Stroke(left, top + i * high, right, top + i * high, 0.15) for i in range(down + 1)]
     return marks

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING
 from formulate.base.errors import InputError, UnknownName
 from formulate.base.files import replace_file
 from formulate.base.units import Kitchen
-from formulate.report.printed.typeset import Frame, Line, Measure, Page, Word
+from formulate.report.printed.typeset import Frame, Measure, Page, Stroke, Word
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -115,7 +115,7 @@ def pdf_of(pages: Sequence[Page], title: str) -> bytes:
             if isinstance(mark, Word):
                 pdf.set_font(_FONT, "B" if mark.bold else "", mark.size)
                 pdf.text(mark.x, mark.y, mark.text)
-            elif isinstance(mark, Line):
+            elif isinstance(mark, Stroke):
                 pdf.set_line_width(mark.thickness)
                 pdf.line(mark.x, mark.y, mark.to_x, mark.to_y)
             elif isinstance(mark, Frame):

@@ -22,7 +22,6 @@ __all__ = [
     "Boxed",
     "Frame",
     "Gap",
-    "Line",
     "Mark",
     "Measure",
     "Page",
@@ -30,6 +29,7 @@ __all__ = [
     "Piece",
     "Placed",
     "Stack",
+    "Stroke",
     "Word",
     "fill",
     "place_inside",
@@ -64,7 +64,7 @@ class Word:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class Stroke:
     """A stroke from one place to another [mm]."""
 
     x: float
@@ -85,7 +85,7 @@ class Frame:
     thickness: float = 0.9
 
 
-Mark = Word | Line | Frame
+Mark = Word | Stroke | Frame
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,9 +107,9 @@ def moved(marks: Sequence[Mark], x: float, y: float) -> list[Mark]:
     """The same marks elsewhere."""
     out: list[Mark] = []
     for mark in marks:
-        if isinstance(mark, Line):
+        if isinstance(mark, Stroke):
             at = (mark.x + x, mark.y + y, mark.to_x + x, mark.to_y + y)
-            out.append(Line(*at, mark.thickness))
+            out.append(Stroke(*at, mark.thickness))
         else:
             out.append(replace(mark, x=mark.x + x, y=mark.y + y))
     return out
@@ -180,7 +180,7 @@ class Gap:
     def place(self, width: float, scale: float, measure: Measure) -> Placed:
         """Set it."""
         height = self.height * scale
-        marks = (Line(0, height / 2, width, height / 2, self.stroke),) if self.stroke else ()
+        marks = (Stroke(0, height / 2, width, height / 2, self.stroke),) if self.stroke else ()
         return Placed(height, marks)
 
 
@@ -232,7 +232,7 @@ class Beside:
             starts.append(x - self.gap / 2)
             x += share * width
         if self.rules:
-            marks += [Line(at, 0.0, at, height, self.rules) for at in starts[1:]]
+            marks += [Stroke(at, 0.0, at, height, self.rules) for at in starts[1:]]
         return Placed(height, tuple(marks))
 
 
