@@ -8,9 +8,10 @@ data only:
 
 ``foods.csv``
     One food a row, kept by hand: its record in the table, its kind, the food of another table
-    that it is (`same_food`), whether it is offered unasked (`suitable`) or only when named
-    (`on-request`), the largest share of a mix it may have, the lactic acid that fermentation made
-    in it, and the other words people use for it. A name in another language has a `gloss`.
+    that it is (`same_food`), whether it is offered unasked (`suitable`), only when named
+    (`on-request`) or only for a drink beside the milk (`drink-only`), the largest share of a mix
+    it may have, the lactic acid that fermentation made in it, and the other words people use for
+    it. A name in another language has a `gloss`.
 ``left_out.csv``
     Foods a person may ask for that have no row, each with the reason. Kept by hand.
 ``rows.csv``
@@ -29,6 +30,10 @@ data only:
 
 Beside them:
 
+``drink/``
+    Salts, baking soda and glucose for the drink of a scouring animal, in the same files; and
+    chloride, bicarbonate and citrate of water and sugars, which no food table gives. Salt and soda
+    have SR28's figures, the rest stand on their formulas or on a label. Kept by hand.
 ``spreads.csv``
     How much cartons of one kind of food differ in a measure where a food itself does not tell:
     standard deviation over mean, one a row; kind ``*`` is any other. Kept by hand.

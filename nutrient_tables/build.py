@@ -77,8 +77,8 @@ UNSWEETENED_DAIRY: Final = frozenset(
 )
 """Kinds whose only carbohydrate is milk's own."""
 
-OFFERS: Final = ("suitable", "on-request")
-"""Offered unasked, or only to a person who names the food."""
+OFFERS: Final = ("suitable", "on-request", "drink-only")
+"""Offered unasked, only to a person who names the food, or only for a drink beside the milk."""
 
 
 @dataclass(frozen=True)

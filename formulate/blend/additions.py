@@ -124,7 +124,9 @@ def what_would_help(
     wanted = [
         j
         for j, food in enumerate(candidates.foods)
-        if food.id not in problem.shelf.ids and (food.suitable or on_request)
+        if food.id not in problem.shelf.ids
+        and (food.suitable or on_request or problem.bands.drink)
+        and (problem.bands.drink or not food.drink_only)
     ]
     unknown = _lacking(problem, candidates, wanted)
     wanted = [j for j in wanted if candidates.ids[j] not in unknown]

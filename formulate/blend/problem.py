@@ -126,6 +126,16 @@ class Shelf(ByContent):
         return self.composition.ids
 
     @cached_property
+    def for_milk(self) -> Shelf:
+        """The same shelf with nothing left of the foods that are for drinks only."""
+        barred = [j for j, food in enumerate(self.foods) if food.drink_only]
+        if not barred:
+            return self
+        shares = self.largest_share.copy()
+        shares[barred] = 0.0
+        return replace(self, largest_share=shares, smallest=np.where(shares > 0, self.smallest, 0))
+
+    @cached_property
     def shared(self) -> NDArray[np.intp]:
         """Columns of the foods with a largest share below the whole."""
         return np.flatnonzero(self.largest_share < 1.0)
@@ -264,6 +274,8 @@ class Problem(ByContent):
 def build(shelf: Shelf, bands: BandSet, volume: float) -> Problem:
     """Turn a shelf and a set of bands into a problem.
 
+    A food that is for drinks only has the largest share 0 unless the bands are of a drink.
+
     Parameters
     ----------
     shelf : Shelf
@@ -277,6 +289,7 @@ def build(shelf: Shelf, bands: BandSet, volume: float) -> Problem:
     MissingComposition
         If a floor needs a value that a food lacks.
     """
+    shelf = shelf if bands.drink else shelf.for_milk
     composition, ends = shelf.composition, bands.ends
     per_gram, room = composition.per_gram, composition.row("volume")
     numerators = per_gram[ends.numerator]

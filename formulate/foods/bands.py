@@ -278,6 +278,9 @@ class BandSet:
         Demanded, safety and shown.
     note : str
         What the range is and is not.
+    drink : bool
+        Whether it is of a drink beside the milk: only then may a food that is for drinks only be
+        used.
     """
 
     name: str
@@ -285,6 +288,7 @@ class BandSet:
     species: str
     bands: tuple[Band, ...]
     note: str = ""
+    drink: bool = False
 
     def in_role(self, *roles: Role) -> tuple[Band, ...]:
         """Bands in these roles, in order."""

@@ -19,7 +19,16 @@ from formulate.base.errors import AmbiguousName, InputError, UnitError, UnknownN
 from formulate.base.units import Amount, Kitchen, UnitKind
 from formulate.foods.measures import COMPONENTS, MASS, MEASURES, ONLY_IN_KINDS
 
-__all__ = ["DAIRY_KINDS", "KINDS", "Composition", "Food", "FoodTable", "Household", "Value"]
+__all__ = [
+    "DAIRY_KINDS",
+    "DRINK_KINDS",
+    "KINDS",
+    "Composition",
+    "Food",
+    "FoodTable",
+    "Household",
+    "Value",
+]
 
 Array = NDArray[np.float64]
 
@@ -44,9 +53,14 @@ KINDS: Mapping[str, bool] = MappingProxyType(
         "fish-oil": True,
         "soy": True,
         "replacer-powder": False,
+        "salt": False,
+        "alkali": False,
+        "glucose": False,
         "water": True,
     }
 )
+#: Kinds that go into a drink for a scouring animal and never into a milk.
+DRINK_KINDS = frozenset({"salt", "alkali", "glucose"})
 #: Kinds whose carbohydrate is milk sugar (and what fermentation made of it).
 DAIRY_KINDS = frozenset(
     {
@@ -148,6 +162,8 @@ class Food(ByContent):
         Anything a person should know.
     own : bool
         Entered by the person, not from the table.
+    drink_only : bool
+        For a drink beside the milk: no milk is ever designed with it.
     """
 
     id: str
@@ -161,6 +177,7 @@ class Food(ByContent):
     aliases: tuple[str, ...] = field(default=(), repr=False)
     note: str = field(default="", repr=False)
     own: bool = False
+    drink_only: bool = False
 
     @property
     def liquid(self) -> bool:

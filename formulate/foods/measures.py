@@ -72,9 +72,23 @@ METABOLISABILITY = 0.943
 # that SR28 whole milk (01077) reads 285 mOsm/kg water, its freezing point −0.530 °C over
 # 1.858 K·kg/mol.
 LACTOSE, HEXOSE, LACTIC_ACID, SODIUM, POTASSIUM = 342.30, 180.16, 90.08, 22.990, 39.098
+# The ions of a drink: chloride, bicarbonate (HCO3) and citrate (C6H5O7) [g/mol].
+CHLORIDE, BICARBONATE, CITRATE = 35.453, 61.017, 189.10
 SALT_OSMOLES = 2.116
 #: Half-width of the osmole estimate, relative.
 OSMOLE_UNCERTAINTY = 0.15
+# A drink is a clear solution whose ions are all known: its osmolality is their plain sum with its
+# sugars, those that are neither glucose nor fructose as double sugars.
+_DISSOLVED = {
+    "sodium": 1 / SODIUM,
+    "potassium": 1 / POTASSIUM,
+    "chloride": 1 / CHLORIDE,
+    "bicarbonate": 1 / BICARBONATE,
+    "citrate": 1 / CITRATE,
+    "carbohydrate": 1e3 / LACTOSE,
+    "glucose": 1e3 * (1 / HEXOSE - 1 / LACTOSE),
+    "fructose": 1e3 * (1 / HEXOSE - 1 / LACTOSE),
+}
 # Fermentation splits a lactose (with a water) into two lactic acids when both its halves are
 # used; yogurt cultures leave the galactose. So A grams of lactic acid stand for A grams of
 # carbohydrate by difference and leave about A grams of galactose, which stand there as well.
@@ -136,6 +150,30 @@ _ALL = (
         "judgement",
         note="made by fermentation; nothing in foods that are not fermented",
     ),
+    Measure(
+        "chloride",
+        "mg",
+        "Cl",
+        "chloride",
+        "molar-masses",
+        note="of salts and water only; the food tables do not give it, so milk has none known",
+    ),
+    Measure(
+        "bicarbonate",
+        "mg",
+        "HCO3",
+        "bicarbonate",
+        "molar-masses",
+        note="of baking soda; the food tables do not give it",
+    ),
+    Measure(
+        "citrate",
+        "mg",
+        "Cit",
+        "citrate",
+        "molar-masses",
+        note="of a citrate salt; the food tables do not give it",
+    ),
     Measure(MASS, "g", "m", "weight", "definition", {MASS: 1.0}),
     Measure("solids", "g", "TS", "solids", "definition", {MASS: 1.0, "water": -1.0}),
     Measure(
@@ -186,6 +224,63 @@ _ALL = (
         _OSMOLES,
         "an estimate, at least ±15 %",
     ),
+    Measure("sodium-ions", "mmol", "[Na]", "sodium (Na)", "molar-masses", {"sodium": 1 / SODIUM}),
+    Measure(
+        "potassium-ions",
+        "mmol",
+        "[K]",
+        "potassium (K)",
+        "molar-masses",
+        {"potassium": 1 / POTASSIUM},
+    ),
+    Measure(
+        "chloride-ions", "mmol", "[Cl]", "chloride (Cl)", "molar-masses", {"chloride": 1 / CHLORIDE}
+    ),
+    Measure(
+        "alkali",
+        "mmol",
+        "Alk",
+        "alkali (as bicarbonate)",
+        "alkali-equivalents",
+        {"bicarbonate": 1 / BICARBONATE, "citrate": 3 / CITRATE},
+        "a citrate counts as three bicarbonates once the body has used it",
+    ),
+    Measure(
+        "strong-ion-difference",
+        "mEq",
+        "SID",
+        "strong ion difference (Na + K - Cl)",
+        "strong-ions",
+        {"sodium": 1 / SODIUM, "potassium": 1 / POTASSIUM, "chloride": -1 / CHLORIDE},
+        "what a drink does against acid blood",
+    ),
+    Measure(
+        "free-glucose",
+        "mmol",
+        "[Glc]",
+        "free glucose",
+        "molar-masses",
+        {"glucose": 1e3 / HEXOSE},
+        "not bound in another sugar: neither sucrose nor a syrup's dextrins",
+    ),
+    Measure(
+        "other-sugars",
+        "g",
+        "Oth",
+        "sugars other than glucose and fructose",
+        "definition",
+        {"carbohydrate": 1.0, "glucose": -1.0, "fructose": -1.0},
+        "sucrose, maltose, dextrins; in a milk, milk sugar",
+    ),
+    Measure(
+        "dissolved",
+        "mOsm",
+        "Dis",
+        "osmolality of a clear drink",
+        "molar-masses",
+        _DISSOLVED,
+        "plain sum of ions and sugars; laboratories measure a few per cent less",
+    ),
 )
 
 #: Every measure by name, components first.
@@ -197,8 +292,8 @@ COMPONENTS: tuple[str, ...] = tuple(m.name for m in _ALL if not m.terms)
 ONLY_IN_KINDS: Mapping[str, frozenset[str]] = MappingProxyType(
     {
         "lactic-acid": frozenset({"cultured", "strained-yogurt"}),
-        "glucose": frozenset({"sweetener"}),
-        "fructose": frozenset({"sweetener"}),
+        "glucose": frozenset({"sweetener", "glucose"}),
+        "fructose": frozenset({"sweetener", "glucose"}),
     }
 )
 

@@ -18,7 +18,8 @@ takes the rest; in a food drier than `DRY` water varies and the largest of the o
 rest. In 86 cow's milks the ranks of fat and protein go together by 0.34 only; a dairy sets the
 fat apart from that, so they are drawn independently. Lactose and other sugars follow the
 carbohydrate, saturated fat the fat, amino acids the protein, each in proportion. Minerals and
-vitamins vary each by itself: they have their own samples in the table.
+vitamins vary each by itself: they have their own samples in the table. The ions of a salt follow
+its ash.
 
 No draw is negative and none moves a mean: a draw is cut as far above the mean as below.
 """
@@ -53,6 +54,9 @@ FOLLOWS: Mapping[str, str] = {
     "glucose": "carbohydrate",
     "fructose": "carbohydrate",
     "lactic-acid": "carbohydrate",
+    "chloride": "ash",
+    "bicarbonate": "ash",
+    "citrate": "ash",
     "saturated-fat": "fat",
     "lysine": "protein",
     "methionine": "protein",

@@ -133,9 +133,15 @@ class Standard:
     note: str
 
 
-def _rows(name: str) -> Iterator[dict[str, str]]:
+def _rows(*names: str) -> Iterator[dict[str, str]]:
+    """Rows of some files of one layout, one file after the other."""
+    for name in names:
+        yield from _rows_of(name)
+
+
+def _rows_of(name: str) -> Iterator[dict[str, str]]:
     text = files("nutrient_tables").joinpath(name).read_text(encoding="utf-8")
-    return csv.DictReader(text.splitlines())
+    return iter(csv.DictReader(text.splitlines()))
 
 
 def read_toml(name: str) -> dict[str, Any]:
@@ -153,7 +159,7 @@ def sources() -> Mapping[str, Source]:
 def food_table() -> FoodTable:
     """The shipped food table."""
     values: dict[str, dict[str, Value]] = {}
-    for row in _rows("usda-sr28/values.csv"):
+    for row in _rows("usda-sr28/values.csv", "drink/values.csv"):
         values.setdefault(row["food"], {})[row["measure"]] = Value(
             float(row["value"]),
             row["source"],
@@ -162,7 +168,7 @@ def food_table() -> FoodTable:
             float(row["standard_error"]) if row["standard_error"] else None,
         )
     household: dict[str, list[Household]] = {}
-    for row in _rows("usda-sr28/household.csv"):
+    for row in _rows("usda-sr28/household.csv", "drink/household.csv"):
         household.setdefault(row["food"], []).append(
             Household(
                 row["unit"],
@@ -184,12 +190,13 @@ def food_table() -> FoodTable:
             share_source=row["share_source"],
             aliases=tuple(a for a in row["aliases"].split(";") if a),
             note=row["note"],
+            drink_only=row["offer"] == "drink-only",
         )
-        for row in _rows("usda-sr28/foods.csv")
+        for row in _rows("usda-sr28/foods.csv", "drink/foods.csv")
     ]
     left_out = {
         name: row["reason"]
-        for row in _rows("usda-sr28/left_out.csv")
+        for row in _rows("usda-sr28/left_out.csv", "drink/left_out.csv")
         for name in (row["id"], *row["aliases"].split(";"))
         if name
     }

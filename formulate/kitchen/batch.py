@@ -185,7 +185,8 @@ def _urgency(pantry: Pantry) -> Mapping[str, float]:
 
 def would_help(result: NoMix, pantry: Pantry, *, on_request: bool = False) -> Additions:
     """Which foods of the whole table, at the pantry's prices where it has them, would help."""
-    foods = [food for food in pantry.table.values() if food.id not in pantry.shelf().ids]
+    known = pantry.shelf().ids
+    foods = [f for f in pantry.table.values() if f.id not in known and not f.drink_only]
     return what_would_help(result.problem, _candidates(foods, pantry), on_request=on_request)
 
 

@@ -292,8 +292,10 @@ _ORDER: Mapping[str, tuple[int, str, str]] = MappingProxyType(
                 "mixing-water-45",
             ),
         ),
-        "sweetener": (3, "Stir {amount} into a little warm {base}; pour it back.",
-                      "common-practice"),
+        **dict.fromkeys(
+            ("sweetener", "salt", "alkali", "glucose"),
+            (3, "Stir {amount} into a little warm {base}; pour it back.", "common-practice"),
+        ),
         **dict.fromkeys(("evaporated", "sweetened-milk"),
                         (4, "Pour in {amount}.", "common-practice")),
         "egg": (5, "Beat {amount} smooth and stir in.", "common-practice"),

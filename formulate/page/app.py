@@ -129,7 +129,7 @@ class _Page:
             others=others,
             containers=containers(pantry.kitchen),
             suitable=[food for food in foods if food.suitable],
-            unusual=[food for food in foods if not food.suitable],
+            unusual=[food for food in foods if not (food.suitable or food.drink_only)],
             answer=answer(asked.rows, asked.aim, pantry, sure=more.pop("sure", True)),
             check_text=asked.check_text,
             carton=more.pop("carton", None) or CartonForm.of(request.form, pantry),

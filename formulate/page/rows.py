@@ -79,7 +79,9 @@ def food_words(food: Food) -> str:
 def rows_of(pantry: Pantry) -> tuple[Row, ...]:
     """The rows of a pantry as it is in the file."""
     return tuple(
-        _row(i.food, i.in_mix, _price_words(i.price), i.package or "", pantry) for i in pantry.items
+        _row(i.food, i.in_mix, _price_words(i.price), i.package or "", pantry)
+        for i in pantry.items
+        if not i.food.drink_only
     )
 
 
@@ -168,7 +170,8 @@ def pantry_with(rows: Iterable[Row], pantry: Pantry) -> Pantry:
                 in_mix=row.ticked,
             )
         )
-    return replace(pantry, items=tuple(items))
+    drinks = (item for item in pantry.items if item.food.drink_only)
+    return replace(pantry, items=(*items, *drinks))
 
 
 def edits_of(rows: Iterable[Row], pantry: Pantry, today: date) -> Edits:

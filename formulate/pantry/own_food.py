@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from formulate.base.errors import InputError, ManyFaults, UnknownName
 from formulate.base.units import Kitchen, UnitKind, parse_amount, parse_share
-from formulate.foods.food import DAIRY_KINDS, KINDS, Food, Household, Value
+from formulate.foods.food import DAIRY_KINDS, DRINK_KINDS, KINDS, Food, Household, Value
 from formulate.foods.measures import COMPONENTS
 
 if TYPE_CHECKING:
@@ -63,6 +63,7 @@ def own_food(food_id: str, entry: OwnEntry, kitchen: Kitchen) -> Food:
         name=entry.name or food_id.replace("-", " "),
         household=(*household, *(h for h in food.household if h.unit not in weighed)),
         largest_share=parse_share(entry.largest_share),
+        drink_only=food.kind in DRINK_KINDS,
     )
 
 

@@ -229,8 +229,9 @@ class Pantry(ByContent):
         return (min(days), max(days)) if days else None
 
     def shelf(self) -> Shelf:
-        """The foods that a mix may have, as arrays."""
-        return shelf_of((item for item in self.items if item.in_mix), self.currency)
+        """The foods that a milk may have, as arrays."""
+        kept = (item for item in self.items if item.in_mix and not item.food.drink_only)
+        return shelf_of(kept, self.currency)
 
     def shelf_for(self, foods: Iterable[Food]) -> Shelf:
         """Some foods, at this pantry's prices, without limits: for a recipe already made."""

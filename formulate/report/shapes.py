@@ -225,6 +225,7 @@ def food_shape(food: Food) -> Shape:
         "name": food.name,
         "kind": food.kind,
         "suitable": food.suitable,
+        "drink_only": food.drink_only,
         "largest_share": food.largest_share,
         "share_source": food.share_source,
         "aliases": list(food.aliases),
@@ -267,5 +268,6 @@ def food_line_shape(food: Food) -> Shape:
         "name": food.name,
         "kind": food.kind,
         "suitable": food.suitable,
+        "drink_only": food.drink_only,
         "own": food.own,
     }

@@ -247,6 +247,8 @@ def foods_text(foods: Sequence[Food]) -> str:
     rows = [("id", "name", "kind", "")]
     for food in foods:
         offer = "" if food.suitable else "only when asked for"
+        if food.drink_only:
+            offer = "only for a drink, never in milk"
         if food.own:
             offer = "your own"
         rows.append((food.id, food.name, food.kind, offer))
@@ -256,9 +258,10 @@ def foods_text(foods: Sequence[Food]) -> str:
 def food_text(food: Food) -> str:
     """One food with all its values."""
     lines = [f"{food.id}: {food.name}", f"  kind: {food.kind}"]
-    lines.append(
-        "  offered: as plain dairy" if food.suitable else "  offered: only when you ask for it"
-    )
+    offered = "as plain dairy" if food.suitable else "only when you ask for it"
+    if food.drink_only:
+        offered = "only for a drink, never in milk"
+    lines.append(f"  offered: {offered}")
     if food.largest_share is not None:
         why = f" ({food.share_source})" if food.share_source else ""
         lines.append(

@@ -33,7 +33,7 @@ def test_a_measure_says_what_it_is(name):
     assert found.name == name
     assert found.label
     assert found.symbol
-    assert found.unit in {"g", "mg", "µg", "IU", "kcal", "MJ", "mL", "mOsm"}
+    assert found.unit in {"g", "mg", "µg", "IU", "kcal", "MJ", "mL", "mOsm", "mmol", "mEq"}
     assert found.source == "definition" or found.source in sources()
 
 
@@ -86,7 +86,8 @@ def test_a_gap_spreads_to_what_needs_it_and_no_further():
     rows["sodium"] = np.array([np.nan])
     stacked = dict(zip(MEASURES, stack_measures(rows)[:, 0], strict=True))
     lost = {name for name, value in stacked.items() if np.isnan(value)}
-    assert lost == {"sodium", "osmoles"}
+    ions = {"sodium-ions", "strong-ion-difference", "dissolved"}
+    assert lost == {"sodium", "osmoles", *ions}
 
 
 def test_nothing_by_nature():

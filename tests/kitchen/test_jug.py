@@ -300,7 +300,7 @@ class TestSources:
     def test_of_storage_days(self):
         for kind, days in storage_days().items():
             assert days.kind == kind
-            assert kind in KINDS or kind in ("mix", "reconstituted")
+            assert kind in KINDS or kind in ("mix", "reconstituted", "drink")
             assert days.source in sources()
             assert days.opened_days >= 1
             assert days.note
