@@ -53,7 +53,7 @@ def command(
 ) -> None:
     """Read what is in RECIPE, and hold it to a reference.
 
-    RECIPE is typed, as "104 fl oz whole-milk + 12 fl oz evaporated-milk", or the name of a
+    RECIPE is typed, as "2 quarts whole-milk + 1 can evaporated-milk", or the name of a
     recipe in the pantry. With what an instrument reads, it also says whether the mix is what
     the recipe says, and what most likely went wrong. Exit status 1 says that a demanded read
     lies outside its range, or that an instrument does not read what it should.

@@ -46,7 +46,7 @@ every fault is told at once, each with its table and key.
     demand = [{ measure = "fat", basis = "dry_matter", unit = "g/100 g", low = 30, high = 34 }]
 
     [recipes]
-    jug = "104 fl oz whole-milk + 12 fl oz evaporated-milk + 1 cup whole-buttermilk"
+    jug = "2 quarts whole-milk + 1 can evaporated-milk + 2 cups lowfat-buttermilk"
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Typed recipes: "104 fl oz whole-milk + 12 fl oz evaporated-milk + 1 cup whole-buttermilk".
+"""Typed recipes: "2 quarts whole-milk + 1 can evaporated-milk + 2 cups lowfat-buttermilk".
 
 ::
 

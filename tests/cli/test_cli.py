@@ -11,8 +11,9 @@ import pytest
 from interruptible import interruptible
 
 from formulate.cli.main import run
+from formulate.pantry.pantry import sample_pantry
 
-JUG = "104 fl oz whole-milk + 12 fl oz evaporated-milk + 1 cup whole-buttermilk"
+JUG = "2 quarts whole-milk + 1 can evaporated-milk + 2 cups lowfat-buttermilk"
 BASES = {"as_fed", "dry_matter", "per_litre", "per_megajoule", "per_kg_water", "ratio"}
 
 COWS_DAIRY = """
@@ -24,7 +25,7 @@ package = "1 gallon"
 [foods.evaporated-milk]
 price = 1.79
 package = "1 can"
-[foods.whole-buttermilk]
+[foods.lowfat-buttermilk]
 price = 2.69
 package = "1 quart"
 [foods.heavy-cream]
@@ -127,16 +128,16 @@ def test_mix_for_ewes_milk_in_words(call, cows_dairy):
     assert "nearest mix" in out
 
 
-def test_check_of_the_jug_recipe(call):
+def test_check_of_milk_with_a_can_and_buttermilk(call):
     status, told = answer(call, "check", JUG, "--against", "ewe-milk")
     assert status == 1
     assert told["answer"] == "outside"
     holds_reads(told["reads"])
     by = {(r["measure"], r["basis"]): r for r in told["reads"]}
-    for measure, expected in (("solids", 13.3), ("fat", 3.7), ("protein", 3.5)):
-        assert by[measure, "as_fed"]["value"] == pytest.approx(expected, abs=0.05)
+    for measure, expected in (("solids", 13.41), ("fat", 3.42), ("protein", 3.67)):
+        assert by[measure, "as_fed"]["value"] == pytest.approx(expected, abs=0.005)
         assert by[measure, "as_fed"]["verdict"] == "below"
-    assert told["grams"] == pytest.approx(3795, abs=1)
+    assert told["grams"] == pytest.approx(2820, abs=1)
     assert told["cost"] is None
 
 
@@ -162,12 +163,12 @@ def test_check_takes_its_kitchen_from_the_option(call):
         ("megajoule", "cost_per_megajoule"),
     ],
 )
-def test_compare_ranks_three_recipes_and_a_bag(call, per, key):
+def test_compare_ranks_the_sample_s_recipes_and_its_bag(call, per, key):
     status, told = answer(call, "compare", "--per", per)
     assert status == 0
     rows = told["recipes"]
-    assert len(rows) == 4
-    assert [row["rank"] for row in rows] == [1, 2, 3, 4]
+    assert {row["name"] for row in rows} == set(sample_pantry().recipes)
+    assert [row["rank"] for row in rows] == list(range(1, len(rows) + 1))
     costs = [row[key] for row in rows]
     assert costs == sorted(costs)
     assert any("bagged-lamb-powder" in row["recipe"] for row in rows)

@@ -14,7 +14,7 @@ from formulate.pantry.recipe import parse_recipe
 from formulate.report.instruments_text import instruments_lines, slip_words
 
 MIX = "7 1/2 cups whole-milk + 6 tbsp heavy-cream + 9 tbsp nonfat-dry-milk"
-JUG = "104 fl oz whole-milk + 12 fl oz evaporated-milk + 1 cup whole-buttermilk"
+JUG = "2 quarts whole-milk + 1 can evaporated-milk + 2 cups lowfat-buttermilk"
 #: Instruments; what they read does not matter here.
 BLANK = (
     Reading(Instrument.BRIX, 12.0),
@@ -163,7 +163,7 @@ def test_sweetened_cans_are_told_from_evaporated_ones_and_are_not_fed():
     blank = find_slips(recipe_of(JUG), BLANK)
     swapped = next(s for s in blank.slips if s.taken == "sweetened-condensed-milk")
     ids = [food.id for food in blank.foods]
-    # 12 fluid ounces are one can, and one can of the other goes in.
+    # A can for a can, though the other is smaller.
     can = food_table()["sweetened-condensed-milk"].counts()["can"]
     assert swapped.grams[ids.index("sweetened-condensed-milk")] == pytest.approx(can)
     assert swapped.grams[ids.index("evaporated-milk")] == 0

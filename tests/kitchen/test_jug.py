@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import ClassVar
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -112,23 +114,28 @@ class TestParseContainer:
             parse_container("1 gallon jug", Kitchen.METRIC, TABLE)
 
 
-class TestThePublishedHabit:
-    """A sheep handbook on the web: a gallon of whole milk less 3 cups, 2 cups of buttermilk and
-    a can of evaporated milk (then the rest with whipping cream). A 12-fl-oz can is 1.5 cups, so
-    16 − 3 + 2 + 1.5 = 16.5 cups are to go into 16."""
+class TestMoreThanTheJugHolds:
+    """8 cups of milk, a can of a cup and a half and 2 cups of buttermilk, where 10 cups fit."""
 
-    def test_overflows_by_half_a_cup(self):
-        jug = parse_container("1 gallon jug of whole-milk", Kitchen.US, TABLE)
-        foods = [TABLE[i] for i in ("whole-milk", "lowfat-buttermilk", "evaporated-milk")]
-        grams = [13 * 244.0, 2 * 245.0, 378.0]
-        assert room_left(jug, foods, grams) / CUP == pytest.approx(-0.5, abs=0.05)
+    JUG = "2.366 L jug of whole-milk"
+    RECIPE: ClassVar = {
+        "whole-milk": 8 * 244.0,
+        "lowfat-buttermilk": 490.0,
+        "evaporated-milk": 378.0,
+    }
+
+    def test_overflows_by_a_cup_and_a_half(self):
+        jug = parse_container(self.JUG, Kitchen.US, TABLE)
+        foods = [TABLE[i] for i in self.RECIPE]
+        assert room_left(jug, foods, list(self.RECIPE.values())) / CUP == pytest.approx(
+            -1.5, abs=0.05
+        )
 
     def test_the_plan_for_the_same_things_does_not(self):
-        task = task_for("1 gallon jug of whole-milk")
-        recipe = {"whole-milk": 13 * 244.0, "lowfat-buttermilk": 490.0, "evaporated-milk": 378.0}
-        mix = mixed(task, favourite=recipe)
+        task = task_for(self.JUG)
+        mix = mixed(task, favourite=self.RECIPE)
         assert (mix.mix.grams[[0, 3, 4]] > 0).all()
-        assert plan_jug(task, mix, Kitchen.US).room >= HEADSPACE * 3785 - 1
+        assert plan_jug(task, mix, Kitchen.US).room >= HEADSPACE * 2366 - 1
 
 
 class TestPrepare:

@@ -17,10 +17,11 @@ def grams(text, kitchen=Kitchen.US):
 
 
 def test_the_jug_recipe_is_read_by_its_foods_own_household_measures():
-    read = grams("104 fl oz whole-milk + 12 fl oz evaporated-milk + 1 cup whole-buttermilk")
-    # SR28: 244 g a cup of whole milk, 31.5 g a fluid ounce of evaporated, 245 g of buttermilk.
+    read = grams("2 quarts whole-milk + 1 can evaporated-milk + 2 cups lowfat-buttermilk")
+    # SR28: 244 g a cup of whole milk, 31.5 g a fluid ounce of evaporated, 245 g of buttermilk;
+    # a can has 12 fluid ounces.
     assert read == pytest.approx(
-        {"whole-milk": 13 * 244.0, "evaporated-milk": 12 * 31.5, "whole-buttermilk": 245.0}
+        {"whole-milk": 8 * 244.0, "evaporated-milk": 12 * 31.5, "lowfat-buttermilk": 2 * 245.0}
     )
 
 
