@@ -8,6 +8,7 @@
     │   ├── AmbiguousName           several things go by that name; all of them told
     │   ├── UnitError               an amount that cannot be turned into another unit
     │   ├── MissingComposition      a demand needs a value that a food does not have
+    │   ├── OutOfTime               the time that was given was too short for any answer
     │   └── ManyFaults              every fault of a file at once
     └── SolverFault (RuntimeError)  exit status 3: no answer that can be vouched for
 
@@ -27,6 +28,7 @@ __all__ = [
     "InputError",
     "ManyFaults",
     "MissingComposition",
+    "OutOfTime",
     "SolverFault",
     "UnitError",
     "UnknownName",
@@ -153,6 +155,20 @@ class MissingComposition(InputError):
             ),
             say("errors.missing-is-not-zero"),
         )
+
+
+class OutOfTime(InputError):
+    """A search whose time ended before it had any answer.
+
+    Parameters
+    ----------
+    seconds : float
+        What it was given.
+    """
+
+    def __init__(self, seconds: float) -> None:
+        self.seconds = seconds
+        super().__init__(f"no answer was found in {seconds:g} s", "Allow more time.")
 
 
 class ManyFaults(InputError):

@@ -150,7 +150,7 @@ class TestAgainstTheTextbookForm:
 
     def test_one_size_needs_only_rounding_rows(self):
         # Without the floors of single foods, the rounding rows alone close the gap.
-        from formulate.blend.whole.sparse import relaxed
+        from formulate.blend.mixed_integer import relaxed
 
         problem = season(days=28, sizes=SIZES[::2])
         bound = (

@@ -17,8 +17,9 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
+from formulate.blend.mixed_integer import IntegerOptimal, solve_integer
 from formulate.blend.problem import LimitKind, Problem, Shelf
-from formulate.blend.solve import Infeasible, IntegerOptimal, LinearProgram, solve_integer
+from formulate.blend.solve import Infeasible, LinearProgram
 from formulate.blend.whole.steps import Step
 
 __all__ = ["Counts", "Search", "Wishes", "largest_counts"]
