@@ -120,7 +120,7 @@ def test_check_says_how_sure_it_is(told, answer):
     ("arguments", "words"),
     [
         (["--sure", "100"], "ever certain"),
-        (["--sure", "50"], "50"),
+        (["--sure", "49.9"], "at least 50"),
         (["--sure", "-3"], "-3"),
         (["--sure", "x"], "float"),
         (["--worst-case", "9"], "9"),
