@@ -19,7 +19,9 @@ all_cautions_option = click.option(
     "--all-cautions", is_flag=True, help="Tell every caution, each with its source."
 )
 kitchen_option = click.option(
-    "--kitchen", metavar="us|metric|imperial", help="Whose cups and spoons a typed recipe means."
+    "--kitchen",
+    metavar="us|metric|imperial|uk|au",
+    help="Whose cups and spoons a typed recipe means.",
 )
 pantry_option = click.option(
     "--pantry", metavar="FILE", help="Pantry file with prices, own foods and recipes."
