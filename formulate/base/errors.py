@@ -18,7 +18,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import Any, Self
 
 from formulate.base.messages import listed, say
 
@@ -70,13 +70,25 @@ class InputError(FormulateError, ValueError):
     where : str
         File, table and key, or the piece of typed text; may be empty and filled in later by
         the code that knows (`at`).
+
+    Attributes
+    ----------
+    fields : tuple of str
+        Which parts of a request it is about (`about`), so that a door can name its own option
+        or field; may be empty.
     """
 
     exit_status = 2
+    fields: tuple[str, ...] = ()
 
     def __init__(self, problem: str, remedy: str = "", where: str = "") -> None:
         self.problem, self.remedy, self.where = problem, remedy, where
         super().__init__(problem, remedy, where)
+
+    def about(self, *fields: str) -> Self:
+        """Say which parts of a request it is about, and return the error itself."""
+        self.fields = fields
+        return self
 
     def at(self, where: str) -> InputError:
         """Add the place, outermost first, and return the error itself."""

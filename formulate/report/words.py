@@ -11,6 +11,7 @@ from formulate.foods.bands import Band, Read, Role, Standing
 
 __all__ = [
     "bullet",
+    "cost_words",
     "money",
     "number",
     "range_words",
@@ -34,6 +35,11 @@ def bound(value: float) -> str:
 def money(value: float | None, currency: str) -> str:
     """An amount of money, to the cent."""
     return "no price" if value is None else f"{value:,.2f} {currency}"
+
+
+def cost_words(value: float | None, currency: str) -> str:
+    """An amount of money; nothing where it is not known."""
+    return "" if value is None or not math.isfinite(value) else money(value, currency)
 
 
 def share_words(share: float) -> str:
