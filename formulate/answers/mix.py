@@ -275,9 +275,9 @@ def _closest(asked: MixAnswer) -> MixAnswer:
 # --- where there is none -----------------------------------------------------------------------
 
 
-def none_answer(pantry: Pantry, bands: BandSet, found: NoMix | NoKitchenMix) -> MixAnswer:
+def none_answer(pantry: Pantry, found: NoMix | NoKitchenMix) -> MixAnswer:
     """Say why there is no batch, where another question needed one."""
-    asked = MixAnswer(pantry, bands, MixRequest(), Outcome.NO_MIX)
+    asked = MixAnswer(pantry, found.problem.bands, MixRequest(), Outcome.NO_MIX)
     return _no_mix(asked, found) if isinstance(found, NoMix) else _no_measures(asked, found)
 
 

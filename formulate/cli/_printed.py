@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from formulate.answers.day_and_jar import DayAndJar
     from formulate.blend.mix import NoMix
     from formulate.blend.whole.kitchen_mix import NoKitchenMix
-    from formulate.foods.bands import BandSet
     from formulate.pantry.pantry import Pantry
     from formulate.rearing.flock_file import FlockRead
     from formulate.report.printed.paper import Paper
@@ -121,7 +120,7 @@ def prepared(
         flock=read,
     )
     if not isinstance(found, DayAndJar):
-        _tell_no(found, shelf, bands, as_json)
+        _tell_no(found, shelf, as_json)
         ctx.exit(NO)
     if by_hand:
         mixed = None
@@ -148,12 +147,12 @@ def _notes(read: FlockRead, pantry: Pantry) -> tuple[str, ...]:
     )
 
 
-def _tell_no(found: NoKitchenMix | NoMix, pantry: Pantry, bands: BandSet, as_json: bool) -> None:
+def _tell_no(found: NoKitchenMix | NoMix, pantry: Pantry, as_json: bool) -> None:
     """Why these foods do not make it."""
     from formulate.answers.mix import none_answer
     from formulate.report.mix import mix_lines, mix_shape
 
-    answer = none_answer(pantry, bands, found)
+    answer = none_answer(pantry, found)
     if as_json:
         print_json(mix_shape(answer))
     else:
