@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from made_jobs import SureJob, sure_job
 
+from formulate.answers.judged import judged
 from formulate.base.errors import InputError, OutOfTime
 from formulate.base.units import Kitchen
 from formulate.blend.mixed_integer import IntegerOptimal
@@ -26,7 +27,7 @@ from formulate.foods.spread import spread_of
 from formulate.foods.tables import band_set, default_spreads
 from formulate.kitchen.batch import Batch, Wishes, make_batch
 from formulate.pantry.pantry import sample_pantry
-from formulate.report.kitchen_text import batch_text
+from formulate.report.milk import milk_words
 
 QUART = 946.352946
 
@@ -154,7 +155,7 @@ def test_an_early_end_tells_the_gap(monkeypatch):
     found = make_batch(pantry, band_set("kid-replacer"), QUART, Wishes(sure=95.0))
     assert not found.kitchen_mix.complete
     assert found.kitchen_mix.gap == pytest.approx(0.1)
-    assert "10.0 %" in batch_text(found, pantry.kitchen)
+    assert "10.0 %" in milk_words(judged(found), pantry.kitchen).search
 
 
 def test_no_time_asks_for_more():
