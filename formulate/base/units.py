@@ -1,9 +1,8 @@
 """Amounts as people write them: numbers, unit words, and the kitchen that decides their size.
 
 A cup is not one volume. The *kitchen* (US, metric, imperial, British, Australian) decides every
-volume word; the word list is ours and maps to exact definitions held by one pint registry, made
-when first needed. (pint's own parser reads "fl oz" as femtolitre × ounce and "c" as the speed of
-light, so it is never given a person's text.)
+volume word; the word list is ours and maps to exact definitions. (pint's own parser reads "fl oz"
+as femtolitre × ounce and "c" as the speed of light, so it is never given a person's text.)
 
 Number grammar: ``3``, ``1.5``, ``1,5``, ``.5``, ``1/2``, ``1 1/2``, ``½``, ``1½``, ``1 ½``.
 """
@@ -15,13 +14,9 @@ import re
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
-from typing import TYPE_CHECKING
 
 from formulate.base.errors import InputError, UnitError, UnknownName
 from formulate.base.messages import say
-
-if TYPE_CHECKING:
-    import pint
 
 __all__ = [
     "Amount",
@@ -187,17 +182,6 @@ _NUMBER = re.compile(
 
 
 @cache
-def registry() -> pint.UnitRegistry[float]:
-    """The one pint registry, holding only the definitions above."""
-    from pint import UnitRegistry
-
-    units: pint.UnitRegistry[float] = UnitRegistry(None, cache_folder=None)
-    for line in _DEFINITIONS.strip().splitlines():
-        units.define(line)
-    return units
-
-
-@cache
 def unit_size(unit: str, kitchen: Kitchen = Kitchen.US) -> float:
     """Size of a unit of mass [g] or volume [mL].
 
@@ -231,7 +215,7 @@ def _size(name: str) -> float:
     """Size [g or mL] by the definitions above, each of them a number and units times or over it.
 
     Read here rather than by pint, whose import takes longer than the design of a mix; the tests
-    hold every size to pint's reading of the same lines.
+    hold the sizes to pint's own.
     """
     if name in ("gram", "millilitre"):
         return 1.0

@@ -8,15 +8,19 @@ shares and stocks are kept; among equals the cheapest.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
+from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
-from formulate.base.errors import SolverFault
+from formulate.base.errors import SolverFault, UnitError
+from formulate.base.messages import say
+from formulate.base.quantities import HasQuantities, quantity
 from formulate.blend.branch import DUST, Relaxed, used_enough
 from formulate.blend.elastic import Elastic
 from formulate.blend.problem import Limit, Problem, Shelf
@@ -29,10 +33,17 @@ from formulate.blend.solve import (
     solve,
 )
 from formulate.foods.bands import BandSet, Read, Role, Standing, read_all
+from formulate.foods.measures import measure
+
+if TYPE_CHECKING:
+    import pint
 
 __all__ = ["Mix", "NoMix", "Status", "finish", "nearest", "optimise"]
 
 Array = NDArray[np.float64]
+
+#: Units that count by effect or by particles, which pint does not have.
+UNKNOWN_TO_PINT = ("IU", "mOsm", "mEq")
 
 
 class Status(StrEnum):
@@ -45,7 +56,7 @@ class Status(StrEnum):
 
 
 @dataclass(frozen=True, eq=False)
-class Mix(ByContent):
+class Mix(ByContent, HasQuantities):
     """Amounts of food, and what they read.
 
     Parameters
@@ -66,6 +77,30 @@ class Mix(ByContent):
     grams: Array
     reads: tuple[Read, ...]
     certificate: Certificate | None = None
+
+    units: ClassVar[Mapping[str, str]] = {"weight": "gram", "volume": "millilitre"}
+
+    def quantity(self, name: str) -> pint.Quantity[float]:
+        """The weight, the volume or any measure of the batch, with its unit.
+
+        Parameters
+        ----------
+        name : str
+            "weight", "volume", or a measure: "fat" gives the grams of fat in the batch.
+
+        Raises
+        ------
+        UnknownName
+            If there is no such measure.
+        UnitError
+            If pint has no unit for it.
+        """
+        if name in self.units:
+            return super().quantity(name)
+        unit = measure(name).unit
+        if unit in UNKNOWN_TO_PINT:
+            raise UnitError(say("errors.no-pint-unit", measure=name, unit=unit))
+        return quantity(float(self.shelf.composition.row(name) @ self.grams), unit)
 
     @property
     def weight(self) -> float:

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from formulate.base.errors import InputError, UnitError, UnknownName
+from formulate.base.quantities import quantity
 from formulate.base.units import (
     LARGEST,
     Amount,
@@ -357,10 +358,21 @@ def test_what_is_no_share(text):
         parse_share(text)
 
 
-def test_every_size_is_pints_reading_of_the_same_definitions():
-    from formulate.base.units import _SIZES, _size, registry
+#: What pint calls a unit of a kitchen; imperial spoons and metric measures it does not have.
+_PINTS_NAMES = {
+    **{(unit, kitchen): name for kitchen in Kitchen for unit, name in (
+        ("g", "gram"), ("kg", "kilogram"), ("mg", "milligram"), ("lb", "pound"),
+        ("oz weight", "ounce"), ("oz", "ounce"), ("mL", "millilitre"), ("L", "litre"))},
+    **{(unit, Kitchen.US): unit.replace("fl oz", "fluid_ounce").replace("tsp", "teaspoon")
+       .replace("tbsp", "tablespoon")
+       for unit in ("tsp", "tbsp", "fl oz", "cup", "pint", "quart", "gallon")},
+    **{(unit, Kitchen.IMPERIAL): f"imperial_{unit.replace('fl oz', 'fluid_ounce')}"
+       for unit in ("fl oz", "cup", "pint", "quart", "gallon")},
+}  # fmt: skip
 
-    for name in _SIZES:
-        quantity = registry().Quantity(1.0, name)
-        base = "gram" if quantity.check("[mass]") else "millilitre"
-        assert _size(name) == pytest.approx(quantity.to(base).magnitude, rel=1e-15), name
+
+def test_sizes_are_those_of_pint():
+    for (unit, kitchen), name in _PINTS_NAMES.items():
+        one = quantity(1.0, name)
+        base = "gram" if one.check("[mass]") else "millilitre"
+        assert unit_size(unit, kitchen) == pytest.approx(one.to(base).magnitude, rel=1e-12), name
