@@ -52,6 +52,7 @@ KINDS: Mapping[str, bool] = MappingProxyType(
         "oil": True,
         "fish-oil": True,
         "soy": True,
+        "plant-milk": True,
         "replacer-powder": False,
         "salt": False,
         "alkali": False,
@@ -164,6 +165,8 @@ class Food(ByContent):
         Entered by the person, not from the table.
     drink_only : bool
         For a drink beside the milk: no milk is ever designed with it.
+    ingredients : tuple of str
+        What its label lists, one a piece, in lower case; empty where nobody said.
     """
 
     id: str
@@ -178,6 +181,7 @@ class Food(ByContent):
     note: str = field(default="", repr=False)
     own: bool = False
     drink_only: bool = False
+    ingredients: tuple[str, ...] = field(default=(), repr=False)
 
     @property
     def liquid(self) -> bool:

@@ -63,12 +63,13 @@ def standing_words(read: Read) -> str:
         return ""
     if read.standing is Standing.UNKNOWN:
         return "not known" + (f": {listed(read.lacks)} has no value" if read.lacks else "")
+    stand_in = " (like foods' upper end)" if read.assumed else ""
     if read.standing is Standing.INSIDE:
-        return "in range" + (" (like foods' upper end)" if read.assumed else "")
+        return f"in range{stand_in}"
     word = "too low" if read.standing is Standing.BELOW else "too high"
     if read.band.role is Role.SHOWN:
         word = "below" if read.standing is Standing.BELOW else "above"
-    return f"{word} by {number(read.miss)}"
+    return f"{word} by {number(read.miss)}{stand_in}"
 
 
 def track(read: Read, length: int = 9) -> str:
