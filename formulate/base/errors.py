@@ -5,6 +5,7 @@
     FormulateError                  exit status 3
     ├── InputError (ValueError)     exit status 2: something a person wrote
     │   ├── UnknownName             no such food, unit, measure, key; nearest names told
+    │   ├── NotForLambs             exit status 1: a known thing that must not be fed
     │   ├── AmbiguousName           several things go by that name; all of them told
     │   ├── UnitError               an amount that cannot be turned into another unit
     │   ├── MissingComposition      a demand needs a value that a food does not have
@@ -28,6 +29,7 @@ __all__ = [
     "InputError",
     "ManyFaults",
     "MissingComposition",
+    "NotForLambs",
     "OutOfTime",
     "SolverFault",
     "UnitError",
@@ -135,6 +137,34 @@ class UnknownName(InputError):
         super().__init__(
             say("errors.unknown-name", kind=kind, name=name), f"{remedy} {hint}".strip()
         )
+
+
+class NotForLambs(InputError):
+    """A thing that was named in a milk and must not be fed: the answer is no.
+
+    Parameters
+    ----------
+    name : str
+        What was written.
+    unfit_id : str
+        Name in the data.
+    verdict : str
+        "never" or "vet".
+    reason : str
+        Why, as sentences.
+    source, status : str
+        Key of the source list; what the statement is.
+    """
+
+    exit_status = 1
+
+    def __init__(
+        self, name: str, unfit_id: str, verdict: str, reason: str, source: str, status: str
+    ) -> None:
+        self.name, self.unfit_id, self.verdict = name, unfit_id, verdict
+        self.reason, self.source, self.status = reason, source, status
+        told = "errors.never-fed" if verdict == "never" else "errors.not-fed"
+        super().__init__(say(told, name=name), reason)
 
 
 class AmbiguousName(InputError):

@@ -305,8 +305,18 @@ ONLY_IN_KINDS: Mapping[str, frozenset[str]] = MappingProxyType(
         "fructose": frozenset({"sweetener", "glucose"}),
         "lactose": frozenset(
             {
-                "milk", "evaporated", "sweetened-milk", "cultured", "strained-yogurt", "cream",
-                "dry-milk", "whey", "dry-whey", "milk-fat", "cheese", "replacer-powder",
+                "milk",
+                "evaporated",
+                "sweetened-milk",
+                "cultured",
+                "strained-yogurt",
+                "cream",
+                "dry-milk",
+                "whey",
+                "dry-whey",
+                "milk-fat",
+                "cheese",
+                "replacer-powder",
             }
         ),
     }

@@ -66,6 +66,7 @@ class OwnEntry:
     at_least: dict[str, float] | None = key(table_of(number(0)), None)
     at_most: dict[str, float] | None = key(table_of(number(0)), None)
     largest_share: str | float | None = key(_SHARE, None)
+    ingredients: str | list[str] = key(either(text(longest=2000), list_of(text())), [])
     source: str | None = key(text(), None)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import textwrap
 from collections.abc import Sequence
 
@@ -25,6 +26,8 @@ __all__ = [
 ]
 
 WIDTH = 88
+#: A space that no line is broken at.
+_KEPT = "\u00a0"
 
 
 def bound(value: float) -> str:
@@ -105,8 +108,10 @@ def volume_words(millilitres: float) -> str:
 
 
 def bullet(text: str, indent: str = "  - ") -> str:
-    """A paragraph with a mark before it, wrapped."""
-    return textwrap.fill(text, WIDTH, initial_indent=indent, subsequent_indent=" " * len(indent))
+    """A paragraph with a mark before it, wrapped; a number keeps its unit on its line."""
+    kept = re.sub(r"(?<=\d) (?=[%°A-Za-zµ])", _KEPT, text)
+    filled = textwrap.fill(kept, WIDTH, initial_indent=indent, subsequent_indent=" " * len(indent))
+    return filled.replace(_KEPT, " ")
 
 
 def table(
