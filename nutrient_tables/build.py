@@ -100,13 +100,12 @@ class Measure:
     unit: str
 
 
-PROTEIN: Final = "203"
 CARBOHYDRATE: Final = "205"
 LACTOSE: Final = "213"
 
 MEASURES: Final = (
     Measure("water", "255", "g"),
-    Measure("protein", PROTEIN, "g"),
+    Measure("protein", "203", "g"),
     Measure("fat", "204", "g"),
     Measure("carbohydrate", CARBOHYDRATE, "g"),
     # "lactose" is chosen by `lactose_value`; the two analysed sugars are kept beside it as printed.
@@ -144,9 +143,6 @@ JUDGEMENT: Final = "judgement"
 
 BY_DIFFERENCE: Final = "carbohydrate by difference"
 NO_CARBOHYDRATE: Final = "no carbohydrate"
-BY_PROTEIN: Final = "1.52 g for each g of protein (judgement)"
-LACTOSE_FOR_PROTEIN: Final = Decimal("1.52")
-"""Milk sugar over protein in SR28's whole milk (01077), 4.80 over 3.15."""
 BY_FERMENTATION: Final = "made by fermentation"
 
 VALUE_COLUMNS: Final = (
@@ -530,10 +526,8 @@ def lactose_value(food: Food, release: Release) -> tuple[Nutrient, str] | None:
     SR28 analysed lactose in few dairy foods, and there it often exceeds the carbohydrate by
     difference (whole milk 5.05 against 4.80 g). Mixing the two bases would make a carton look
     better or worse for its laboratory only, so every unsweetened dairy food takes carbohydrate by
-    difference. Sweetened milk's sugars are lactose and sucrose together: it has the lactose that
-    whole milk has for each gram of protein, 4.80 over 3.15, and the rest is sugar (judgement). A
-    food that is no dairy takes SR28's lactose, or none where it has no carbohydrate at all. For
-    the rest (most syrups, soy milk) SR28 says nothing.
+    difference. A food that is no dairy takes SR28's lactose, or none where it has no carbohydrate
+    at all. For the rest (sweetened milk, most syrups, soy milk) lactose is missing.
 
     Parameters
     ----------
@@ -550,9 +544,7 @@ def lactose_value(food: Food, release: Release) -> tuple[Nutrient, str] | None:
     if food.kind in UNSWEETENED_DAIRY:
         return carbohydrate, BY_DIFFERENCE
     if food.kind == "sweetened-milk":
-        protein = Decimal(release.nutrients[food.record, PROTEIN].value)
-        lactose = (protein * LACTOSE_FOR_PROTEIN).quantize(Decimal("0.01"))
-        return Nutrient(str(lactose), "0", "", ""), BY_PROTEIN
+        return None
     analysed = release.nutrients.get((food.record, LACTOSE))
     if analysed is not None:
         return analysed, analysed.derivation

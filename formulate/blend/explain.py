@@ -10,11 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import SolverFault
-from formulate.blend.branch import DUST
-from formulate.blend.mix import optimise
-from formulate.blend.mixed_integer import solve_integer
+from formulate.blend.mix import DUST, optimise
 from formulate.blend.problem import Limit, LimitKind, Problem
-from formulate.blend.solve import Infeasible, LinearProgram, Optimal, solve
+from formulate.blend.solve import Infeasible, LinearProgram, Optimal, solve, solve_integer
 
 __all__ = ["best_reach", "row_of", "smallest_conflicts", "value_row"]
 

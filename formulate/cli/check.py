@@ -7,7 +7,6 @@ import click
 from formulate.cli._common import (
     NO,
     all_cautions_option,
-    how,
     json_option,
     kitchen_from,
     kitchen_option,
@@ -59,13 +58,12 @@ def command(
     the recipe says, and what most likely went wrong. Exit status 1 says that a demanded read
     lies outside its range, or that an instrument does not read what it should.
     """
-    from formulate.answers.judged import judged
-    from formulate.base.messages import say
+    from formulate.blend.protect.confidence import how_sure
     from formulate.foods.tables import band_set
     from formulate.pantry.pantry import recipe_named
     from formulate.pantry.reading import check
-    from formulate.report import text
-    from formulate.report.milk import milk_lines, milk_shape
+    from formulate.report import shapes, text
+    from formulate.report.sureness_words import with_sureness
 
     shelf = None if pantry is None else pantry_from(pantry)
     bands = band_set(against, None if shelf is None else shelf.own_bands)
@@ -93,9 +91,9 @@ def command(
         from formulate.report.pictures.mix import reads_picture
 
         save_picture(reads_picture(mix), Path(picture))
-    milk = judged(mix)
+    sureness = how_sure(mix)
     if as_json:
-        shape = milk_shape(milk, read.kitchen, shelf)
+        shape = with_sureness(shapes.mix_shape(mix, read.kitchen.value, shelf), sureness)
         shape |= {"recipe": read.name, "answer": "outside" if mix.misses else "inside"}
         if found is not None:
             shape |= instruments_text.instruments_shape(found)
@@ -105,9 +103,8 @@ def command(
     else:
         click.echo("\n".join([f"Recipe: {read.name}", *text.heading(bands, read.kitchen, shelf)]))
         click.echo("")
-        title, more = say("mix.checked-title"), how
         click.echo(
-            "\n".join(milk_lines(milk, read.kitchen, title, how=more, all_cautions=all_cautions))
+            text.mix_text(mix, read.kitchen, shelf, all_cautions=all_cautions, sureness=sureness)
         )
         click.echo("")
         if found is not None:

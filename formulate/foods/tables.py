@@ -5,14 +5,14 @@ from __future__ import annotations
 import csv
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from typing import Any
 
 from formulate.base.errors import InputError, UnknownName
 from formulate.foods.bands import Band, BandSet, Basis, Role
-from formulate.foods.food import Composition, Food, FoodTable, Household, Unfit, Value
+from formulate.foods.food import Composition, Food, FoodTable, Household, Value
 from formulate.foods.spread import DefaultSpread
 
 __all__ = [
@@ -23,8 +23,8 @@ __all__ = [
     "band_set",
     "band_sets",
     "default_spreads",
+    "drink_bands",
     "food_table",
-    "not_for_lambs",
     "read_toml",
     "safety_bands",
     "sources",
@@ -201,23 +201,7 @@ def food_table() -> FoodTable:
         for name in (row["id"], *row["aliases"].split(";"))
         if name
     }
-    return FoodTable(foods, left_out, not_for_lambs())
-
-
-@cache
-def not_for_lambs() -> tuple[Unfit, ...]:
-    """Things a person may name that are not for lambs or kids, in the file's order."""
-    return tuple(
-        Unfit(
-            name,
-            tuple(entry["names"]),
-            entry["verdict"],
-            " ".join(entry["text"].split()),
-            entry["source"],
-            entry["status"],
-        )
-        for name, entry in read_toml("not_for_lambs.toml").items()
-    )
+    return FoodTable(foods, left_out)
 
 
 @cache
@@ -311,6 +295,23 @@ def band_sets() -> Mapping[str, BandSet]:
         )
         for name, entry in read_toml("bands.toml")["sets"].items()
     }
+
+
+@cache
+def drink_bands(older_school: bool = False) -> BandSet:
+    """What is wanted of a drink for a scouring animal; no milk is designed to it.
+
+    Parameters
+    ----------
+    older_school : bool
+        Whether it may be as strong as the older school wanted it.
+    """
+    entry = read_toml("drink.toml")
+    bands = tuple(band_from(band) for band in entry["bands"])
+    if older_school:
+        top = float(entry["schools"]["older_high"])
+        bands = tuple(replace(b, high=top) if b.measure == "dissolved" else b for b in bands)
+    return BandSet("drink", entry["title"], "lamb", bands, entry["note"].strip(), drink=True)
 
 
 def band_set(name: str, own: Mapping[str, BandSet] | None = None) -> BandSet:

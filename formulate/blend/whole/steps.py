@@ -13,10 +13,17 @@ from fractions import Fraction
 from types import MappingProxyType
 
 from formulate.base.errors import InputError, UnknownName
-from formulate.base.units import Amount, Kitchen, parse_amount, parse_number, unit_size
+from formulate.base.units import Amount, Kitchen, parse_amount, parse_number
 from formulate.foods.food import Food
 
-__all__ = ["Step", "kitchen_steps", "measure_words", "pouring_step", "step_from_words"]
+__all__ = [
+    "Step",
+    "kitchen_steps",
+    "measure_words",
+    "pouring_step",
+    "step_from_words",
+    "step_words",
+]
 
 MEASURES = ("cups", "scale")
 
@@ -26,7 +33,8 @@ _WHOLE: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {"egg": ("egg", "yolk", "white"), "evaporated": ("can",), "sweetened-milk": ("can",)}
 )
 #: Measures by kind (judgement): what is poured by the quarter cup; cream, of which a batch takes
-#: little, by half of that; what is spooned, by the tablespoon; oil by the teaspoon.
+#: little, by half of that; what is spooned, by the tablespoon; oil by the teaspoon, salts by its
+#: quarter.
 _BY_KIND: Mapping[str, tuple[str, float]] = MappingProxyType(
     {
         "dry-milk": ("tbsp", 1),
@@ -36,13 +44,19 @@ _BY_KIND: Mapping[str, tuple[str, float]] = MappingProxyType(
         "milk-fat": ("tbsp", 1),
         "sweetener": ("tbsp", 1),
         "replacer-powder": ("tbsp", 1),
+        "salt": ("tsp", 0.25),
+        "alkali": ("tsp", 0.25),
+        "glucose": ("tbsp", 1),
         "oil": ("tsp", 1),
         "fish-oil": ("tsp", 1),
     }
 )
-#: What is poured, and cream: on a jug of cups and of millilitres.
-_POURED = {False: ("cup", 0.25), True: ("mL", 50)}
-_CREAM = {False: ("tbsp", 2), True: ("mL", 25)}
+_POURED: Mapping[Kitchen, tuple[str, float]] = MappingProxyType(
+    {Kitchen.US: ("cup", 0.25), Kitchen.IMPERIAL: ("cup", 0.25), Kitchen.METRIC: ("mL", 50)}
+)
+_CREAM: Mapping[Kitchen, tuple[str, float]] = MappingProxyType(
+    {Kitchen.US: ("tbsp", 2), Kitchen.IMPERIAL: ("tbsp", 2), Kitchen.METRIC: ("mL", 25)}
+)
 #: A "liquid" kind lighter than this [g/mL] is a powder (soy protein is of the kind soy).
 _POWDER_DENSITY = 0.8
 #: Steps on a scale [g] (judgement: kitchen scales show 1 g; pouring hits 5 g).
@@ -156,7 +170,7 @@ def _cups(food: Food, kitchen: Kitchen) -> Step:
     if food.kind in _BY_KIND:
         return _of_volume(food, kitchen, *_BY_KIND[food.kind])
     if food.kind == "cream":
-        return _of_volume(food, kitchen, *_CREAM[kitchen.metric])
+        return _of_volume(food, kitchen, *_CREAM[kitchen])
     if food.density < _POWDER_DENSITY:
         return _of_volume(food, kitchen, "tbsp", 1)
     return pouring_step(food, kitchen)
@@ -164,7 +178,7 @@ def _cups(food: Food, kitchen: Kitchen) -> Step:
 
 def pouring_step(food: Food, kitchen: Kitchen) -> Step:
     """The measure of what is poured: a quarter cup, or 50 mL on a metric jug."""
-    return _of_volume(food, kitchen, *_POURED[kitchen.metric])
+    return _of_volume(food, kitchen, *_POURED[kitchen])
 
 
 def _of_volume(food: Food, kitchen: Kitchen, unit: str, size: float) -> Step:
@@ -206,8 +220,8 @@ def step_from_words(
 
 # --- words -------------------------------------------------------------------------------------
 
-# In US teaspoons: a tablespoon, and a quarter of the cup of 16 tablespoons.
-_TBSP, _QUARTER_CUP = 3, 12
+# In teaspoons; the same for US and imperial, whose cup is 16 tablespoons and gallon 16 cups.
+_TBSP, _QUARTER_CUP, _CUP = 3, 12, 48
 #: Units without a plural "s".
 _UNCHANGED = ("tbsp", "tsp", "fl oz", "g", "kg", "mg", "mL", "L", "lb", "oz", "oz weight")
 
@@ -231,7 +245,7 @@ def measure_words(step: Step, count: int, kitchen: Kitchen) -> str:
     total = Fraction(step.size).limit_denominator(5040) * count
     if not total:
         return "none"
-    if step.unit == "cup" and not kitchen.metric:
+    if step.unit == "cup" and kitchen is not Kitchen.METRIC:
         parts = _poured_parts(total)
     elif step.unit in ("tbsp", "tsp"):
         parts = _spooned_parts(total, step.unit, kitchen)
@@ -239,6 +253,12 @@ def measure_words(step: Step, count: int, kitchen: Kitchen) -> str:
         parts = [(total, step.unit)]
     parts = [_in_larger(number, unit) for number, unit in parts if number]
     return " + ".join(f"{_number(n, unit)} {_plural(unit, n)}" for n, unit in parts)
+
+
+def step_words(step: Step, count: int) -> str:
+    """Say `count` steps in the step's own unit: "5/4 tsp" as "1 1/4 tsp", never as a tablespoon."""
+    total, unit = _in_larger(Fraction(step.size).limit_denominator(5040) * count, step.unit)
+    return f"{_number(total, unit)} {_plural(unit, total)}"
 
 
 def _in_larger(number: Fraction, unit: str) -> tuple[Fraction, str]:
@@ -258,26 +278,20 @@ def _poured_parts(cups: Fraction) -> list[tuple[Fraction, str]]:
 
 
 def _spooned_parts(total: Fraction, unit: str, kitchen: Kitchen) -> list[tuple[Fraction, str]]:
-    """Fewest fills: cups or marks of a jug, then tablespoons, then teaspoons."""
-    if kitchen is Kitchen.US:
-        spoons = total * (_TBSP if unit == "tbsp" else 1)
-        if spoons.denominator != 1:
-            return [(total, unit)]
-        quarters, teaspoons = divmod(int(spoons), _QUARTER_CUP)
-        tablespoons, teaspoons = divmod(teaspoons, _TBSP)
-        parts = [(Fraction(quarters, 4), "cup")]
-    else:
-        tbsp, tsp = (round(unit_size(word, kitchen)) for word in ("tbsp", "tsp"))
-        millilitres = total * (tbsp if unit == "tbsp" else tsp)
-        if millilitres.denominator != 1 or millilitres % tsp:
-            return [(total, unit)]
-        # Ten tablespoons, or ten teaspoons, are a mark of the jug: 150 or 200 mL, 50 mL.
-        mark = 10 * (tbsp if unit == "tbsp" else tsp)
-        left = int(millilitres)
-        marked = left - left % mark if left >= 10 * tbsp else 0
-        tablespoons, left = divmod(left - marked, tbsp)
-        teaspoons = left // tsp
-        parts = [(Fraction(marked), "mL")]
+    """Fewest fills: cups (or a metric jug), then tablespoons, then teaspoons."""
+    spoons = total * (_TBSP if unit == "tbsp" else 1)
+    if spoons.denominator != 1:
+        return [(total, unit)]
+    teaspoons, parts = int(spoons), []
+    if kitchen is not Kitchen.METRIC:
+        quarters, teaspoons = divmod(teaspoons, _QUARTER_CUP)
+        parts.append((Fraction(quarters, 4), "cup"))
+    elif teaspoons >= 10 * _TBSP:
+        # 10 tablespoons are 150 mL; 10 teaspoons are 50 mL, a mark of the jug.
+        group = 10 * _TBSP if unit == "tbsp" else 10
+        fills, teaspoons = divmod(teaspoons, group)
+        parts.append((Fraction(fills * group * 5), "mL"))
+    tablespoons, teaspoons = divmod(teaspoons, _TBSP)
     return [*parts, (Fraction(tablespoons), "tbsp"), (Fraction(teaspoons), "tsp")]
 
 
