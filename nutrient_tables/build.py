@@ -100,12 +100,13 @@ class Measure:
     unit: str
 
 
+PROTEIN: Final = "203"
 CARBOHYDRATE: Final = "205"
 LACTOSE: Final = "213"
 
 MEASURES: Final = (
     Measure("water", "255", "g"),
-    Measure("protein", "203", "g"),
+    Measure("protein", PROTEIN, "g"),
     Measure("fat", "204", "g"),
     Measure("carbohydrate", CARBOHYDRATE, "g"),
     # "lactose" is chosen by `lactose_value`; the two analysed sugars are kept beside it as printed.
@@ -143,6 +144,9 @@ JUDGEMENT: Final = "judgement"
 
 BY_DIFFERENCE: Final = "carbohydrate by difference"
 NO_CARBOHYDRATE: Final = "no carbohydrate"
+BY_PROTEIN: Final = "1.52 g for each g of protein (judgement)"
+LACTOSE_FOR_PROTEIN: Final = Decimal("1.52")
+"""Milk sugar over protein in SR28's whole milk (01077), 4.80 over 3.15."""
 BY_FERMENTATION: Final = "made by fermentation"
 
 VALUE_COLUMNS: Final = (
@@ -526,8 +530,10 @@ def lactose_value(food: Food, release: Release) -> tuple[Nutrient, str] | None:
     SR28 analysed lactose in few dairy foods, and there it often exceeds the carbohydrate by
     difference (whole milk 5.05 against 4.80 g). Mixing the two bases would make a carton look
     better or worse for its laboratory only, so every unsweetened dairy food takes carbohydrate by
-    difference. A food that is no dairy takes SR28's lactose, or none where it has no carbohydrate
-    at all. For the rest (sweetened milk, most syrups, soy milk) lactose is missing.
+    difference. Sweetened milk's sugars are lactose and sucrose together: it has the lactose that
+    whole milk has for each gram of protein, 4.80 over 3.15, and the rest is sugar (judgement). A
+    food that is no dairy takes SR28's lactose, or none where it has no carbohydrate at all. For
+    the rest (most syrups, soy milk) SR28 says nothing.
 
     Parameters
     ----------
@@ -544,7 +550,9 @@ def lactose_value(food: Food, release: Release) -> tuple[Nutrient, str] | None:
     if food.kind in UNSWEETENED_DAIRY:
         return carbohydrate, BY_DIFFERENCE
     if food.kind == "sweetened-milk":
-        return None
+        protein = Decimal(release.nutrients[food.record, PROTEIN].value)
+        lactose = (protein * LACTOSE_FOR_PROTEIN).quantize(Decimal("0.01"))
+        return Nutrient(str(lactose), "0", "", ""), BY_PROTEIN
     analysed = release.nutrients.get((food.record, LACTOSE))
     if analysed is not None:
         return analysed, analysed.derivation

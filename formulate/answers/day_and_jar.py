@@ -66,7 +66,7 @@ class DayAndJar:
 
 def default_jar(kitchen: Kitchen) -> str:
     """What mixed milk is kept in where nobody says."""
-    return "1 L jar" if kitchen is Kitchen.METRIC else "1 quart jar"
+    return "1 L jar" if kitchen.metric else "1 quart jar"
 
 
 def day_and_jar(
@@ -155,7 +155,7 @@ def _own_jar(flock: FlockRead | None, pantry: Pantry) -> Container:
     if flock is None or size is None:
         return parse_container(default_jar(pantry.kitchen), pantry.kitchen, pantry.table)
     quarts = size / unit_size("quart", flock.flock.kitchen)
-    whole = flock.flock.kitchen is not Kitchen.METRIC and abs(quarts - round(quarts, 2)) < 1e-6
+    whole = not flock.flock.kitchen.metric and abs(quarts - round(quarts, 2)) < 1e-6
     words = f"{quarts:g} quart jar" if whole else f"{size / 1e3:g} L jar"
     return Container(size, None, words)
 

@@ -5,9 +5,11 @@
     FormulateError                  exit status 3
     ├── InputError (ValueError)     exit status 2: something a person wrote
     │   ├── UnknownName             no such food, unit, measure, key; nearest names told
+    │   ├── NotForLambs             exit status 1: a known thing that must not be fed
     │   ├── AmbiguousName           several things go by that name; all of them told
     │   ├── UnitError               an amount that cannot be turned into another unit
     │   ├── MissingComposition      a demand needs a value that a food does not have
+    │   ├── OutOfTime               the time that was given was too short for any answer
     │   └── ManyFaults              every fault of a file at once
     └── SolverFault (RuntimeError)  exit status 3: no answer that can be vouched for
 
@@ -17,7 +19,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import Any, Self
 
 from formulate.base.messages import listed, say
 
@@ -27,6 +29,8 @@ __all__ = [
     "InputError",
     "ManyFaults",
     "MissingComposition",
+    "NotForLambs",
+    "OutOfTime",
     "SolverFault",
     "UnitError",
     "UnknownName",
@@ -68,13 +72,25 @@ class InputError(FormulateError, ValueError):
     where : str
         File, table and key, or the piece of typed text; may be empty and filled in later by
         the code that knows (`at`).
+
+    Attributes
+    ----------
+    fields : tuple of str
+        Which parts of a request it is about (`about`), so that a door can name its own option
+        or field; may be empty.
     """
 
     exit_status = 2
+    fields: tuple[str, ...] = ()
 
     def __init__(self, problem: str, remedy: str = "", where: str = "") -> None:
         self.problem, self.remedy, self.where = problem, remedy, where
         super().__init__(problem, remedy, where)
+
+    def about(self, *fields: str) -> Self:
+        """Say which parts of a request it is about, and return the error itself."""
+        self.fields = fields
+        return self
 
     def at(self, where: str) -> InputError:
         """Add the place, outermost first, and return the error itself."""
@@ -123,6 +139,34 @@ class UnknownName(InputError):
         )
 
 
+class NotForLambs(InputError):
+    """A thing that was named in a milk and must not be fed: the answer is no.
+
+    Parameters
+    ----------
+    name : str
+        What was written.
+    unfit_id : str
+        Name in the data.
+    verdict : str
+        "never" or "vet".
+    reason : str
+        Why, as sentences.
+    source, status : str
+        Key of the source list; what the statement is.
+    """
+
+    exit_status = 1
+
+    def __init__(
+        self, name: str, unfit_id: str, verdict: str, reason: str, source: str, status: str
+    ) -> None:
+        self.name, self.unfit_id, self.verdict = name, unfit_id, verdict
+        self.reason, self.source, self.status = reason, source, status
+        told = "errors.never-fed" if verdict == "never" else "errors.not-fed"
+        super().__init__(say(told, name=name), reason)
+
+
 class AmbiguousName(InputError):
     """A name that several things go by."""
 
@@ -153,6 +197,20 @@ class MissingComposition(InputError):
             ),
             say("errors.missing-is-not-zero"),
         )
+
+
+class OutOfTime(InputError):
+    """A search whose time ended before it had any answer.
+
+    Parameters
+    ----------
+    seconds : float
+        What it was given.
+    """
+
+    def __init__(self, seconds: float) -> None:
+        self.seconds = seconds
+        super().__init__(f"no answer was found in {seconds:g} s", "Allow more time.")
 
 
 class ManyFaults(InputError):

@@ -22,12 +22,12 @@ from __future__ import annotations
 import math
 import re
 import tomllib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import cache
 from pathlib import Path
 from typing import Any
 
-__all__ = ["listed", "message_ids", "number", "places", "say"]
+__all__ = ["fill", "listed", "message_ids", "number", "places", "places_of", "say"]
 
 #: The sentences, in English.
 _FOLDER = Path(__file__).with_name("en")
@@ -54,16 +54,31 @@ def say(message_id: str, /, **values: object) -> str:
     TypeError
         If a place has no value.
     """
-    text = _message(message_id)
     try:
-        return _PLACE.sub(lambda place: _filled(place, values), text)
+        return fill(_message(message_id), values)
     except KeyError as error:
         raise TypeError(f'message "{message_id}" needs a value for {error}') from None
 
 
+def fill(text: str, values: Mapping[str, object]) -> str:
+    """A text of another data file with its places filled, as those of a message.
+
+    Raises
+    ------
+    KeyError
+        If a place has no value.
+    """
+    return _PLACE.sub(lambda place: _filled(place, values), text)
+
+
 def places(message_id: str) -> frozenset[str]:
     """Names of the places of a message."""
-    return frozenset(place["name"] for place in _PLACE.finditer(_message(message_id)))
+    return places_of(_message(message_id))
+
+
+def places_of(text: str) -> frozenset[str]:
+    """Names of the places of a text."""
+    return frozenset(place["name"] for place in _PLACE.finditer(text))
 
 
 def message_ids() -> tuple[str, ...]:
@@ -86,7 +101,7 @@ def number(value: float) -> str:
     return f"{value:,.{decimals}f}"
 
 
-def _filled(place: re.Match[str], values: dict[str, object]) -> str:
+def _filled(place: re.Match[str], values: Mapping[str, object]) -> str:
     value = values[place["name"]]
     if place["many"] is not None:
         form = place["one"] if value == 1 else place["many"]

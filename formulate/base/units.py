@@ -1,11 +1,10 @@
 """Amounts as people write them: numbers, unit words, and the kitchen that decides their size.
 
-A cup is not one volume. The *kitchen* (US customary, metric, imperial) decides every volume
-word; the word list is ours and maps to exact definitions held by one pint registry, made when
-first needed. (pint's own parser reads "fl oz" as femtolitre × ounce and "c" as the speed of
-light, so it is never given a person's text.)
+A cup is not one volume. The *kitchen* (US, metric, imperial, British, Australian) decides every
+volume word; the word list is ours and maps to exact definitions. (pint's own parser reads "fl oz"
+as femtolitre × ounce and "c" as the speed of light, so it is never given a person's text.)
 
-Number grammar: ``3``, ``1.5``, ``.5``, ``1/2``, ``1 1/2``, ``½``, ``1½``, ``1 ½``.
+Number grammar: ``3``, ``1.5``, ``1,5``, ``.5``, ``1/2``, ``1 1/2``, ``½``, ``1½``, ``1 ½``.
 """
 
 from __future__ import annotations
@@ -15,12 +14,9 @@ import re
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
-from typing import TYPE_CHECKING
 
 from formulate.base.errors import InputError, UnitError, UnknownName
-
-if TYPE_CHECKING:
-    import pint
+from formulate.base.messages import say
 
 __all__ = [
     "Amount",
@@ -46,15 +42,18 @@ class Kitchen(StrEnum):
     US = "us"
     METRIC = "metric"
     IMPERIAL = "imperial"
+    UK = "uk"
+    AU = "au"
 
     @property
     def title(self) -> str:  # type: ignore[override]
         """Name and the size of its cup."""
-        return {
-            Kitchen.US: "US (cup 236.6 mL)",
-            Kitchen.METRIC: "metric (cup 250 mL)",
-            Kitchen.IMPERIAL: "imperial (cup 284.1 mL)",
-        }[self]
+        return say(f"units.kitchen.{self}")
+
+    @property
+    def metric(self) -> bool:
+        """Whether its jugs are marked in millilitres and its milk is bought by the litre."""
+        return self not in (Kitchen.US, Kitchen.IMPERIAL)
 
 
 class UnitKind(StrEnum):
@@ -68,9 +67,11 @@ class UnitKind(StrEnum):
 
 # US customary: NIST Handbook 44, Appendix C (1 gallon = 231 cubic inches; inch and pound exact
 # since 1959). Imperial: Weights and Measures Act 1985 (gallon = 4.54609 L); its cup of ten
-# fluid ounces, tablespoon of 5/8 and teaspoon of 5/24 fluid ounce are cookery's custom.
-# Metric: cup 250 mL, spoons 15 and 5 mL are common practice; the 30 mL fluid ounce is the one
-# of food labels, 21 CFR 101.9(b)(5)(viii) (from memory).
+# fluid ounces is cookery's custom. Metric: cup 250 mL; spoons of 15 and 5 mL are in every drawer
+# outside the United States, of 20 and 5 mL in Australia: common practice. (The imperial tablespoon
+# of 17.76 mL is history.) The 30 mL fluid ounce is the one of food labels, 21 CFR
+# 101.9(b)(5)(viii) (from memory). A British kitchen has the metric cup and spoons and the imperial
+# pint.
 _DEFINITIONS = """
 gram = [mass] = g
 kilogram = 1000 * gram
@@ -91,12 +92,11 @@ imperial_quart = imperial_gallon / 4
 imperial_pint = imperial_gallon / 8
 imperial_cup = imperial_gallon / 16
 imperial_fluid_ounce = imperial_gallon / 160
-imperial_tablespoon = imperial_fluid_ounce * 5 / 8
-imperial_teaspoon = imperial_fluid_ounce * 5 / 24
 metric_cup = 250 * millilitre
 metric_fluid_ounce = 30 * millilitre
 metric_tablespoon = 15 * millilitre
 metric_teaspoon = 5 * millilitre
+australian_tablespoon = 20 * millilitre
 """
 #: Name -> what it is.
 _SIZES = dict(line.split(" = ", 1) for line in _DEFINITIONS.strip().splitlines())
@@ -135,14 +135,35 @@ _MASS = {
     "oz": "avoirdupois_ounce",
 }
 _METRIC_VOLUME = {"mL": "millilitre", "L": "litre"}
+_US = {
+    "tsp": "us_teaspoon",
+    "tbsp": "us_tablespoon",
+    "fl oz": "us_fluid_ounce",
+    "cup": "us_cup",
+    "pint": "us_pint",
+    "quart": "us_quart",
+    "gallon": "us_gallon",
+}
+_METRIC = {
+    "tsp": "metric_teaspoon",
+    "tbsp": "metric_tablespoon",
+    "fl oz": "metric_fluid_ounce",
+    "cup": "metric_cup",
+}
+_IMPERIAL = {
+    **_METRIC,
+    "fl oz": "imperial_fluid_ounce",
+    "cup": "imperial_cup",
+    "pint": "imperial_pint",
+    "quart": "imperial_quart",
+    "gallon": "imperial_gallon",
+}
 _KITCHEN_VOLUME = {
-    "tsp": "teaspoon",
-    "tbsp": "tablespoon",
-    "fl oz": "fluid_ounce",
-    "cup": "cup",
-    "pint": "pint",
-    "quart": "quart",
-    "gallon": "gallon",
+    Kitchen.US: _US,
+    Kitchen.METRIC: _METRIC,
+    Kitchen.IMPERIAL: _IMPERIAL,
+    Kitchen.UK: {**_IMPERIAL, "cup": "metric_cup"},
+    Kitchen.AU: {**_METRIC, "tbsp": "australian_tablespoon"},
 }
 _COUNTS = ("can", "egg", "yolk", "white", "stick", "scoop")
 
@@ -158,17 +179,6 @@ _NUMBER = re.compile(
         )""",
     re.VERBOSE,
 )
-
-
-@cache
-def registry() -> pint.UnitRegistry[float]:
-    """The one pint registry, holding only the definitions above."""
-    from pint import UnitRegistry
-
-    units: pint.UnitRegistry[float] = UnitRegistry(None, cache_folder=None)
-    for line in _DEFINITIONS.strip().splitlines():
-        units.define(line)
-    return units
 
 
 @cache
@@ -191,13 +201,10 @@ def unit_size(unit: str, kitchen: Kitchen = Kitchen.US) -> float:
         return _size(_MASS[unit])
     if unit in _METRIC_VOLUME:
         name = _METRIC_VOLUME[unit]
-    elif unit in _KITCHEN_VOLUME:
-        name = f"{kitchen}_{_KITCHEN_VOLUME[unit]}"
-        if kitchen is Kitchen.METRIC and unit in ("pint", "quart", "gallon"):
-            raise UnitError(
-                f"a metric kitchen has no {unit}",
-                'Write litres, or choose kitchen = "us" or "imperial".',
-            )
+    elif unit in _KITCHEN_VOLUME[kitchen]:
+        name = _KITCHEN_VOLUME[kitchen][unit]
+    elif unit in _US:
+        raise UnitError(say("units.no-such-unit", unit=unit), say("units.write-litres"))
     else:
         raise UnitError(f'"{unit}" has no size of its own', "Its size belongs to a food.")
     return _size(name)
@@ -208,7 +215,7 @@ def _size(name: str) -> float:
     """Size [g or mL] by the definitions above, each of them a number and units times or over it.
 
     Read here rather than by pint, whose import takes longer than the design of a mix; the tests
-    hold every size to pint's reading of the same lines.
+    hold the sizes to pint's own.
     """
     if name in ("gram", "millilitre"):
         return 1.0
@@ -257,12 +264,13 @@ class Amount:
 
 
 def parse_kitchen(text: str) -> Kitchen:
-    """Read "us", "metric" or "imperial"."""
+    """Read the name of a kitchen: "us", "metric", "imperial", "uk" or "au"."""
     try:
         return Kitchen(text.strip().lower())
     except ValueError:
+        known = list(Kitchen)
         raise UnknownName(
-            "kitchen", text, list(Kitchen), "Kitchens: us, metric, imperial."
+            "kitchen", text, known, say("units.kitchens", names=", ".join(known))
         ) from None
 
 
@@ -282,6 +290,7 @@ def parse_number(text: str) -> tuple[float, str]:
         raise InputError(f'"{text.strip()}" is below zero', "Amounts are above zero.")
     if re.match(r"[+-]?(nan|inf(inity)?)\b", spelled, re.IGNORECASE):
         raise InputError(f'"{text.strip()}" is not an amount', "Write a number, as 1.5 or 1 1/2.")
+    spelled = _with_point(spelled)
     found = _NUMBER.match(spelled)
     if not found:
         raise InputError(
@@ -309,6 +318,23 @@ def parse_number(text: str) -> tuple[float, str]:
     if number <= 0:
         raise InputError(f'"{text.strip()}" is nothing', "Amounts are above zero.")
     return number, rest.strip()
+
+
+def _with_point(spelled: str) -> str:
+    """Turn a decimal comma at the start into a point, where it can be nothing else.
+
+    Three digits after a comma may be thousands, as in 1,234; after a zero they cannot.
+    """
+    found = re.match(r"(\d+),(\d+)(?![\d.,])", spelled)
+    if not found:
+        return spelled
+    whole, part = found.groups()
+    if len(part) == 3 and whole.strip("0"):
+        raise InputError(
+            say("units.comma-unclear", text=found[0]),
+            say("units.write-point", decimal=f"{whole}.{part}", thousands=whole + part),
+        )
+    return f"{whole}.{part}{spelled[found.end() :]}"
 
 
 def known_unit_words() -> tuple[str, ...]:

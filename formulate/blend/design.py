@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from formulate.base.errors import InputError
+from formulate.base.quantities import Quantity, magnitude
 from formulate.blend.explain import smallest_conflicts
 from formulate.blend.mix import Mix, NoMix, Status, finish, nearest, optimise
 from formulate.blend.problem import Problem, Shelf, build
@@ -13,7 +14,7 @@ from formulate.foods.bands import BandSet
 __all__ = ["design", "explain_none"]
 
 
-def design(shelf: Shelf, bands: BandSet, volume: float) -> Mix | NoMix:
+def design(shelf: Shelf, bands: BandSet, volume: float | Quantity) -> Mix | NoMix:
     """Find the cheapest mix that meets every demanded and safety band.
 
     Parameters
@@ -21,7 +22,7 @@ def design(shelf: Shelf, bands: BandSet, volume: float) -> Mix | NoMix:
     shelf : Shelf
         Every food needs a price [money per g].
     bands : BandSet
-    volume : float
+    volume : float or pint.Quantity
         Batch [mL], exactly met.
 
     Raises
@@ -31,6 +32,7 @@ def design(shelf: Shelf, bands: BandSet, volume: float) -> Mix | NoMix:
     InputError
         If a food has no price or the volume is not above zero.
     """
+    volume = magnitude(volume, "millilitre", "volume")
     if not (volume > 0 and math.isfinite(volume)):
         raise InputError(f"a batch of {volume:g} mL is no batch", "Ask for some volume.")
     shelf.require_prices()

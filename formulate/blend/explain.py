@@ -10,9 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import SolverFault
-from formulate.blend.mix import DUST, optimise
+from formulate.blend.branch import DUST
+from formulate.blend.mix import optimise
+from formulate.blend.mixed_integer import solve_integer
 from formulate.blend.problem import Limit, LimitKind, Problem
-from formulate.blend.solve import Infeasible, LinearProgram, Optimal, solve, solve_integer
+from formulate.blend.solve import Infeasible, LinearProgram, Optimal, solve
 
 __all__ = ["best_reach", "row_of", "smallest_conflicts", "value_row"]
 

@@ -8,32 +8,42 @@ shares and stocks are kept; among equals the cheapest.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
+from typing import TYPE_CHECKING, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
-from formulate.base.errors import SolverFault
+from formulate.base.errors import SolverFault, UnitError
+from formulate.base.messages import say
+from formulate.base.quantities import HasQuantities, quantity
+from formulate.blend.branch import DUST, Relaxed, used_enough
 from formulate.blend.elastic import Elastic
 from formulate.blend.problem import Limit, Problem, Shelf
 from formulate.blend.solve import (
     Certificate,
     Infeasible,
+    LinearProgram,
     Optimal,
     Unbounded,
     solve,
 )
 from formulate.foods.bands import BandSet, Read, Role, Standing, read_all
+from formulate.foods.measures import measure
+
+if TYPE_CHECKING:
+    import pint
 
 __all__ = ["Mix", "NoMix", "Status", "finish", "nearest", "optimise"]
 
 Array = NDArray[np.float64]
 
-#: Amounts below this share of the batch are the solver's dust.
-DUST = 1e-10
+#: Units that count by effect or by particles, which pint does not have.
+UNKNOWN_TO_PINT = ("IU", "mOsm", "mEq")
 
 
 class Status(StrEnum):
@@ -46,7 +56,7 @@ class Status(StrEnum):
 
 
 @dataclass(frozen=True, eq=False)
-class Mix(ByContent):
+class Mix(ByContent, HasQuantities):
     """Amounts of food, and what they read.
 
     Parameters
@@ -67,6 +77,30 @@ class Mix(ByContent):
     grams: Array
     reads: tuple[Read, ...]
     certificate: Certificate | None = None
+
+    units: ClassVar[Mapping[str, str]] = {"weight": "gram", "volume": "millilitre"}
+
+    def quantity(self, name: str) -> pint.Quantity[float]:
+        """The weight, the volume or any measure of the batch, with its unit.
+
+        Parameters
+        ----------
+        name : str
+            "weight", "volume", or a measure: "fat" gives the grams of fat in the batch.
+
+        Raises
+        ------
+        UnknownName
+            If there is no such measure.
+        UnitError
+            If pint has no unit for it.
+        """
+        if name in self.units:
+            return super().quantity(name)
+        unit = measure(name).unit
+        if unit in UNKNOWN_TO_PINT:
+            raise UnitError(say("errors.no-pint-unit", measure=name, unit=unit))
+        return quantity(float(self.shelf.composition.row(name) @ self.grams), unit)
 
     @property
     def weight(self) -> float:
@@ -144,33 +178,22 @@ def optimise(problem: Problem, cost: Array | None = None) -> Optimal | None:
     optimum falls between, both are tried (a small tree, best bound kept).
     """
     program = problem.program(cost)
+    if not problem.shelf.has_smallest:
+        return _solved(program)
+
+    def attempt(lower: Array, upper: Array) -> Relaxed[Optimal] | None:
+        found = _solved(replace(program, col_lower=lower, col_upper=upper))
+        return None if found is None else Relaxed(found, found.objective, found.objective)
+
     floors = problem.shelf.smallest / problem.volume
-    best: Optimal | None = None
-    todo = [(program.col_lower, program.col_upper)]
-    while todo:
-        lower, upper = todo.pop()
-        if lower is not program.col_lower or upper is not program.col_upper:
-            program = replace(program, col_lower=lower, col_upper=upper)
-        result = solve(program)
-        if isinstance(result, Unbounded):
-            raise SolverFault("the mix has no cheapest form; a price must be below zero")
-        if isinstance(result, Infeasible):
-            continue
-        if best is not None and result.objective >= best.objective:
-            continue
-        if not problem.shelf.has_smallest:
-            return result
-        between = np.flatnonzero(
-            (result.x > DUST) & (result.x < floors * (1 - 1e-9)) & (lower == 0)
-        )
-        if not between.size:
-            best = result
-            continue
-        j = between[np.argmin(result.x[between] / floors[between])]
-        used, unused = lower.copy(), upper.copy()
-        used[j], unused[j] = floors[j], 0.0
-        todo += [(used, upper), (lower, unused)]
-    return best
+    return used_enough(floors, attempt, lambda found: found.x).answer
+
+
+def _solved(program: LinearProgram) -> Optimal | None:
+    result = solve(program)
+    if isinstance(result, Unbounded):
+        raise SolverFault("the mix has no cheapest form; a price must be below zero")
+    return None if isinstance(result, Infeasible) else result
 
 
 def nearest(problem: Problem) -> Mix | None:

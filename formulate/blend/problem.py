@@ -26,6 +26,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError
+from formulate.base.quantities import Quantity, magnitude
 from formulate.blend.solve import LinearProgram
 from formulate.foods.bands import Band, BandSet, Basis, Role, numerator_for, require
 from formulate.foods.food import Composition, Food
@@ -271,7 +272,7 @@ class Problem(ByContent):
         )
 
 
-def build(shelf: Shelf, bands: BandSet, volume: float) -> Problem:
+def build(shelf: Shelf, bands: BandSet, volume: float | Quantity) -> Problem:
     """Turn a shelf and a set of bands into a problem.
 
     A food that is for drinks only has the largest share 0 unless the bands are of a drink.
@@ -281,7 +282,7 @@ def build(shelf: Shelf, bands: BandSet, volume: float) -> Problem:
     shelf : Shelf
     bands : BandSet
         Demanded and safety bands become rows.
-    volume : float
+    volume : float or pint.Quantity
         Batch [mL].
 
     Raises
@@ -290,6 +291,7 @@ def build(shelf: Shelf, bands: BandSet, volume: float) -> Problem:
         If a floor needs a value that a food lacks.
     """
     shelf = shelf if bands.drink else shelf.for_milk
+    volume = magnitude(volume, "millilitre", "volume")
     composition, ends = shelf.composition, bands.ends
     per_gram, room = composition.per_gram, composition.row("volume")
     numerators = per_gram[ends.numerator]

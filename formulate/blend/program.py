@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,19 +11,22 @@ from numpy.typing import NDArray
 from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
 
-__all__ = ["Certificate", "LinearProgram", "certify"]
+if TYPE_CHECKING:
+    from scipy.sparse import csc_array
+
+__all__ = ["Certificate", "LinearProgram", "Program", "SparseProgram", "certify"]
 
 Array = NDArray[np.float64]
 
 
 @dataclass(frozen=True, eq=False)
-class LinearProgram(ByContent):
-    """Arrays of a linear program with n columns and m rows.
+class Program(ByContent):
+    """Arrays of a program with n columns and m rows, dense or sparse.
 
     Parameters
     ----------
     cost : ndarray, shape (n,)
-    matrix : ndarray, shape (m, n)
+    matrix : ndarray or scipy.sparse.csc_array, shape (m, n)
     row_lower, row_upper : ndarray, shape (m,)
         −inf and inf where open.
     col_lower, col_upper : ndarray, shape (n,)
@@ -36,24 +40,61 @@ class LinearProgram(ByContent):
     """
 
     cost: Array
-    matrix: Array
+    matrix: Any
     row_lower: Array
     row_upper: Array
     col_lower: Array
     col_upper: Array
 
     def __post_init__(self) -> None:
-        if not (np.isfinite(self.matrix).all() and np.isfinite(self.cost).all()):
+        if not (np.isfinite(self.entries).all() and np.isfinite(self.cost).all()):
             raise SolverFault("a coefficient of the linear program is not a finite number")
         bounds = (self.row_lower, self.row_upper, self.col_lower, self.col_upper)
         if np.isnan(np.concatenate(bounds)).any():
             raise SolverFault("a bound of the linear program is not a number")
 
     @property
+    def entries(self) -> Array:
+        """The coefficients that the matrix holds."""
+        held: Array = self.matrix
+        return held
+
+    @property
     def shape(self) -> tuple[int, int]:
         """(rows, columns)."""
         rows, columns = self.matrix.shape
         return rows, columns
+
+    def miss(self, x: Array) -> float:
+        """Largest violation of a bound at x, relative to the bound where that is above 1."""
+        values = np.concatenate((self.matrix @ x, x))
+        lower = np.concatenate((self.row_lower, self.col_lower))
+        upper = np.concatenate((self.row_upper, self.col_upper))
+        worst = 0.0
+        for short, bound in ((lower - values, lower), (values - upper, upper)):
+            size = np.maximum(1.0, np.abs(np.where(np.isfinite(bound), bound, 0.0)))
+            worst = max(worst, float((short / size).max(initial=0.0)))
+        return worst
+
+
+@dataclass(frozen=True, eq=False)
+class LinearProgram(Program):
+    """A program whose matrix is a numpy array; see `Program`."""
+
+    matrix: Array
+
+
+@dataclass(frozen=True, eq=False)
+class SparseProgram(Program):
+    """A program of which only the entries are kept that are not zero; see `Program`."""
+
+    matrix: csc_array
+
+    @property
+    def entries(self) -> Array:
+        """The coefficients that the matrix holds."""
+        held: Array = self.matrix.data
+        return held
 
 
 @dataclass(frozen=True, slots=True)

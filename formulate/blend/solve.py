@@ -18,20 +18,18 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
-from formulate.blend.program import Certificate, LinearProgram, certify
+from formulate.blend.program import Certificate, LinearProgram, Program, SparseProgram, certify
 
 __all__ = [
     "OPTIONS",
     "TOLERANCE",
     "Certificate",
     "Infeasible",
-    "IntegerOptimal",
     "LinearProgram",
     "Optimal",
     "Unbounded",
     "solve",
     "solve_each",
-    "solve_integer",
 ]
 
 Array = NDArray[np.float64]
@@ -40,7 +38,7 @@ Array = NDArray[np.float64]
 TOLERANCE = 1e-9
 
 #: HiGHS options of a linear program. Mixes are small and dense: presolve costs more than it
-#: saves. (Presolve comes back when a first try fails; integers always use it.)
+#: saves. (It comes back when a first try fails.)
 OPTIONS: dict[str, Any] = {
     "output_flag": False,
     "log_to_console": False,
@@ -90,32 +88,6 @@ class Unbounded:
     """The objective has no floor. Holds no amounts."""
 
 
-@dataclass(frozen=True, eq=False)
-class IntegerOptimal(ByContent):
-    """The best whole-number answer found.
-
-    Parameters
-    ----------
-    x : ndarray, shape (n,)
-        Integer columns are exact whole numbers.
-    objective : float
-    bound : float
-        No answer is better than this.
-    complete : bool
-        Whether the search ended by itself, not at its time limit.
-    """
-
-    x: Array
-    objective: float
-    bound: float
-    complete: bool
-
-    @property
-    def gap(self) -> float:
-        """Proven relative distance from the best possible."""
-        return max(0.0, self.objective - self.bound) / max(abs(self.objective), 1e-12)
-
-
 @dataclass
 class _Local(threading.local):
     """One HiGHS object a thread, made when first needed."""
@@ -140,23 +112,22 @@ def fresh_engine() -> Any:
     return engine
 
 
-def pass_program(engine: Any, program: LinearProgram, integer: Array | None = None) -> None:
+def pass_program(engine: Any, program: Program, integer: NDArray[np.bool_] | None = None) -> None:
     """Hand the arrays to HiGHS, column by column as it keeps them; it drops the zeros itself.
 
     Parameters
     ----------
     engine : highspy.Highs
-    program : LinearProgram
-    integer : ndarray of int, shape (n,), optional
-        HiGHS variable type of each column.
+    program : Program
+    integer : ndarray of bool, shape (n,), optional
+        Columns in whole numbers; none where left out.
     """
-    rows, columns = program.matrix.shape
-    entries = rows * columns
-    kinds = np.zeros(columns, dtype=np.int32) if integer is None else integer.astype(np.int32)
+    rows, columns = program.shape
+    starts, indices, values = _by_column(program)
     status = engine.passModel(
         columns,
         rows,
-        entries,
+        values.size,
         _COLUMN_WISE,
         _MINIMISE,
         0.0,
@@ -165,13 +136,26 @@ def pass_program(engine: Any, program: LinearProgram, integer: Array | None = No
         program.col_upper,
         program.row_lower,
         program.row_upper,
-        np.arange(columns, dtype=np.int32) * rows,
-        np.tile(np.arange(rows, dtype=np.int32), columns),
-        program.matrix.T.ravel(),
-        kinds,
+        starts,
+        indices,
+        values,
+        np.zeros(columns, dtype=np.int32) if integer is None else integer.astype(np.int32),
     )
     if status == highspy.HighsStatus.kError:
         raise SolverFault("HiGHS refused the linear program")
+
+
+def _by_column(program: Program) -> tuple[NDArray[np.int32], NDArray[np.int32], Array]:
+    """Where each column starts, the rows of its entries, and the entries."""
+    matrix = program.matrix
+    if isinstance(program, SparseProgram):
+        return matrix.indptr[:-1].astype(np.int32), matrix.indices.astype(np.int32), matrix.data
+    rows, columns = matrix.shape
+    return (
+        np.arange(columns, dtype=np.int32) * rows,
+        np.tile(np.arange(rows, dtype=np.int32), columns),
+        matrix.T.ravel(),
+    )
 
 
 def solve(program: LinearProgram) -> Optimal | Infeasible | Unbounded:
@@ -303,85 +287,3 @@ def _resolve_basis(
     except np.linalg.LinAlgError:
         return x, row_dual
     return better, row_dual
-
-
-def solve_integer(
-    program: LinearProgram,
-    integer: NDArray[np.bool_],
-    *,
-    time_limit: float = 30.0,
-    relative_gap: float = 0.0,
-) -> IntegerOptimal | Infeasible:
-    """Solve with some columns in whole numbers.
-
-    Parameters
-    ----------
-    program : LinearProgram
-    integer : ndarray of bool, shape (n,)
-        Which columns are whole numbers.
-    time_limit : float
-        Seconds of search; the best found by then comes back with its proven gap.
-    relative_gap : float
-        Stop when the gap is proved to be no larger.
-
-    Raises
-    ------
-    SolverFault
-        If the time ends before any answer, or the answer breaks a bound.
-    """
-    # Presolve has been seen to call a program infeasible that has an answer: it is asked again
-    # without. Nor may the tolerance be tight: at 1e-9 answers were seen that were not the best.
-    for presolve in ("choose", "off"):
-        engine = fresh_engine()
-        engine.setOptionValue("presolve", presolve)
-        engine.setOptionValue("solver", "choose")
-        engine.setOptionValue("time_limit", float(time_limit))
-        engine.setOptionValue("mip_rel_gap", float(relative_gap))
-        engine.setOptionValue("mip_abs_gap", 0.0)
-        engine.setOptionValue("mip_feasibility_tolerance", 1e-7)
-        pass_program(engine, program, integer.astype(np.int32))
-        engine.run()
-        status = engine.getModelStatus()
-        if status not in (_S.kInfeasible, _S.kUnboundedOrInfeasible):
-            break
-    else:
-        return Infeasible()
-    info = engine.getInfo()
-    complete = status == _S.kOptimal
-    if not complete and (
-        status != _S.kTimeLimit or info.primal_solution_status != 2  # 2: a feasible point is held
-    ):
-        raise SolverFault(f"no whole-number answer in {time_limit:g} s ({status})")
-    x = np.array(engine.getSolution().col_value)
-    x[integer] = np.round(x[integer])
-    x = _settle(program, x, integer)
-    objective = float(program.cost @ x)
-    bound = objective if complete and relative_gap == 0 else float(info.mip_dual_bound)
-    return IntegerOptimal(x, objective, min(bound, objective), complete)
-
-
-def _settle(program: LinearProgram, x: Array, integer: NDArray[np.bool_]) -> Array:
-    """Fix the whole numbers and make the rest exact; refuse what breaks a bound."""
-    if not integer.all():
-        fixed_lower = np.where(integer, x, program.col_lower)
-        fixed_upper = np.where(integer, x, program.col_upper)
-        rest = solve(
-            LinearProgram(
-                program.cost,
-                program.matrix,
-                program.row_lower,
-                program.row_upper,
-                fixed_lower,
-                fixed_upper,
-            )
-        )
-        if isinstance(rest, Optimal):
-            return np.where(integer, x, rest.x)
-    activity = program.matrix @ x
-    residual = max(
-        float((program.row_lower - activity).max(initial=0.0)),
-        float((activity - program.row_upper).max(initial=0.0)),
-    )
-    if not integer.all() or residual > 1e-7 * max(1.0, float(np.abs(activity).max(initial=0.0))):
-        raise SolverFault(f"the whole-number answer breaks a bound by {residual:.2g}")
-    return x

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -19,7 +20,9 @@ all_cautions_option = click.option(
     "--all-cautions", is_flag=True, help="Tell every caution, each with its source."
 )
 kitchen_option = click.option(
-    "--kitchen", metavar="us|metric|imperial", help="Whose cups and spoons a typed recipe means."
+    "--kitchen",
+    metavar="us|metric|imperial|uk|au",
+    help="Whose cups and spoons a typed recipe means.",
 )
 pantry_option = click.option(
     "--pantry", metavar="FILE", help="Pantry file with prices, own foods and recipes."
@@ -41,6 +44,43 @@ def kitchen_from(name: str | None) -> Kitchen:
     from formulate.base.units import Kitchen, parse_kitchen
 
     return Kitchen.US if name is None else parse_kitchen(name)
+
+
+def path_of(text: str | None) -> Path | None:
+    """A path that was typed, if one was."""
+    return None if text is None else Path(text)
+
+
+def how(topic: str, **values: object) -> str:
+    """How the command line does what a sentence speaks of."""
+    from formulate.base.messages import say
+
+    return say(f"how.{topic}", **values)
+
+
+@contextmanager
+def by_option(options: Mapping[str, str]) -> Iterator[None]:
+    """Say by its option what a wrong part of a request is about.
+
+    Parameters
+    ----------
+    options : mapping of str to str
+        Field of the request to option: "make" to "--make".
+    """
+    from formulate.base.errors import InputError, ManyFaults
+
+    try:
+        yield
+    except InputError as error:
+        for fault in error.faults if isinstance(error, ManyFaults) else (error,):
+            if names := [options[field] for field in fault.fields if field in options]:
+                fault.at(" and ".join(names))
+        raise
+
+
+def wrote_lines(written: Sequence[str]) -> list[str]:
+    """What was written, after a gap."""
+    return [""] * bool(written) + [f"Wrote {name}" for name in written]
 
 
 def print_json(shape: Any) -> None:

@@ -59,21 +59,22 @@ class Prepared:
 
     def shape(self, **more: Any) -> Shape:
         """What was printed, as JSON."""
-        from formulate.report.kitchen_text import batch_shape, plan_shape
+        from formulate.answers.judged import judged
+        from formulate.report.milk import milk_shape, plan_shape
         from formulate.report.printed.card import Dates
 
         dates = Dates.of(self.mixed)
-        jar = self.made.jar
+        jar, kitchen = self.made.jar, self.pantry.kitchen
         return {
             "written": [str(self.path)],
             "paper": self.paper.name.lower(),
             "mixed_on": None if dates.mixed is None else dates.mixed.isoformat(),
             "use_by": None if dates.use_by is None else dates.use_by.isoformat(),
             "day": {
-                **batch_shape(self.made.day, self.pantry),
+                **milk_shape(judged(self.made.day), kitchen, self.pantry),
                 "order": plan_shape(self.made.day_plan)["steps"],
             },
-            "jar": None if jar is None else batch_shape(jar, self.pantry),
+            "jar": None if jar is None else milk_shape(judged(jar), kitchen, self.pantry),
             "notes": list(self.notes),
             **more,
         }
@@ -109,9 +110,10 @@ def prepared(
     shelf = pantry_from(pantry) if read is None else pantry_of(read.flock, pantry)
     sheet = paper_named(paper, shelf.kitchen)
     species = "lamb" if read is None else str(read.flock.animals[0].species)
+    bands = band_set(whom or f"{species}-replacer", shelf.own_bands)
     found = day_and_jar(
         shelf,
-        band_set(whom or f"{species}-replacer", shelf.own_bands),
+        bands,
         volume=None if make is None else parse_volume(make, shelf.kitchen),
         container=(container and parse_container(container, shelf.kitchen, shelf.table)) or None,
         favourite=None if keep_to is None else recipe_named(keep_to, shelf, shelf.kitchen),
@@ -147,15 +149,11 @@ def _notes(read: FlockRead, pantry: Pantry) -> tuple[str, ...]:
 
 def _tell_no(found: NoKitchenMix | NoMix, pantry: Pantry, as_json: bool) -> None:
     """Why these foods do not make it."""
-    from formulate.blend.mix import NoMix
-    from formulate.report import kitchen_text, shapes, text
+    from formulate.answers.mix import none_answer
+    from formulate.report.mix import mix_lines, mix_shape
 
-    if isinstance(found, NoMix):
-        if as_json:
-            print_json(shapes.no_mix_shape(found, pantry.kitchen.value, pantry))
-        else:
-            click.echo(text.no_mix_text(found, pantry.kitchen, pantry))
-    elif as_json:
-        print_json(kitchen_text.no_batch_shape(found, pantry))
+    answer = none_answer(pantry, found)
+    if as_json:
+        print_json(mix_shape(answer))
     else:
-        click.echo(kitchen_text.no_batch_text(found, pantry.kitchen))
+        click.echo("\n".join(mix_lines(answer)))

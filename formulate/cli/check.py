@@ -7,6 +7,7 @@ import click
 from formulate.cli._common import (
     NO,
     all_cautions_option,
+    how,
     json_option,
     kitchen_from,
     kitchen_option,
@@ -58,12 +59,13 @@ def command(
     the recipe says, and what most likely went wrong. Exit status 1 says that a demanded read
     lies outside its range, or that an instrument does not read what it should.
     """
-    from formulate.blend.protect.confidence import how_sure
+    from formulate.answers.judged import judged
+    from formulate.base.messages import say
     from formulate.foods.tables import band_set
     from formulate.pantry.pantry import recipe_named
     from formulate.pantry.reading import check
-    from formulate.report import shapes, text
-    from formulate.report.sureness_words import with_sureness
+    from formulate.report import text
+    from formulate.report.milk import milk_lines, milk_shape
 
     shelf = None if pantry is None else pantry_from(pantry)
     bands = band_set(against, None if shelf is None else shelf.own_bands)
@@ -91,9 +93,9 @@ def command(
         from formulate.report.pictures.mix import reads_picture
 
         save_picture(reads_picture(mix), Path(picture))
-    sureness = how_sure(mix)
+    milk = judged(mix)
     if as_json:
-        shape = with_sureness(shapes.mix_shape(mix, read.kitchen.value, shelf), sureness)
+        shape = milk_shape(milk, read.kitchen, shelf)
         shape |= {"recipe": read.name, "answer": "outside" if mix.misses else "inside"}
         if found is not None:
             shape |= instruments_text.instruments_shape(found)
@@ -103,8 +105,9 @@ def command(
     else:
         click.echo("\n".join([f"Recipe: {read.name}", *text.heading(bands, read.kitchen, shelf)]))
         click.echo("")
+        title, more = say("mix.checked-title"), how
         click.echo(
-            text.mix_text(mix, read.kitchen, shelf, all_cautions=all_cautions, sureness=sureness)
+            "\n".join(milk_lines(milk, read.kitchen, title, how=more, all_cautions=all_cautions))
         )
         click.echo("")
         if found is not None:

@@ -1,8 +1,7 @@
-"""``formulate mix``: design the cheapest mix from a pantry."""
+"""``formulate mix``: design a mix from a pantry."""
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -10,17 +9,33 @@ import click
 from formulate.cli._common import (
     NO,
     all_cautions_option,
+    by_option,
+    how,
     json_option,
     pantry_from,
+    path_of,
     print_json,
+    wrote_lines,
 )
 
 if TYPE_CHECKING:
-    from formulate.blend.mix import Mix, NoMix
-    from formulate.blend.protect.chance import NotSure
-    from formulate.foods.bands import BandSet
-    from formulate.kitchen.batch import Wishes
+    from formulate.answers.mix_answer import MixRequest
     from formulate.pantry.pantry import Pantry
+
+#: Fields of a request, as this command's options name them.
+OPTIONS = {
+    "reference": "--for",
+    "make": "--make",
+    "container": "--in",
+    "keep_to": "--keep-to",
+    "most_foods": "--at-most",
+    "use_up": "--use-up",
+    "by_gram": "--exact",
+    "sure": "--sure",
+    "worst_case": "--worst-case",
+    "closest": "--closest",
+    "within_cost": "--within-cost",
+}
 
 
 @click.command("mix")
@@ -93,221 +108,74 @@ def command(ctx: click.Context, /, pantry: str | None, as_json: bool, **options:
     """Design the cheapest mix from the foods in file PANTRY.
 
     Without a file the built-in sample is used, an invented smallholding. Exit status 1 says
-    that these foods cannot meet the ranges; then the clash, what would help and the nearest
-    mix are told.
+    that these foods cannot make a milk inside its ranges; then the clash, what would help and
+    the nearest mix are told.
     """
-    from formulate.foods.tables import band_set
-
     shelf = pantry_from(pantry)
-    _check_together(options)
-    bands = band_set(options["closest"] or options["whom"], shelf.own_bands)
-    door = _Door(shelf, bands, options, as_json)
-    if options["closest"] is not None:
-        done = door.closest()
-    elif options["protection"]:
-        done = door.protection()
-    elif options["worst_case"] is not None:
-        done = door.worst_case()
-    elif options["exact"]:
-        done = door.exact()
+    reference = options["closest"] or options["whom"]
+    request = _request(options)
+    if options["protection"]:
+        _protection(ctx, shelf, options, as_json, sample=pantry is None)
+    from formulate.answers.mix import mix
+    from formulate.report.mix import mix_heading, mix_lines, mix_shape, write_files
+
+    with by_option(OPTIONS):
+        answer = mix(shelf, reference, request)
+    written = write_files(answer, path_of(options["write"]), path_of(options["picture"]))
+    if as_json:
+        print_json(mix_shape(answer) | ({"written": written} if written else {}))
     else:
-        done = door.in_measures()
-    if not as_json:
-        done["text"] = "\n".join([*door.heading(pantry is None), "", done["text"]])
-    door.show(done)
-    ctx.exit(0 if done["yes"] else NO)
-
-
-def _check_together(options: dict[str, Any]) -> None:
-    """Refuse options that contradict each other."""
-    if options["within_cost"] is not None and options["closest"] is None:
-        raise click.UsageError("--within-cost goes with --closest.")
-    by_gram = [name for name in ("exact", "worst_case", "protection") if options[name]]
-    for name in ("container", "at_most", "use_up", "keep_to"):
-        if by_gram and options[name]:
-            flag = "--in" if name == "container" else "--" + name.replace("_", "-")
-            gram = "--" + by_gram[0].replace("_", "-")
-            raise click.UsageError(f"{flag} needs whole measures: leave {gram} out.")
-    if options["sure"] is not None and (options["worst_case"] is not None or options["closest"]):
-        raise click.UsageError("--sure stands alone: leave --worst-case and --closest out.")
-
-
-class _Door:
-    """One call of the command: what was asked, and how to print what the library answers."""
-
-    def __init__(
-        self, pantry: Pantry, bands: BandSet, options: dict[str, Any], as_json: bool
-    ) -> None:
-        from formulate.base.units import parse_volume
-        from formulate.kitchen.batch import default_volume
-
-        self.pantry, self.bands, self.options, self.as_json = pantry, bands, options, as_json
-        self.kitchen = pantry.kitchen
-        text = options["make"] or default_volume(self.kitchen)
-        self.volume = parse_volume(text, self.kitchen)
-
-    def heading(self, sample: bool) -> list[str]:
-        """What it is for, whose shelf, whose cups."""
-        from formulate.report import text
-
-        lines = text.heading(self.bands, self.kitchen, self.pantry)
-        if sample:
-            lines.append("No pantry file was named, so this is the built-in sample.")
-        return lines
-
-    def in_measures(self) -> dict[str, Any]:
-        """The batch in cups, spoons and cans."""
-        from formulate.blend.mix import NoMix
-        from formulate.blend.protect.chance import NotSure
-        from formulate.kitchen.batch import Batch, make_batch
-        from formulate.report import kitchen_text
-
-        found = make_batch(self.pantry, self.bands, self.volume, self._wishes())
-        if isinstance(found, NoMix):
-            return self._no(found)
-        if isinstance(found, NotSure):
-            return self._not_sure(found)
-        cautions = self.options["all_cautions"]
-        if isinstance(found, Batch):
-            mix = found.kitchen_mix.mix
-            done = {
-                "yes": True,
-                "shape": kitchen_text.batch_shape(found, self.pantry),
-                "text": kitchen_text.batch_text(found, self.kitchen, all_cautions=cautions),
-            }
-            return self._more(done, mix, found.kitchen_mix.exact)
-        return {
-            "yes": False,
-            "shape": kitchen_text.no_batch_shape(found, self.pantry),
-            "text": kitchen_text.no_batch_text(found, self.kitchen, all_cautions=cautions),
-        }
-
-    def _wishes(self) -> Wishes:
-        from formulate.kitchen.batch import Wishes
-        from formulate.kitchen.jug import parse_container
-        from formulate.pantry.pantry import recipe_named
-
-        keep_to, container = self.options["keep_to"], self.options["container"]
-        if container and self.options["make"]:
-            raise click.UsageError("--in fills the container: leave --make out.")
-        return Wishes(
-            most_foods=self.options["at_most"],
-            use_up=self.options["use_up"],
-            favourite=keep_to and recipe_named(keep_to, self.pantry, self.kitchen),
-            container=container and parse_container(container, self.kitchen, self.pantry.table),
-            time_limit=self.options["time_limit"],
-            sure=self.options["sure"],
+        lines = mix_heading(answer.bands, shelf, sample=pantry is None)
+        lines += mix_lines(
+            answer,
+            how=how,
+            all_cautions=options["all_cautions"],
+            all_clashes=options["why"],
+            numbers=options["numbers"],
         )
+        click.echo("\n".join([*lines, *wrote_lines(written)]))
+    ctx.exit(0 if answer.yes else NO)
 
-    def exact(self) -> dict[str, Any]:
-        """The mix by the gram, as sure as was asked."""
-        from formulate.blend.design import design
-        from formulate.blend.mix import NoMix
-        from formulate.cli._protected import by_the_gram, sure_answer
 
-        if self.options["sure"] is not None:
-            found = sure_answer(self.pantry, self.bands, self.volume, self.options["sure"])
-            if isinstance(found, NoMix):
-                return self._no(found)
-            return found if isinstance(found, dict) else self._not_sure(found)
-        mix = design(self.pantry.shelf(), self.bands, self.volume)
-        if isinstance(mix, NoMix):
-            return self._no(mix)
-        done = by_the_gram(mix, self.pantry, all_cautions=self.options["all_cautions"])
-        return self._more(done, mix, mix)
+def _request(options: dict[str, Any]) -> MixRequest:
+    """The options as what a person asks of a mix."""
+    from formulate.answers.mix_answer import MixRequest
 
-    def worst_case(self) -> dict[str, Any]:
-        """The mix that holds with some foods at their worst."""
-        from formulate.blend.mix import NoMix
-        from formulate.cli._protected import worst_case_answer
+    return MixRequest(
+        make=options["make"],
+        container=options["container"],
+        keep_to=options["keep_to"],
+        most_foods=options["at_most"],
+        use_up=options["use_up"],
+        by_gram=options["exact"],
+        sure=options["sure"],
+        worst_case=options["worst_case"],
+        closest=options["closest"] is not None,
+        within_cost=options["within_cost"],
+        on_request=options["on_request"],
+        explain=options["why"] or options["numbers"],
+        opinion=options["second_opinion"],
+        time_limit=options["time_limit"],
+    )
 
-        found = worst_case_answer(self.pantry, self.bands, self.volume, self.options["worst_case"])
-        return self._no(found) if isinstance(found, NoMix) else found
 
-    def protection(self) -> dict[str, Any]:
-        """What being sure costs."""
-        from formulate.cli._protected import protection_answer
+def _protection(
+    ctx: click.Context, pantry: Pantry, options: dict[str, Any], as_json: bool, *, sample: bool
+) -> None:
+    """Show what being sure costs, and leave."""
+    from formulate.answers.protection import protection
+    from formulate.report.mix import mix_heading
+    from formulate.report.protection import protection_lines, protection_shape, write_picture
 
-        return protection_answer(self.pantry, self.bands, self.volume, self.options["picture"])
-
-    def _not_sure(self, found: NotSure) -> dict[str, Any]:
-        from formulate.cli._protected import not_sure_answer
-
-        return not_sure_answer(found, self.pantry)
-
-    def closest(self) -> dict[str, Any]:
-        """The mix nearest the middle of a reference, within a cost."""
-        from formulate.cli._closest import closest_answer
-
-        return closest_answer(
-            self.pantry, self.bands, self.volume, self.options["within_cost"],
-            self.options["picture"], self.options["all_cautions"],
-        )  # fmt: skip
-
-    def _no(self, found: NoMix) -> dict[str, Any]:
-        """Why not, and what would help."""
-        from formulate.kitchen.batch import would_help
-        from formulate.report import shapes, text
-        from formulate.report.reasons import helpers, why_not
-
-        additions = would_help(found, self.pantry, on_request=self.options["on_request"])
-        help_ = helpers(additions, self.pantry.currency)
-        shape = shapes.no_mix_shape(found, self.kitchen.value, self.pantry)
-        shape |= {"why": list(why_not(found).sentences), "would_help": list(help_.rows)}
-        return {
-            "yes": False,
-            "shape": shape,
-            "text": text.no_mix_text(
-                found,
-                self.kitchen,
-                self.pantry,
-                helping=help_.sentences,
-                all_clashes=self.options["why"],
-                all_cautions=self.options["all_cautions"],
-            ),
-        }
-
-    def _more(self, done: dict[str, Any], mix: Mix, exact: Mix) -> dict[str, Any]:
-        """Reasons, files and a second opinion, where they are asked for."""
-        from formulate.blend.problem import build
-
-        asked = self.options
-        if not any(
-            asked[name] for name in ("why", "numbers", "write", "second_opinion", "picture")
-        ):
-            return done
-        problem = build(exact.shelf, self.bands, exact.volume)
-        if asked["why"] or asked["numbers"]:
-            from formulate.report.why import why_answer
-
-            rows, lines = why_answer(problem, exact, self.pantry, numbers=asked["numbers"])
-            done["shape"]["why"] = rows
-            done["text"] += "\n\n" + "\n".join(lines)
-        if asked["second_opinion"]:
-            from formulate.report.why import second_opinion_answer
-
-            shape, line = second_opinion_answer(problem, exact)
-            done["shape"]["second_opinion"] = shape
-            done["text"] += "\n\n" + line
-        written = []
-        if asked["write"]:
-            from formulate.blend.portable import write
-
-            written += [str(path) for path in write(problem, Path(asked["write"]))]
-        if asked["picture"]:
-            from formulate.report.pictures.look import save_picture
-            from formulate.report.pictures.mix import reads_picture
-
-            save_picture(reads_picture(mix), Path(asked["picture"]))
-            written.append(asked["picture"])
-        if written:
-            done["shape"]["written"] = written
-            done["text"] += "\n\n" + "\n".join(f"Wrote {path}" for path in written)
-        return done
-
-    def show(self, done: dict[str, Any]) -> None:
-        """Print the answer one way or the other."""
-        if self.as_json:
-            print_json(done["shape"])
-        else:
-            click.echo(done["text"])
+    for name in ("in", "keep-to", "at-most", "use-up", "exact", "sure", "worst-case", "closest"):
+        if options["container" if name == "in" else name.replace("-", "_")]:
+            raise click.UsageError(f"--protection stands alone: leave --{name} out.")
+    with by_option(OPTIONS):
+        answer = protection(pantry, options["whom"], options["make"])
+    written = write_picture(answer, path_of(options["picture"]))
+    if as_json:
+        print_json(protection_shape(answer) | ({"written": written} if written else {}))
+    else:
+        lines = [*mix_heading(answer.bands, pantry, sample=sample), *protection_lines(answer)]
+        click.echo("\n".join([*lines, *wrote_lines(written)]))
+    ctx.exit(0 if answer.yes else NO)

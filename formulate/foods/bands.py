@@ -333,7 +333,8 @@ class Read:
     lacks : tuple of str
         Foods in the mix without the value.
     assumed : tuple of str
-        Foods that were given the upper end of like foods, which a ceiling allows.
+        Foods that were given the upper end of like foods, which a ceiling allows: the read
+        counts, and may be higher than the truth.
     """
 
     band: Band
@@ -434,12 +435,7 @@ def read(
     if denominator <= 0:
         return Read(band, None, Standing.UNKNOWN)
     value = band.scale * float(row[used] @ grams[used]) / denominator
-    standing = _standing(band, value)
-    if assumed and standing is Standing.ABOVE:
-        # The upper end of like foods is above the ceiling; the food itself may be below it.
-        lacks = assumed
-        return Read(band, None, Standing.UNKNOWN, lacks)
-    return Read(band, value, standing, (), assumed)
+    return Read(band, value, _standing(band, value), (), assumed)
 
 
 #: A read this close to an end, relative to the range, lies on it.

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
-from formulate.base.errors import AmbiguousName, InputError, UnitError, UnknownName
+from formulate.base.errors import AmbiguousName, InputError, NotForLambs, UnitError, UnknownName
 from formulate.base.units import Amount, Kitchen, UnitKind
 from formulate.foods.measures import COMPONENTS, MASS, MEASURES, ONLY_IN_KINDS
 
@@ -27,6 +27,7 @@ __all__ = [
     "Food",
     "FoodTable",
     "Household",
+    "Unfit",
     "Value",
 ]
 
@@ -52,6 +53,7 @@ KINDS: Mapping[str, bool] = MappingProxyType(
         "oil": True,
         "fish-oil": True,
         "soy": True,
+        "plant-milk": True,
         "replacer-powder": False,
         "salt": False,
         "alkali": False,
@@ -164,6 +166,8 @@ class Food(ByContent):
         Entered by the person, not from the table.
     drink_only : bool
         For a drink beside the milk: no milk is ever designed with it.
+    ingredients : tuple of str
+        What its label lists, one a piece, in lower case; empty where nobody said.
     """
 
     id: str
@@ -178,6 +182,7 @@ class Food(ByContent):
     note: str = field(default="", repr=False)
     own: bool = False
     drink_only: bool = False
+    ingredients: tuple[str, ...] = field(default=(), repr=False)
 
     @property
     def liquid(self) -> bool:
@@ -317,6 +322,32 @@ def row_numbers(names: Iterable[str]) -> NDArray[np.intp]:
     return np.array([_ROW[name] for name in names], dtype=np.intp)
 
 
+@dataclass(frozen=True, slots=True)
+class Unfit:
+    """Something a person may name that is not for lambs or kids.
+
+    Parameters
+    ----------
+    id : str
+        Readable id, as ``chocolate-milk``.
+    names : tuple of str
+        Other words for it.
+    verdict : str
+        "never", or "vet": not without a veterinarian.
+    text : str
+        Why, as sentences.
+    source, status : str
+        Key of the source list; what the statement is.
+    """
+
+    id: str
+    names: tuple[str, ...]
+    verdict: str
+    text: str
+    source: str
+    status: str
+
+
 class FoodTable(Mapping[str, Food]):
     """Foods by id, found by any of their names.
 
@@ -326,12 +357,20 @@ class FoodTable(Mapping[str, Food]):
         Ids must differ.
     left_out : mapping of str to str
         Names of foods that are left out on purpose, with the reason.
+    unfit : iterable of Unfit
+        Things that are not for lambs or kids: a typed name gets the reason.
     """
 
-    def __init__(self, foods: Iterable[Food], left_out: Mapping[str, str] | None = None) -> None:
+    def __init__(
+        self,
+        foods: Iterable[Food],
+        left_out: Mapping[str, str] | None = None,
+        unfit: Iterable[Unfit] = (),
+    ) -> None:
         self._foods: dict[str, Food] = {}
         self._names: dict[str, list[str]] = {}
         self._left_out = {_key(name): reason for name, reason in (left_out or {}).items()}
+        self._unfit = {_key(name): one for one in unfit for name in (one.id, *one.names)}
         for food in foods:
             if food.id in self._foods:
                 raise InputError(f'the food "{food.id}" is there twice')
@@ -358,8 +397,17 @@ class FoodTable(Mapping[str, Food]):
                     f'Give it another name, as "my-{food.id}".',
                 )
         table = FoodTable((*own, *self._foods.values()))
-        table._left_out = self._left_out
+        table._left_out, table._unfit = self._left_out, self._unfit
         return table
+
+    def unfit(self, name: str) -> Unfit | None:
+        """What is not for lambs and goes by `name`; None where nothing does."""
+        key = _key(name)
+        return self._unfit.get(key) or self._unfit.get(key.removesuffix("s"))
+
+    def left_out(self, name: str) -> str:
+        """Why a food is left out of the table; empty where it is not."""
+        return self._left_out.get(_key(name), "")
 
     def find(self, name: str) -> Food:
         """The one food that goes by `name`.
@@ -368,6 +416,8 @@ class FoodTable(Mapping[str, Food]):
         ------
         AmbiguousName
             If several do: never a guess.
+        NotForLambs
+            If it is something that must not be fed.
         UnknownName
             If none does, with the nearest names.
         """
@@ -380,8 +430,10 @@ class FoodTable(Mapping[str, Food]):
                 return self._foods[ids[0]]
             if ids:
                 raise AmbiguousName("food", name.strip(), ids)
-        if key in self._left_out:
-            raise InputError(f'"{name.strip()}" is left out of the table', self._left_out[key])
+        if (bad := self.unfit(name)) is not None:
+            raise NotForLambs(name.strip(), bad.id, bad.verdict, bad.text, bad.source, bad.status)
+        if why := self.left_out(name):
+            raise InputError(f'"{name.strip()}" is left out of the table', why)
         raise UnknownName(
             "food", name.strip(), self._names, 'See "formulate foods" for all of them.'
         )

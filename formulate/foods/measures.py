@@ -203,6 +203,15 @@ _ALL = (
         "metabolisable energy of a suckling lamb: 94.3 % of gross energy",
     ),
     Measure(
+        "other-sugar",
+        "g",
+        "OS",
+        "sugar other than milk sugar",
+        "definition",
+        {"carbohydrate": 1.0, "lactose": -1.0},
+        "table sugar, syrup, starch: all carbohydrate that is not milk sugar",
+    ),
+    Measure(
         "volume",
         "mL",
         "V",
@@ -294,6 +303,22 @@ ONLY_IN_KINDS: Mapping[str, frozenset[str]] = MappingProxyType(
         "lactic-acid": frozenset({"cultured", "strained-yogurt"}),
         "glucose": frozenset({"sweetener", "glucose"}),
         "fructose": frozenset({"sweetener", "glucose"}),
+        "lactose": frozenset(
+            {
+                "milk",
+                "evaporated",
+                "sweetened-milk",
+                "cultured",
+                "strained-yogurt",
+                "cream",
+                "dry-milk",
+                "whey",
+                "dry-whey",
+                "milk-fat",
+                "cheese",
+                "replacer-powder",
+            }
+        ),
     }
 )
 

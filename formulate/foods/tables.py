@@ -12,7 +12,7 @@ from typing import Any
 
 from formulate.base.errors import InputError, UnknownName
 from formulate.foods.bands import Band, BandSet, Basis, Role
-from formulate.foods.food import Composition, Food, FoodTable, Household, Value
+from formulate.foods.food import Composition, Food, FoodTable, Household, Unfit, Value
 from formulate.foods.spread import DefaultSpread
 
 __all__ = [
@@ -25,6 +25,7 @@ __all__ = [
     "default_spreads",
     "drink_bands",
     "food_table",
+    "not_for_lambs",
     "read_toml",
     "safety_bands",
     "sources",
@@ -201,7 +202,23 @@ def food_table() -> FoodTable:
         for name in (row["id"], *row["aliases"].split(";"))
         if name
     }
-    return FoodTable(foods, left_out)
+    return FoodTable(foods, left_out, not_for_lambs())
+
+
+@cache
+def not_for_lambs() -> tuple[Unfit, ...]:
+    """Things a person may name that are not for lambs or kids, in the file's order."""
+    return tuple(
+        Unfit(
+            name,
+            tuple(entry["names"]),
+            entry["verdict"],
+            " ".join(entry["text"].split()),
+            entry["source"],
+            entry["status"],
+        )
+        for name, entry in read_toml("not_for_lambs.toml").items()
+    )
 
 
 @cache

@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError
-from formulate.base.units import Amount, Kitchen, UnitKind
+from formulate.base.units import Amount, UnitKind
 from formulate.blend.whole.steps import Step, kitchen_steps, measure_words, pouring_step
 from formulate.foods.food import Food
 from formulate.foods.tables import food_table
@@ -291,7 +291,7 @@ def _water(recipe: Recipe, foods: Sequence[Food], written: Array) -> Iterator[_T
     j = next(k for k, food in enumerate(foods) if food.id == "water")
     step = pouring_step(foods[j], recipe.kitchen)
     if written.sum() < _SMALL:
-        small = Amount(10.0, "mL") if recipe.kitchen is Kitchen.METRIC else Amount(1.0, "tbsp")
+        small = Amount(10.0, "mL") if recipe.kitchen.metric else Amount(1.0, "tbsp")
         step = Step(small.unit, small.number, foods[j].grams(small, recipe.kitchen))
     most = max(1, int(_MOST_WATER * written.sum() / step.grams))
     for count in range(1, most + 1, math.ceil(most / _AMOUNTS)):

@@ -39,7 +39,7 @@ __all__ = ["Batch", "Wishes", "default_volume", "make_batch", "packages", "would
 
 def default_volume(kitchen: Kitchen) -> str:
     """How much is made where nobody says: about a day for two lambs."""
-    return "2 L" if kitchen is Kitchen.METRIC else "2 quarts"
+    return "2 L" if kitchen.metric else "2 quarts"
 
 
 @dataclass(frozen=True)

@@ -283,6 +283,7 @@ _ORDER: Mapping[str, tuple[int, str, str]] = MappingProxyType(
         "milk": (0, "Pour in {amount}.", "common-practice"),
         "whey": (1, "Pour in {amount}.", "common-practice"),
         "soy": (1, "Pour in {amount}.", "common-practice"),
+        "plant-milk": (1, "Pour in {amount}.", "common-practice"),
         **dict.fromkeys(
             ("dry-milk", "dry-whey", "dry-egg", "replacer-powder"),
             (

@@ -117,7 +117,7 @@ def choices(pantry: Pantry) -> tuple[tuple[Choice, ...], tuple[Choice, ...]]:
 
 def containers(kitchen: Kitchen) -> tuple[str, ...]:
     """Containers to propose."""
-    if kitchen is Kitchen.METRIC:
+    if kitchen.metric:
         return ("2 L jug of whole-milk", "1 L bottle", "2 L bottle", "5 L bucket")
     return ("1 gallon jug of whole-milk", "half-gallon jug of whole-milk", "1 quart jar",
             "half-gallon jar")  # fmt: skip

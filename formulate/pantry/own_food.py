@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import re
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -14,9 +15,13 @@ from formulate.foods.measures import COMPONENTS
 if TYPE_CHECKING:
     from formulate.pantry.pantry_shape import OwnEntry
 
-__all__ = ["complete", "own_food"]
+__all__ = ["complete", "ingredients_of", "own_food"]
 
 _PROXIMATES = ("water", "protein", "fat", "carbohydrate", "ash")
+#: Kinds whose carbohydrate might be no milk sugar, whatever they are called, and how much of it
+#: must be for the two to count as one figure (judgement: laboratories differ by a third).
+_MILKS = frozenset({"milk", "evaporated", "cultured", "cream", "dry-milk"})
+_NEARLY_ALL = 0.5
 
 
 def own_food(food_id: str, entry: OwnEntry, kitchen: Kitchen) -> Food:
@@ -64,7 +69,21 @@ def own_food(food_id: str, entry: OwnEntry, kitchen: Kitchen) -> Food:
         household=(*household, *(h for h in food.household if h.unit not in weighed)),
         largest_share=parse_share(entry.largest_share),
         drink_only=food.kind in DRINK_KINDS,
+        ingredients=ingredients_of(entry.ingredients),
     )
+
+
+def ingredients_of(listed: str | Sequence[str]) -> tuple[str, ...]:
+    """What a label lists, one ingredient a piece, in lower case and without percentages.
+
+    Parameters
+    ----------
+    listed : str or sequence of str
+        As printed, "oats (10 %), sunflower oil; salt", or one by one.
+    """
+    text = listed if isinstance(listed, str) else ", ".join(listed)
+    parts = re.split(r"[,;:()\[\]\n]", re.sub(r"\d+(?:[.,]\d+)?\s*%", "", text.lower()))
+    return tuple(part for raw in parts if (part := " ".join(raw.strip(" .*").split())))
 
 
 def _has_label(entry: OwnEntry) -> bool:
@@ -134,7 +153,8 @@ def complete(given: Mapping[str, float], kind: str) -> dict[str, float]:
 
     Water, protein, fat, carbohydrate and ash make 100, so one of them may be left out; solids
     may be given for water. In an unsweetened dairy food carbohydrate by difference and lactose
-    are one figure. What no sum gives stays missing.
+    are one figure; but where less than half of a milk's carbohydrate is said to be lactose, the
+    rest is another sugar. What no sum gives stays missing.
 
     Raises
     ------
@@ -177,7 +197,9 @@ def complete(given: Mapping[str, float], kind: str) -> dict[str, float]:
     if faults:
         raise ManyFaults(faults)
     if dairy and "carbohydrate" in values:
-        values["lactose"] = values["carbohydrate"]
+        declared, whole = given.get("lactose"), values["carbohydrate"]
+        plain = declared is None or kind not in _MILKS or declared >= _NEARLY_ALL * whole
+        values["lactose"] = whole if plain or declared is None else declared
     return values
 
 

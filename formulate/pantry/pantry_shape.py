@@ -18,6 +18,7 @@ from formulate.base.shapes import (
     text,
     whole,
 )
+from formulate.base.units import Kitchen
 
 __all__ = ["BandEntry", "BandsEntry", "FoodEntry", "OwnEntry", "PantryFile", "SizeEntry"]
 
@@ -65,6 +66,7 @@ class OwnEntry:
     at_least: dict[str, float] | None = key(table_of(number(0)), None)
     at_most: dict[str, float] | None = key(table_of(number(0)), None)
     largest_share: str | float | None = key(_SHARE, None)
+    ingredients: str | list[str] = key(either(text(longest=2000), list_of(text())), [])
     source: str | None = key(text(), None)
 
 
@@ -98,7 +100,7 @@ class PantryFile:
     name: str = key(text(shortest=0), "")
     currency: str | None = key(text(pattern="[A-Z]{3}"), None)
     prices_on: date | None = key(a_day(), None)
-    kitchen: str = key(one_of("us", "metric", "imperial"), "us")
+    kitchen: str = key(one_of(*Kitchen), "us")
     measures: str = key(one_of("cups", "scale"), "cups")
     foods: dict[str, FoodEntry] = key(table_of(record(FoodEntry)), {})
     own: dict[str, OwnEntry] = key(table_of(record(OwnEntry)), {})

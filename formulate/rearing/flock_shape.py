@@ -20,6 +20,7 @@ from formulate.base.shapes import (
     text,
     whole,
 )
+from formulate.base.units import Kitchen
 
 __all__ = [
     "WEEK",
@@ -108,7 +109,7 @@ class FlockFile:
     sample: bool = key(flag(), False)
     day: date | None = key(a_day(), None)
     species: str = key(_SPECIES, "lamb")
-    kitchen: str = key(one_of("us", "metric", "imperial"), "us")
+    kitchen: str = key(one_of(*Kitchen), "us")
     pantry: str | None = key(text(), None)
     mix: str | None = key(text(), None)
     gain: str | None = key(text(), None)

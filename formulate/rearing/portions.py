@@ -97,6 +97,6 @@ def check_feeding_times(flock: Flock, today: date) -> None:
 
 def bottle_step(kitchen: Kitchen) -> float:
     """Mark on the household's bottle [mL]."""
-    if kitchen is Kitchen.METRIC:
+    if kitchen.metric:
         return value("bottle-step-metric")
     return value("bottle-step-us") * unit_size("fl oz", kitchen)

@@ -45,7 +45,7 @@ def bottle_words(millilitres: float, kitchen: Kitchen) -> str:
 
 def _ounces(millilitres: float, kitchen: Kitchen) -> str:
     """The same in fluid ounces, where it lies on a mark of half of one; else nothing."""
-    if kitchen is Kitchen.METRIC:
+    if kitchen.metric:
         return ""
     ounces = millilitres / unit_size("fl oz", kitchen)
     halves = round(2 * ounces)

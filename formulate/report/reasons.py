@@ -42,6 +42,7 @@ _KIND_WORDS = {
     "oil": "An oil",
     "fish-oil": "Fish oil",
     "soy": "Soy",
+    "plant-milk": "A plant drink",
     "replacer-powder": "A replacer powder",
     "water": "Water",
 }

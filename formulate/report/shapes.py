@@ -13,7 +13,7 @@ import numpy as np
 from formulate.answers.cautions import Caution, cautions_for
 from formulate.answers.compare import Compared
 from formulate.answers.verdict import Judgement, judge
-from formulate.blend.mix import Mix, NoMix
+from formulate.blend.mix import Mix
 from formulate.blend.problem import Limit
 from formulate.foods.bands import Band, BandSet, Read
 from formulate.foods.food import Food
@@ -28,7 +28,6 @@ __all__ = [
     "food_shape",
     "limit_shape",
     "mix_shape",
-    "no_mix_shape",
     "read_shape",
 ]
 
@@ -173,25 +172,6 @@ def limit_shape(limit: Limit) -> Shape:
     if limit.food:
         shape["food"] = limit.food
     return shape
-
-
-def no_mix_shape(result: NoMix, kitchen: str, pantry: Pantry | None = None) -> Shape:
-    """Why there is no mix, and the nearest."""
-    nearest: Shape | None = None
-    if result.nearest is not None:
-        nearest = mix_shape(result.nearest, kitchen, pantry)
-        nearest["misses"] = [
-            {**read_shape(read), "miss": read.miss} for read in result.nearest.misses
-        ]
-    return {
-        "status": "infeasible",
-        "bands": result.problem.bands.name,
-        "kitchen": kitchen,
-        **pantry_shape(pantry),
-        "conflict": [limit_shape(limit) for limit in result.conflict],
-        "other_conflicts": [[limit_shape(m) for m in c] for c in result.other_conflicts],
-        "nearest": nearest,
-    }
 
 
 def compare_shape(rows: Sequence[Compared], per: str, pantry: Pantry) -> Shape:

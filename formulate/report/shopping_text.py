@@ -8,7 +8,6 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from formulate.base.messages import listed
-from formulate.base.units import Kitchen
 from formulate.foods.tables import sources, storage_days
 from formulate.rearing.figures import figure
 from formulate.report import words as say
@@ -194,7 +193,7 @@ def _leftover_lines(shopping: Shopping) -> list[str]:
     thrown = [left for left in shopping.leftovers if not left.good]
     good = [left for left in shopping.leftovers if left.good]
     step = f"{mixing_step(task.flock.kitchen) * 1e3:.0f} mL"
-    if task.flock.kitchen is not Kitchen.METRIC:
+    if not task.flock.kitchen.metric:
         step = f"a quarter cup ({step})"
     lines.append(
         say.bullet(

@@ -1,32 +1,33 @@
 """How sure a mix is, in words, as JSON, and as rows of what protection costs.
 
-"In 19 of 20 cartons" is said of a batch of one carton of each food.
+"In 19 batches out of 20" is said of batches of one carton of each food.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
+from formulate.base.messages import number, say
 from formulate.blend.protect.budgeted import GuardedMix, NotGuarded
-from formulate.blend.protect.chance import NotSure, ProtectionPoint, SureMix
+from formulate.blend.protect.chance import NotSure, SureMix
 from formulate.blend.protect.chance_whole import SureKitchenMix
 from formulate.blend.protect.confidence import Sureness, SureRead
 from formulate.foods.bands import Role
-from formulate.report import words as say
+from formulate.report import words as tell
 
 __all__ = [
     "chance_words",
     "guarded_lines",
     "guarded_shape",
+    "likely_words",
     "not_guarded_lines",
     "not_sure_lines",
-    "protection_rows",
-    "protection_table",
     "sure_lines",
     "sure_shape",
     "sureness_lines",
+    "tenths_words",
     "with_sureness",
 ]
 
@@ -67,77 +68,88 @@ def sureness_lines(sureness: Sureness, *, everything: bool = False) -> list[str]
         if sure.read.band.role is Role.SAFETY and (sure.chance_inside or 0.0) > CERTAIN
     ]
     told = sureness.reads if everything else [sure for sure in answered if sure not in certain]
-    lines = ["How sure, since cartons differ: 19 of 20 give", *say.table([*map(_row, told)])]
+    lines = [say("sure.title"), *tell.table([*map(_row, told)])]
     if certain and not everything:
-        lines.append("  safety limits: each holds, above 99.9 %")
+        lines.append(f"  {say('sure.safety')}")
     if sureness.chance_all_inside is None:
-        lines.append("  The chance of all ranges together is not known: a read is missing.")
+        lines.append(f"  {say('sure.all-unknown')}")
     else:
-        lines.append(
-            f"  Chance of all ranges together: {chance_words(sureness.chance_all_inside)}."
-        )
-    lines.append(say.bullet("One carton of each food is meant; several even each other out.", "  "))
+        chance = chance_words(sureness.chance_all_inside)
+        lines.append(f"  {say('sure.all', chance=chance)}")
+    lines.append(tell.bullet(say("sure.one-carton"), "  "))
     return lines
+
+
+def tenths_words(chance: float | None) -> str:
+    """The chance that all ranges hold, as people say it: "about 5 in 10"."""
+    if chance is None:
+        return say("sure.tenths-unknown")
+    if chance >= 0.95:
+        return say("sure.nearly-all")
+    if chance < 0.05:
+        return say("sure.hardly-any")
+    return say("sure.tenths", tenths=round(chance * 10) or 1)
+
+
+def likely_words(sure: SureRead | None) -> str:
+    """Between what 19 batches in 20 lie; nothing where that is not known."""
+    if sure is None or sure.low95 is None or sure.high95 is None:
+        return ""
+    return say("sure.between", low=number(sure.low95), high=number(sure.high95))
 
 
 def _row(sure: SureRead) -> tuple[str, ...]:
     band = sure.read.band
     if sure.read.value is None or sure.low95 is None or sure.high95 is None:
-        return (band.label, "not known", say.unit_words(band), "")
-    between = f"{say.number(sure.low95)} to {say.number(sure.high95)}"
-    chance = "" if sure.chance_inside is None else f"in range: {chance_words(sure.chance_inside)}"
-    return (band.label, between, say.unit_words(band), chance)
+        return (band.label, "not known", tell.unit_words(band), "")
+    chance = ""
+    if sure.chance_inside is not None:
+        chance = say("sure.in-range", chance=chance_words(sure.chance_inside))
+    return (band.label, likely_words(sure), tell.unit_words(band), chance)
 
 
 def sure_lines(found: SureMix | SureKitchenMix, currency: str) -> list[str]:
     """What a protected mix promises and what that costs."""
-    least = min(found.chances, default=1.0)
-    lines = [
-        f"Each range holds with a chance of {found.sure:g} % or more "
-        f"(the least sure: {chance_words(least)})."
-    ]
+    least = chance_words(min(found.chances, default=1.0))
+    lines = [say("sure.promise", sure=found.sure, least=least)]
     if isinstance(found, SureMix):
-        extra = found.price_of_protection
-        lines.append(
-            f"That costs {say.money(max(extra, 0.0), currency)} a litre more than the cheapest mix "
-            "of average cartons."
-        )
+        lines.append(_price(found.price_of_protection, currency))
         if found.gap > 1e-3:
-            lines.append(f"A mix as sure may be up to {100 * found.gap:.1f} % cheaper, no more.")
+            lines.append(say("sure.gap", gap=100 * found.gap))
     return lines
+
+
+def _price(extra: float, currency: str) -> str:
+    """What protection costs."""
+    return say("sure.price", money=tell.money(max(extra, 0.0), currency))
 
 
 def not_sure_lines(result: NotSure) -> list[str]:
     """How sure a mix of this shelf can be at most."""
-    asked = f"No mix of these foods is {result.asked:g} % sure of every range"
     if result.most is None:
-        return [f"{asked}: cartons differ too much for any to be right more often than not."]
+        return [say("sure.never-sure", asked=result.asked)]
     return [
-        f"{asked}. The most there is: {result.most:g} %.",
-        f'Ask for that ("--sure {result.most:g}"), widen a range, or add a food.',
+        say("sure.not-so-sure", asked=result.asked, most=result.most),
+        say("sure.or-else"),
     ]
 
 
 def guarded_lines(found: GuardedMix, currency: str) -> list[str]:
     """What a mix guarded against the worst promises."""
-    foods = "one food is at its" if found.budget == 1 else f"{found.budget:g} foods are at their"
-    return [
-        f"Every range holds even if any {foods} worst at once: the end of what 19 of 20 cartons "
-        "keep to, or of what a carton's own figures allow.",
-        f"That costs {say.money(max(found.price_of_protection, 0.0), currency)} a litre more than "
-        "the cheapest mix of average cartons.",
-    ]
+    promise = say("sure.guarded", foods=_foods_off(found.budget))
+    return [promise, _price(found.price_of_protection, currency)]
 
 
 def not_guarded_lines(result: NotGuarded) -> list[str]:
     """How many foods may be off at most."""
     most = math.floor(result.most)
     if most == 0:
-        return ["No mix of these foods holds if even one of them is off at its worst."]
-    return [
-        f"No mix of these foods holds with {result.asked:g} of them at their worst at once. "
-        f"The most there is: {most}."
-    ]
+        return [say("sure.never-guarded")]
+    return [say("sure.not-guarded", asked=_foods_off(result.asked), most=_foods_off(most))]
+
+
+def _foods_off(budget: float) -> str:
+    return say("sure.foods", count=int(budget) if budget == int(budget) else budget)
 
 
 def with_sureness(shape: Mapping[str, Any], sureness: Sureness) -> Shape:
@@ -162,11 +174,12 @@ def with_sureness(shape: Mapping[str, Any], sureness: Sureness) -> Shape:
     }
 
 
-def sure_shape(found: SureMix) -> Shape:
+def sure_shape(found: SureMix | SureKitchenMix) -> Shape:
     """What was promised, for the JSON of a protected mix: under its key ``protection``."""
-    return {
-        "sure": found.sure,
-        "least_chance": min(found.chances, default=1.0),
+    promised = {"sure": found.sure, "least_chance": min(found.chances, default=1.0)}
+    if isinstance(found, SureKitchenMix):
+        return promised
+    return promised | {
         "extra_per_litre": found.price_of_protection,
         "plain_cost_per_litre": found.plain.cost_per_litre,
         "lower_bound_per_litre": found.bound,
@@ -192,30 +205,3 @@ def not_sure_shape(result: NotSure) -> Shape:
 def not_guarded_shape(result: NotGuarded) -> Shape:
     """A no: what was asked, and the most there is."""
     return {"status": "not-guarded", "asked": result.asked, "most": result.most}
-
-
-def protection_rows(points: Sequence[ProtectionPoint]) -> list[Shape]:
-    """What protection costs, a row for each chance, for a table, a file or a picture."""
-    return [
-        {
-            "sure": point.sure,
-            "least_chance": point.chance,
-            "cost_per_litre": point.cost_per_litre,
-            "extra_per_litre": point.extra_per_litre,
-        }
-        for point in points
-    ]
-
-
-def protection_table(points: Sequence[ProtectionPoint], currency: str) -> list[str]:
-    """The same as lines of text."""
-    rows = [("each range holds", f"{currency} a litre", "more")]
-    for point in points:
-        name = "average cartons" if point.sure is None else f"{point.sure:g} % sure"
-        if point.mix is None:
-            rows.append((name, "no mix", ""))
-            continue
-        if point.sure is None:
-            name += f" ({chance_words(point.chance)})"
-        rows.append((name, f"{point.cost_per_litre:.3f}", f"{point.extra_per_litre:.3f}"))
-    return say.table(rows, right=(1, 2))

@@ -5,40 +5,25 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
-from formulate.answers.cautions import cautions_for
 from formulate.answers.compare import Compared, Per
-from formulate.answers.verdict import Judgement, judge
 from formulate.base.messages import listed
 from formulate.base.units import Kitchen
-from formulate.blend.mix import Mix, NoMix, Status
-from formulate.blend.protect.confidence import Sureness
+from formulate.blend.mix import Mix
 from formulate.foods.bands import Band, BandSet, Read, Role, Standing
 from formulate.foods.food import FERMENTED_KINDS, Food
 from formulate.foods.measures import MEASURES
 from formulate.foods.tables import sources
 from formulate.pantry.pantry import Pantry
 from formulate.report import words as say
-from formulate.report.sureness_words import sureness_lines
-from formulate.report.verdict_words import verdict_lines
 
 __all__ = [
     "bands_text",
-    "caution_lines",
     "compare_text",
-    "culture_note",
     "food_text",
     "foods_text",
     "heading",
-    "mix_text",
-    "reads_lines",
     "set_text",
 ]
-
-_TITLES = {
-    Status.OPTIMAL: "The cheapest mix",
-    Status.NEAREST: "The nearest mix",
-    Status.CHECKED: "What is in it",
-}
 
 
 def heading(bands: BandSet, kitchen: Kitchen, pantry: Pantry | None) -> list[str]:
@@ -58,128 +43,9 @@ def _price_words(pantry: Pantry) -> str:
     return f"; prices of {when} in {pantry.currency}"
 
 
-def mix_text(
-    mix: Mix,
-    kitchen: Kitchen,
-    pantry: Pantry | None = None,
-    *,
-    all_cautions: bool = False,
-    title: str = "",
-    sureness: Sureness | None = None,
-    judgement: Judgement | None = None,
-) -> str:
-    """A mix in full: the verdict, amounts, size, cost, reads, how sure, cautions."""
-    lines = [*verdict_lines(judgement or judge(mix)), ""]
-    lines.append(title or f"{_TITLES[mix.status]}:")
-    lines += amounts_lines(mix)
-    lines += ["", size_line(mix), "", *reads_lines(mix.reads)]
-    lines += culture_note(mix)
-    if sureness is not None:
-        lines += ["", *sureness_lines(sureness)]
-    lines += ["", *caution_lines(mix, all_cautions)]
-    return "\n".join(lines)
-
-
-def amounts_lines(mix: Mix) -> list[str]:
-    """Foods by weight and the volume a kitchen measure shows."""
-    rows = []
-    currency = mix.shelf.currency
-    for food, grams, cost in zip(mix.shelf.foods, mix.grams, mix.costs, strict=True):
-        if grams <= 0:
-            continue
-        volume = food.kitchen_volume(float(grams))
-        rows.append(
-            (
-                food.id,
-                f"{grams:,.1f} g" if grams < 100 else f"{grams:,.0f} g",
-                "" if volume is None else say.volume_words(volume),
-                "" if not currency else _cost_words(float(cost), currency),
-            )
-        )
-    return say.table(rows, right=(1, 2, 3))
-
-
-def _cost_words(cost: float, currency: str) -> str:
-    return say.money(None if math.isnan(cost) else cost, currency)
-
-
-def size_line(mix: Mix) -> str:
-    """Volume, weight, cost and cost per litre."""
-    text = f"Makes {say.volume_words(mix.volume)}, {mix.weight / 1e3:,.2f} kg"
-    if not mix.shelf.currency:
-        return text + "."
-    if mix.cost is None or mix.cost_per_litre is None:
-        return text + "; no cost, since a food has no price here."
-    currency = mix.shelf.currency
-    return (
-        f"{text}, for {say.money(mix.cost, currency)}: "
-        f"{say.money(mix.cost_per_litre, currency)} a litre."
-    )
-
-
-def reads_lines(reads: Iterable[Read]) -> list[str]:
-    """Every read: demanded first, then safety, then the rest; each against its range."""
-    by_role = {
-        Role.DEMANDED: "It should read",
-        Role.SAFETY: "It must stay under, for safety",
-        Role.SHOWN: "It also reads",
-    }
-    reads = list(reads)
-    table = [say.read_words(read) for read in reads]
-    lines = say.table(table, right=(1,))
-    grouped: list[str] = []
-    for role, title in by_role.items():
-        chosen = [line for line, read in zip(lines, reads, strict=True) if read.band.role is role]
-        if chosen:
-            grouped += [title, *chosen]
-    return grouped
-
-
-def culture_note(mix: Mix) -> list[str]:
-    """What a cultured food's milk sugar really is."""
-    cultured = [
-        food.id
-        for food, grams in zip(mix.shelf.foods, mix.grams, strict=True)
-        if grams > 0 and food.kind in FERMENTED_KINDS
-    ]
-    if not cultured:
-        return []
-    names = listed(cultured)
-    text = f"In {names}, part of what counts as milk sugar is lactic acid and galactose."
-    return [say.bullet(text, "  ")]
-
-
-def caution_lines(mix: Mix, everything: bool = False) -> list[str]:
-    """The cautions that matter for this mix; the rest on request."""
-    found = cautions_for(mix)
-    lines = ["Take care"]
-    for caution in found:
-        if caution.shown or everything:
-            text = caution.text
-            if everything:
-                text = f"{text} [{_source_words(caution.source)}]"
-            lines.append(say.bullet(text))
-    more = sum(not caution.shown for caution in found)
-    if more and not everything:
-        lines.append(f"  ({more} more with --all-cautions)")
-    return lines
-
-
 def _source_words(key: str) -> str:
     source = sources().get(key)
     return key if source is None else str(source)
-
-
-def nearest_lines(result: NoMix) -> list[str]:
-    """How far the nearest mix misses."""
-    lines = []
-    for read in () if result.nearest is None else result.nearest.misses:
-        way = "short of" if read.standing is Standing.BELOW else "over"
-        lines.append(
-            f"  {read.band.label}: {say.number(read.value or 0.0)} {say.unit_words(read.band)}, "
-            f"{say.number(read.miss)} {way} {say.range_words(read.band)}"
-        )
-    return lines
 
 
 def compare_text(rows: Sequence[Compared], per: Per, pantry: Pantry, bands: BandSet) -> str:
@@ -346,29 +212,3 @@ def answer_line(mix: Mix) -> str:
         for read in mix.misses
     ]
     return f"Not in range of {mix.bands.name}: {listed(told)}."
-
-
-def no_mix_text(
-    result: NoMix,
-    kitchen: Kitchen,
-    pantry: Pantry | None,
-    *,
-    helping: Sequence[str] = (),
-    all_clashes: bool = False,
-    all_cautions: bool = False,
-) -> str:
-    """Why there is no mix, what would help, and the nearest."""
-    from formulate.report.reasons import why_not
-
-    told = why_not(result, most=len(result.other_conflicts) + 1 if all_clashes else 1)
-    lines = ["These foods cannot make it. Why:", *(say.bullet(s) for s in told.sentences)]
-    if helping:
-        lines += ["", "What would help:", *(say.bullet(s) for s in helping)]
-    lines.append("")
-    if result.nearest is None:
-        lines.append("No mix at all keeps the safety limits and what is on hand.")
-        return "\n".join(lines)
-    lines += ["The nearest mix keeps the safety limits and misses:", *nearest_lines(result), ""]
-    title = "It is made of:"
-    lines.append(mix_text(result.nearest, kitchen, pantry, all_cautions=all_cautions, title=title))
-    return "\n".join(lines)

@@ -4,29 +4,44 @@ from __future__ import annotations
 
 from typing import Any
 
-from formulate.answers.verdict import Judgement, Verdict
-from formulate.base.messages import say
+from formulate.answers.verdict import Judgement, Thinning, Verdict
+from formulate.base.messages import number, say
 from formulate.report.words import bullet
 
-__all__ = ["headline", "verdict_lines", "verdict_shape"]
+__all__ = ["headline", "thinning_words", "verdict_lines", "verdict_shape"]
 
 Shape = dict[str, Any]
 
 
-def headline(verdict: Verdict) -> str:
+def headline(judgement: Judgement | Verdict) -> str:
     """The verdict in one sentence: "Do not feed this."."""
-    return say(f"verdict.{verdict.value}")
+    if isinstance(judgement, Verdict):
+        return say(f"verdict.{judgement.value}")
+    if judgement.thinning is not None:
+        return say("verdict.as-it-is")
+    return headline(judgement.verdict)
+
+
+def thinning_words(thinning: Thinning) -> str:
+    """How much water mends a milk that is only too strong."""
+    return say("verdict.thin", water=thinning.water, solids=number(thinning.solids))
 
 
 def verdict_lines(judgement: Judgement) -> list[str]:
-    """The verdict, then its reasons in order of weight, as lines of text."""
-    lines = [headline(judgement.verdict)]
+    """The verdict, what mends it if water alone does, then the reasons in order of weight."""
+    lines = [headline(judgement)]
+    if judgement.thinning is not None:
+        lines.append(bullet(thinning_words(judgement.thinning), ""))
     lines += [bullet(reason.text) for reason in judgement.reasons]
     return lines
 
 
 def verdict_shape(judgement: Judgement) -> Shape:
-    """``verdict`` and ``verdict_why``, for the JSON of anything that speaks of a milk."""
+    """``verdict`` and ``verdict_why``, for the JSON of anything that speaks of a milk.
+
+    And ``thin_with_water`` [L/L], null unless water alone mends it.
+    """
+    thinning = judgement.thinning
     return {
         "verdict": judgement.verdict.value,
         "verdict_why": [
@@ -35,7 +50,9 @@ def verdict_shape(judgement: Judgement) -> Shape:
                 "verdict": reason.verdict.value,
                 "text": reason.text,
                 "source": reason.source,
+                "status": reason.status,
             }
             for reason in judgement.reasons
         ],
+        "thin_with_water": None if thinning is None else thinning.water,
     }

@@ -5,50 +5,51 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from formulate.blend.mix import Mix
-from formulate.blend.portable import second_opinion
-from formulate.blend.prices.ranging import entry_prices, price_ranges
-from formulate.blend.prices.shadow_prices import band_costs
-from formulate.blend.problem import Problem
+from formulate.answers.mix_answer import MixAnswer
+from formulate.base.messages import say
 from formulate.kitchen.batch import packages
-from formulate.pantry.pantry import Pantry
-from formulate.report import words as say
+from formulate.report import words as tell
 from formulate.report.cost_reasons import cost_reasons, price_reasons
+from formulate.report.reason_words import Told
 
-__all__ = ["row_lines", "second_opinion_answer", "why_answer"]
+__all__ = ["opinion_line", "opinion_shape", "reasons_lines", "reasons_shape", "row_lines"]
 
 
-def why_answer(
-    problem: Problem, mix: Mix, pantry: Pantry, *, numbers: bool = False
-) -> tuple[dict[str, Any], list[str]]:
-    """Reasons for the cheapest mix by the gram, as JSON and as lines of text.
+def _told(answer: MixAnswer) -> tuple[Told, Told]:
+    """What the demands cost, and what prices would change the mix."""
+    reasons, exact = answer.reasons, answer.exact
+    assert reasons is not None
+    assert exact is not None
+    costs = cost_reasons(reasons.limit_costs, answer.pantry.currency)
+    return costs, price_reasons(exact, reasons.entries, reasons.ranges, packages(answer.pantry))
+
+
+def reasons_lines(answer: MixAnswer, *, numbers: bool = False) -> list[str]:
+    """Reasons for the cheapest mix by the gram, as lines of text.
 
     Parameters
     ----------
-    problem : Problem
-    mix : Mix
-        Its optimum.
-    pantry : Pantry
-        Whose packages the prices are told by.
+    answer : MixAnswer
+        With its reasons.
     numbers : bool
         Add the tables behind the sentences.
     """
-    costs = cost_reasons(band_costs(problem, mix), pantry.currency)
-    prices = price_reasons(
-        mix, entry_prices(problem, mix), price_ranges(problem, mix), packages(pantry)
-    )
-    lines = ["What the demands cost, by the gram"]
-    lines += [say.bullet(sentence) for sentence in costs.sentences]
-    lines.append("What prices would change it")
-    lines += [say.bullet(sentence) for sentence in prices.sentences]
+    costs, prices = _told(answer)
+    lines = [say("why.limits"), *map(tell.bullet, costs.sentences)]
+    lines += [say("why.prices"), *map(tell.bullet, prices.sentences)]
     if numbers:
         lines += ["", *row_lines(costs.rows), "", *row_lines(prices.rows)]
-    shape = {
+    return lines
+
+
+def reasons_shape(answer: MixAnswer) -> dict[str, Any]:
+    """The same as JSON."""
+    costs, prices = _told(answer)
+    return {
         "sentences": [*costs.sentences, *prices.sentences],
         "limit_costs": list(costs.rows),
         "prices": list(prices.rows),
     }
-    return shape, lines
 
 
 def row_lines(rows: Sequence[Mapping[str, Any]]) -> list[str]:
@@ -61,9 +62,9 @@ def row_lines(rows: Sequence[Mapping[str, Any]]) -> list[str]:
     block: list[str] = []
     for key in [*keys[1:], ""]:
         width = sum(max(map(len, cells[k])) + 2 for k in (first, *block, *([key] if key else [])))
-        if not key or (width > say.WIDTH and block):
+        if not key or (width > tell.WIDTH and block):
             columns = [cells[k] for k in (first, *block)]
-            lines += say.table(list(zip(*columns, strict=True)), right=range(1, len(columns)))
+            lines += tell.table(list(zip(*columns, strict=True)), right=range(1, len(columns)))
             lines.append("")
             block = []
         block.append(key)
@@ -78,18 +79,29 @@ def _cell(value: Any) -> str:
     return f"{value:.4g}" if isinstance(value, float) else str(value)
 
 
-def second_opinion_answer(problem: Problem, mix: Mix) -> tuple[dict[str, Any], str]:
-    """What CBC makes of the same problem, beside HiGHS, per litre."""
-    other = second_opinion(problem)
-    ours = mix.cost_per_litre or 0.0
-    theirs = None if other.value is None else other.value / problem.volume * 1e3
-    shape = {"solver": "CBC", "answer": other.answer.value, "cost_per_litre": theirs}
-    currency = mix.shelf.currency
+def opinion_shape(answer: MixAnswer) -> dict[str, Any]:
+    """What CBC makes of the same problem, per litre."""
+    _, theirs = _opinions(answer)
+    assert answer.opinion is not None
+    return {"solver": "CBC", "answer": answer.opinion.answer.value, "cost_per_litre": theirs}
+
+
+def opinion_line(answer: MixAnswer) -> str:
+    """The same beside HiGHS, in a sentence."""
+    ours, theirs = _opinions(answer)
+    assert answer.opinion is not None
+    currency = answer.pantry.currency
     if theirs is None:
-        return (
-            shape,
-            f"Second opinion: HiGHS {ours:.6f} {currency} a litre; CBC: {other.answer.value}.",
-        )
-    return shape, (
-        f"Second opinion, by the gram: HiGHS {ours:.6f}, CBC {theirs:.6f} {currency} a litre."
-    )
+        status = answer.opinion.answer.value
+        return say("why.no-opinion", ours=ours, currency=currency, answer=status)
+    return say("why.opinion", ours=ours, theirs=theirs, currency=currency)
+
+
+def _opinions(answer: MixAnswer) -> tuple[float, float | None]:
+    """Cost of a litre by HiGHS and by CBC [money/L]."""
+    opinion, problem, exact = answer.opinion, answer.problem, answer.exact
+    assert opinion is not None
+    assert problem is not None
+    assert exact is not None
+    theirs = None if opinion.value is None else opinion.value / problem.volume * 1e3
+    return exact.cost_per_litre or 0.0, theirs

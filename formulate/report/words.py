@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import textwrap
 from collections.abc import Sequence
 
@@ -11,6 +12,7 @@ from formulate.foods.bands import Band, Read, Role, Standing
 
 __all__ = [
     "bullet",
+    "cost_words",
     "money",
     "number",
     "range_words",
@@ -24,6 +26,8 @@ __all__ = [
 ]
 
 WIDTH = 88
+#: A space that no line is broken at.
+_KEPT = "\u00a0"
 
 
 def bound(value: float) -> str:
@@ -34,6 +38,11 @@ def bound(value: float) -> str:
 def money(value: float | None, currency: str) -> str:
     """An amount of money, to the cent."""
     return "no price" if value is None else f"{value:,.2f} {currency}"
+
+
+def cost_words(value: float | None, currency: str) -> str:
+    """An amount of money; nothing where it is not known."""
+    return "" if value is None or not math.isfinite(value) else money(value, currency)
 
 
 def share_words(share: float) -> str:
@@ -57,12 +66,13 @@ def standing_words(read: Read) -> str:
         return ""
     if read.standing is Standing.UNKNOWN:
         return "not known" + (f": {listed(read.lacks)} has no value" if read.lacks else "")
+    stand_in = " (like foods' upper end)" if read.assumed else ""
     if read.standing is Standing.INSIDE:
-        return "in range" + (" (like foods' upper end)" if read.assumed else "")
+        return f"in range{stand_in}"
     word = "too low" if read.standing is Standing.BELOW else "too high"
     if read.band.role is Role.SHOWN:
         word = "below" if read.standing is Standing.BELOW else "above"
-    return f"{word} by {number(read.miss)}"
+    return f"{word} by {number(read.miss)}{stand_in}"
 
 
 def track(read: Read, length: int = 9) -> str:
@@ -98,8 +108,10 @@ def volume_words(millilitres: float) -> str:
 
 
 def bullet(text: str, indent: str = "  - ") -> str:
-    """A paragraph with a mark before it, wrapped."""
-    return textwrap.fill(text, WIDTH, initial_indent=indent, subsequent_indent=" " * len(indent))
+    """A paragraph with a mark before it, wrapped; a number keeps its unit on its line."""
+    kept = re.sub(r"(?<=\d) (?=[%°A-Za-zµ])", _KEPT, text)
+    filled = textwrap.fill(kept, WIDTH, initial_indent=indent, subsequent_indent=" " * len(indent))
+    return filled.replace(_KEPT, " ")
 
 
 def table(

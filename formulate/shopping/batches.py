@@ -156,7 +156,7 @@ def _by_time(plan: FeedPlan) -> tuple[Array, Whole]:
 
 def mixing_step(kitchen: Kitchen) -> float:
     """To what a batch is measured [L]: a quarter cup, or 50 mL (common practice)."""
-    return 0.05 if kitchen is Kitchen.METRIC else unit_size("cup", kitchen) / 4e3
+    return 0.05 if kitchen.metric else unit_size("cup", kitchen) / 4e3
 
 
 def round_up(litres: Array, step: float) -> Array:

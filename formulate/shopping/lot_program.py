@@ -23,7 +23,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
-from formulate.blend.whole.sparse import SparseProgram
+from formulate.blend.program import SparseProgram
 from formulate.shopping.lots import LotPlan, LotProblem
 
 __all__ = ["LotProgram", "Rows"]
@@ -181,8 +181,6 @@ class LotProgram(ByContent):
         upper[at["lot"] : at["lot"] + len(lots)] = self._most_packages()
         if problem.trip_cost.any():
             cost[at["trip"] : at["lot"]] = problem.trip_cost
-        integer = np.zeros(at["end"], dtype=bool)
-        integer[: at["flow"]] = True
         matrix = csc_array(
             (rows.values, (rows.rows, rows.columns)), shape=(len(rows.lower), at["end"])
         )
@@ -193,8 +191,14 @@ class LotProgram(ByContent):
             np.array(rows.upper),
             np.zeros(at["end"]),
             upper,
-            integer,
         )
+
+    @cached_property
+    def integer(self) -> NDArray[np.bool_]:
+        """Which columns are whole numbers: choices, trips and packages; n columns in all."""
+        whole = np.zeros(self.at["end"], dtype=bool)
+        whole[: self.at["flow"]] = True
+        return whole
 
     def _most_packages(self) -> Array:
         """Most packages of each lot that could be of use."""

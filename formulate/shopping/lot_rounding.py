@@ -23,7 +23,8 @@ from numpy.typing import NDArray
 
 from formulate.base.clock import Clock
 from formulate.base.content import ByContent
-from formulate.blend.whole.sparse import SparseProgram, is_infeasible, relaxed
+from formulate.blend.mixed_integer import is_infeasible, relaxed
+from formulate.blend.program import SparseProgram
 from formulate.shopping.lot_by_food import floors_of_runs
 from formulate.shopping.lot_program import WHOLE, LotProgram, Rows
 from formulate.shopping.lot_start import shares

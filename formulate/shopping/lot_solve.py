@@ -7,9 +7,10 @@ from dataclasses import replace
 import numpy as np
 
 from formulate.base.clock import Clock
-from formulate.base.errors import SolverFault
+from formulate.base.errors import OutOfTime, SolverFault
+from formulate.blend.mixed_integer import solve_integer
+from formulate.blend.program import SparseProgram
 from formulate.blend.solve import Infeasible
-from formulate.blend.whole.sparse import SparseProgram, solve_large
 from formulate.shopping.lot_by_food import in_turn
 from formulate.shopping.lot_program import LotProgram
 from formulate.shopping.lot_rounding import tightened
@@ -75,7 +76,9 @@ def _searched(
         return begin
     start = None if begin is None else lots.point(begin)
     left = clock.left() if begin else max(clock.left(), _LEAST_SEARCH * clock.seconds)
-    answer = solve_large(program, start=start, time_limit=left, relative_gap=relative_gap)
+    answer = solve_integer(
+        program, lots.integer, start=start, time_limit=left, relative_gap=relative_gap
+    )
     if isinstance(answer, Infeasible):
         return answer
     plan = lots.plan(answer.x, answer.bound, answer.complete)
@@ -133,10 +136,11 @@ def least_room(problem: LotProblem, clock: Clock) -> float | None:
         program.row_upper,
         np.append(program.col_lower, 0.0),
         np.append(program.col_upper, np.inf),
-        np.append(program.integer, False),
     )
     try:
-        answer = solve_large(larger, time_limit=clock.left(), relative_gap=0.03)
-    except SolverFault:  # no answer in time
+        answer = solve_integer(
+            larger, np.append(lots.integer, False), time_limit=clock.left(), relative_gap=0.03
+        )
+    except (OutOfTime, SolverFault):  # advice only: it never costs the answer
         return None
     return None if isinstance(answer, Infeasible) else 1e3 * answer.objective + 1.0

@@ -94,35 +94,34 @@ def test_a_list_is_said_aloud():
 ANYTHING = "\0"
 
 
-def uses() -> tuple[dict[str, list[set[str]]], set[str]]:
-    """Messages named in calls of `say`, with the values given to each; and all other texts."""
-    called: dict[str, list[set[str]]] = {}
+def uses() -> tuple[list[tuple[list[str], set[str]]], set[str]]:
+    """Calls of `say`: the messages that each may name, and the values it gives; and all texts."""
+    calls: list[tuple[list[str], set[str]]] = []
     texts: set[str] = set()
     for path in sorted(PACKAGE.rglob("*.py")):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Constant) and isinstance(node.value, str):
                 texts.add(node.value)
-            if not (
-                isinstance(node, ast.Call) and ast.unparse(node.func) in ("say", "messages.say")
-            ):
-                continue
-            if not node.args:
-                continue
-            given = {word.arg or ANYTHING for word in node.keywords}
-            first = node.args[0]
-            for choice in [first.body, first.orelse] if isinstance(first, ast.IfExp) else [first]:
-                if isinstance(choice, ast.Constant):
-                    called.setdefault(choice.value, []).append(given)
-                elif isinstance(choice, ast.JoinedStr):
-                    pattern = "".join(
-                        part.value if isinstance(part, ast.Constant) else ANYTHING
-                        for part in choice.values
-                    )
-                    called.setdefault(pattern, []).append(given)
+            says = isinstance(node, ast.Call) and ast.unparse(node.func) in ("say", "messages.say")
+            if says and node.args:
+                given = {word.arg or ANYTHING for word in node.keywords}
+                calls.append((named(node.args[0]), given))
     for path in sorted(PACKAGE.rglob("*.html")):
         for name in re.findall(r"\bsay\(\s*[\"']([\w.-]+)[\"']", path.read_text(encoding="utf-8")):
-            called.setdefault(name, []).append({ANYTHING})
-    return called, texts
+            calls.append(([name], {ANYTHING}))
+    return calls, texts
+
+
+def named(node: ast.expr) -> list[str]:
+    """Messages that an expression may name; none where only the running program knows."""
+    if isinstance(node, ast.IfExp):
+        return named(node.body) + named(node.orelse)
+    if isinstance(node, ast.Constant):
+        return [node.value]
+    if isinstance(node, ast.JoinedStr):
+        parts = [p.value if isinstance(p, ast.Constant) else ANYTHING for p in node.values]
+        return ["".join(parts)]
+    return []
 
 
 def matching(name: str) -> list[str]:
@@ -131,25 +130,25 @@ def matching(name: str) -> list[str]:
 
 
 def test_every_message_that_the_code_names_is_in_the_catalogue():
-    called, _ = uses()
-    assert [name for name in called if not matching(name)] == []
+    calls, _ = uses()
+    assert [name for names, _ in calls for name in names if not matching(name)] == []
 
 
 def test_every_message_of_the_catalogue_is_used():
-    called, texts = uses()
-    used = {message_id for name in called for message_id in matching(name)} | texts
+    calls, texts = uses()
+    used = {found for names, _ in calls for name in names for found in matching(name)} | texts
     assert [message_id for message_id in message_ids() if message_id not in used] == []
 
 
 def test_every_place_is_given_its_value_and_nothing_is_given_in_vain():
-    called, _ = uses()
-    wrong = [
-        (name, sorted(places(name) ^ given))
-        for name, calls in called.items()
-        if ANYTHING not in name
-        for given in calls
-        if ANYTHING not in given and places(name) != given
-    ]
+    calls, _ = uses()
+    wrong = []
+    for names, given in calls:
+        if not names or ANYTHING in given or ANYTHING in "".join(names):
+            continue
+        needed = [places(name) for name in names]
+        if not all(need <= given for need in needed) or given - frozenset().union(*needed):
+            wrong.append((names, sorted(given)))
     assert wrong == []
 
 

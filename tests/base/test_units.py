@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from formulate.base.errors import InputError, UnitError, UnknownName
+from formulate.base.quantities import quantity
 from formulate.base.units import (
     LARGEST,
     Amount,
@@ -46,6 +47,11 @@ from formulate.base.units import (
         ("1e3", 1000.0),
         ("  7 ", 7.0),
         ("007", 7.0),
+        ("1,5", 1.5),
+        ("0,125", 0.125),
+        ("0,5", 0.5),
+        ("12,25", 12.25),
+        ("1,2345", 1.2345),
     ],
 )
 def test_numbers(text, number):
@@ -68,8 +74,11 @@ def test_numbers(text, number):
         ("1e400 g", "far too large"),
         ("1e8 g", "far too large"),
         ("99999999 g", "far too large"),
-        ("1,5 cups", "a comma stands in the number"),
-        ("1,500 g", "a comma stands in the number"),
+        ("1,500 g", r"could be a decimal or a number of thousands.* Write 1\.500 or 1500"),
+        ("12,345 g", r"Write 12\.345 or 12345"),
+        ("1,234,567 g", "a comma stands in the number"),
+        ("1,5.2 g", "a comma stands in the number"),
+        ("1, 5 g", "a comma stands in the number"),
         ("1/0 cup", "divides by zero"),
         ("1 1/0 cup", "divides by zero"),
         ("1/2/3 cup", "cannot be read"),
@@ -236,6 +245,17 @@ IMPERIAL_GALLON = Fraction(454609, 100)
         ("pint", "imperial", IMPERIAL_GALLON / 8),
         ("fl oz", "imperial", IMPERIAL_GALLON / 160),
         ("cup", "imperial", IMPERIAL_GALLON / 16),
+        # Spoons outside the United States: common practice, no source.
+        ("tbsp", "imperial", 15),
+        ("tsp", "imperial", 5),
+        ("tbsp", "uk", 15),
+        ("tsp", "uk", 5),
+        ("cup", "uk", 250),
+        ("pint", "uk", IMPERIAL_GALLON / 8),
+        ("fl oz", "uk", IMPERIAL_GALLON / 160),
+        ("tbsp", "au", 20),
+        ("tsp", "au", 5),
+        ("cup", "au", 250),
         ("cup", "metric", 250),
         ("tbsp", "metric", 15),
         ("tsp", "metric", 5),
@@ -254,10 +274,19 @@ def test_sizes(unit, kitchen, size):
     assert unit_size(unit, Kitchen(kitchen)) == pytest.approx(float(size), rel=1e-12)
 
 
+@pytest.mark.parametrize("kitchen", [Kitchen.METRIC, Kitchen.AU])
 @pytest.mark.parametrize("unit", ["pint", "quart", "gallon"])
-def test_a_metric_kitchen_has_no_pint(unit):
+def test_a_metric_kitchen_has_no_pint(unit, kitchen):
     with pytest.raises(UnitError, match=f"a metric kitchen has no {unit}.*litres"):
-        parse_volume(f"1 {unit}", Kitchen.METRIC)
+        parse_volume(f"1 {unit}", kitchen)
+
+
+def test_which_kitchens_have_jugs_of_millilitres():
+    assert {kitchen for kitchen in Kitchen if kitchen.metric} == {
+        Kitchen.METRIC,
+        Kitchen.UK,
+        Kitchen.AU,
+    }
 
 
 @pytest.mark.parametrize("unit", ["can", "egg", "stick", "scoop", "furlong"])
@@ -270,7 +299,7 @@ KITCHEN_UNITS = {
     kitchen: [
         unit
         for unit in ("tsp", "tbsp", "fl oz", "cup", "pint", "quart", "gallon", "mL", "L")
-        if kitchen is not Kitchen.METRIC or unit not in ("pint", "quart", "gallon")
+        if kitchen not in (Kitchen.METRIC, Kitchen.AU) or unit not in ("pint", "quart", "gallon")
     ]
     for kitchen in Kitchen
 }
@@ -305,7 +334,7 @@ def test_what_is_no_volume(text, says):
         parse_volume(text, Kitchen.US)
 
 
-@pytest.mark.parametrize("text", ["us", "US", " Metric ", "imperial"])
+@pytest.mark.parametrize("text", ["us", "US", " Metric ", "imperial", "UK", "au"])
 def test_kitchens(text):
     assert parse_kitchen(text) is Kitchen(text.strip().lower())
 
@@ -329,10 +358,21 @@ def test_what_is_no_share(text):
         parse_share(text)
 
 
-def test_every_size_is_pints_reading_of_the_same_definitions():
-    from formulate.base.units import _SIZES, _size, registry
+#: What pint calls a unit of a kitchen; imperial spoons and metric measures it does not have.
+_PINTS_NAMES = {
+    **{(unit, kitchen): name for kitchen in Kitchen for unit, name in (
+        ("g", "gram"), ("kg", "kilogram"), ("mg", "milligram"), ("lb", "pound"),
+        ("oz weight", "ounce"), ("oz", "ounce"), ("mL", "millilitre"), ("L", "litre"))},
+    **{(unit, Kitchen.US): unit.replace("fl oz", "fluid_ounce").replace("tsp", "teaspoon")
+       .replace("tbsp", "tablespoon")
+       for unit in ("tsp", "tbsp", "fl oz", "cup", "pint", "quart", "gallon")},
+    **{(unit, Kitchen.IMPERIAL): f"imperial_{unit.replace('fl oz', 'fluid_ounce')}"
+       for unit in ("fl oz", "cup", "pint", "quart", "gallon")},
+}  # fmt: skip
 
-    for name in _SIZES:
-        quantity = registry().Quantity(1.0, name)
-        base = "gram" if quantity.check("[mass]") else "millilitre"
-        assert _size(name) == pytest.approx(quantity.to(base).magnitude, rel=1e-15), name
+
+def test_sizes_are_those_of_pint():
+    for (unit, kitchen), name in _PINTS_NAMES.items():
+        one = quantity(1.0, name)
+        base = "gram" if one.check("[mass]") else "millilitre"
+        assert unit_size(unit, kitchen) == pytest.approx(one.to(base).magnitude, rel=1e-12), name

@@ -90,14 +90,15 @@ def test_gap_after_equal_time_against_the_textbook_form(animals, limit):
 
 def test_the_search_alone_against_the_textbook_form():
     """The same without single foods' floors and first plan: the program itself."""
-    from formulate.blend.whole.sparse import solve_large
+    from formulate.blend.mixed_integer import solve_integer
 
     limit = 10.0
     problem = season()
     start = time.perf_counter()
-    program = tightened(LotProgram(problem), Clock(30.0))
+    lots = LotProgram(problem)
+    program = tightened(lots, Clock(30.0))
     spent = time.perf_counter() - start
-    answer = solve_large(program, time_limit=limit - spent)
+    answer = solve_integer(program, lots.integer, time_limit=limit - spent)
     model = textbook(problem)
     model.setOptionValue("time_limit", limit)
     model.setOptionValue("mip_rel_gap", 0.0)

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from formulate.base.errors import InputError, SolverFault, UnknownName
+from formulate.base.errors import InputError, OutOfTime, SolverFault, UnknownName
 from formulate.base.units import Amount, Kitchen, parse_amount
 from formulate.blend.problem import Shelf, build
 from formulate.blend.whole import integer as whole
@@ -372,8 +372,8 @@ class TestKitchenMix:
         assert not found.complete
         assert found.gap == pytest.approx(0.1)
 
-    def test_an_early_end_without_any_answer_is_a_fault(self):
-        with pytest.raises(SolverFault, match="no whole-number answer"):
+    def test_an_early_end_without_any_answer_asks_for_more_time(self):
+        with pytest.raises(OutOfTime, match=r"no answer was found in .* Allow more time"):
             ask(sample_shelf(), 20_000.0, time_limit=1e-9)
 
     def test_a_wrong_answer_of_the_solver_is_not_handed_on(self, monkeypatch):
@@ -642,6 +642,19 @@ class TestWords:
     )
     def test_in_a_metric_kitchen(self, unit, size, count, words):
         assert measure_words(Step(unit, size, 1.0), count, Kitchen.METRIC) == words
+        assert measure_words(Step(unit, size, 1.0), count, Kitchen.UK) == words
+
+    @pytest.mark.parametrize(
+        ("unit", "count", "words"),
+        [
+            ("tbsp", 9, "9 tbsp"),
+            ("tbsp", 13, "200 mL + 3 tbsp"),
+            ("tsp", 7, "1 tbsp + 3 tsp"),
+            ("tsp", 43, "200 mL + 3 tsp"),
+        ],
+    )
+    def test_an_australian_tablespoon_holds_four_teaspoons(self, unit, count, words):
+        assert measure_words(Step(unit, 1, 1.0), count, Kitchen.AU) == words
 
     @given(
         st.sampled_from(
@@ -654,7 +667,7 @@ class TestWords:
     )  # fmt: skip
     def test_they_add_up_to_exactly_the_measures(self, measure, count, kitchen):
         unit, size = measure
-        assume(not (kitchen is Kitchen.METRIC and unit in ("pint", "quart")))
+        assume(kitchen not in (Kitchen.METRIC, Kitchen.AU) or unit not in ("pint", "quart"))
         words = measure_words(Step(unit, size, 1.0), count, kitchen)
         asked = Amount(size * count, unit).size(kitchen)
         assert volume_or_weight(words, kitchen) == pytest.approx(asked, rel=1e-12)

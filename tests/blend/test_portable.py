@@ -16,15 +16,14 @@ from strategies import Job, jobs, programs
 
 from formulate.base.errors import InputError
 from formulate.blend.mix import optimise
+from formulate.blend.mixed_integer import IntegerOptimal, solve_integer
 from formulate.blend.portable import Answer, Portable, portable, second_opinion, write
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.solve import (
     Infeasible,
-    IntegerOptimal,
     LinearProgram,
     Optimal,
     solve,
-    solve_integer,
 )
 from formulate.foods.tables import band_set, food_table
 

@@ -12,10 +12,9 @@ from hypothesis import strategies as st
 from strategies import VOLUME, jobs
 
 from formulate.base.errors import InputError
-from formulate.base.units import Kitchen
 from formulate.blend.design import design
 from formulate.blend.mix import NoMix, optimise
-from formulate.blend.problem import LimitKind, Shelf, build
+from formulate.blend.problem import Shelf, build
 from formulate.blend.protect.budgeted import (
     GuardedMix,
     NotGuarded,
@@ -32,7 +31,6 @@ from formulate.blend.protect.chance import (
     design_sure,
     protection_curve,
 )
-from formulate.blend.protect.chance_whole import SureKitchenMix, Tightened, design_kitchen_sure
 from formulate.blend.protect.cones import (
     Cones,
     Pairs,
@@ -55,7 +53,6 @@ from formulate.blend.protect.cutting_planes import (
 )
 from formulate.blend.protect.interior_point import Demands, Nothing, Point, from_inside
 from formulate.blend.solve import Optimal, solve
-from formulate.blend.whole.steps import kitchen_steps
 from formulate.foods.bands import Band, BandSet, Basis
 from formulate.foods.spread import VARIES, Spread, spread_of
 from formulate.foods.tables import band_set, default_spreads, food_table
@@ -262,7 +259,7 @@ def test_where_average_cartons_make_no_mix_the_clash_is_told():
     assert all(p.mix is None for p in protection_curve(problem, spread, (90,)))
 
 
-@pytest.mark.parametrize("sure", [100.0, 50.0, 0.0, -5.0, 101.0, math.nan, math.inf])
+@pytest.mark.parametrize("sure", [100.0, 49.9, 0.0, -5.0, 101.0, math.nan, math.inf])
 def test_a_chance_that_makes_no_sense_is_told(sure):
     problem, spread = sample()
     with pytest.raises(InputError, match="% sure"):
@@ -406,53 +403,6 @@ def test_forms_are_the_rows_of_the_problem():
     sign = np.where(problem.is_low[:e], 1.0, -1.0)[:, None]
     forms = forms_of(problem) @ np.nan_to_num(problem.shelf.composition.per_gram)
     np.testing.assert_allclose(forms, sign * problem.rows[:e], atol=1e-14)
-
-
-def test_a_problem_with_cuts_names_their_ends():
-    problem, spread = sample()
-    cones = Cones.of(problem, spread)
-    z = np.full(cones.other.size, quantile(0.05))
-    held = cheapest_in(cones, z)
-    tight = Tightened.of(cones, z, held.end, held.slope, problem)
-    assert len(tight.limits) == tight.rows.shape[0] == problem.rows.shape[0] + held.end.size
-    assert tight.is_low[-held.end.size :].all()
-    assert {limit.kind for limit in tight.cuts} <= {LimitKind.BAND_LOW, LimitKind.BAND_HIGH}
-    assert optimise(tight).objective == pytest.approx(held.cost, rel=1e-5)
-
-
-def test_whole_measures_hold_with_the_chance_too():
-    shelf = sample_pantry().shelf()
-    problem = build(shelf, band_set("lamb-replacer"), 2000.0)
-    spread = spread_for(shelf)
-    steps = kitchen_steps(shelf.foods, Kitchen.US)
-    found = design_kitchen_sure(
-        problem,
-        spread,
-        90.0,
-        steps,
-        least_volume=2000.0,
-        most_volume=2100.0,
-    )
-    assert isinstance(found, SureKitchenMix)
-    assert min(found.chances) >= 0.9 - 1e-7
-    mix = found.kitchen.mix
-    assert found.kitchen.rounding_cost >= -1e-9
-    rests = np.array([s.rest for s in steps])
-    grams = np.array([s.grams for s in steps]) * found.kitchen.counts
-    np.testing.assert_allclose(mix.grams, np.where(grams > 0, grams + rests, 0.0), atol=1e-9)
-    counted = how_sure(mix, spread, draws=100_000)
-    for band in problem.bands.binding:
-        assert counted.of(band).chance_inside >= 0.9 - 3 * math.sqrt(0.09 / 100_000)
-
-
-def test_whole_measures_that_cannot_be_so_sure():
-    problem, spread = sample()
-    wide = replace(spread, sd=spread.sd * 2.5)
-    steps = kitchen_steps(problem.shelf.foods, Kitchen.US)
-    found = design_kitchen_sure(
-        problem, wide, 99.0, steps, least_volume=2000.0, most_volume=2100.0,
-    )  # fmt: skip
-    assert isinstance(found, NotSure)
 
 
 # --- a budget of foods that may be off at once

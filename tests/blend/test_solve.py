@@ -6,7 +6,6 @@ import math
 import pickle
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import fields, replace
-from itertools import product
 
 import numpy as np
 import pytest
@@ -16,16 +15,15 @@ from second_opinion import by_pulp, by_scipy
 from strategies import programs
 
 from formulate.base.errors import SolverFault
+from formulate.blend.mixed_integer import solve_integer
 from formulate.blend.solve import (
     TOLERANCE,
     Infeasible,
-    IntegerOptimal,
     LinearProgram,
     Optimal,
     Unbounded,
     certify,
     solve,
-    solve_integer,
 )
 
 inf = math.inf
@@ -222,95 +220,3 @@ def test_the_same_on_every_run_and_in_every_thread():
 def test_answers_travel_between_processes():
     found = solve(program([1, 2], [[1, 1]], [1], [inf]))
     assert pickle.loads(pickle.dumps(found)).x.tolist() == found.x.tolist()
-
-
-@st.composite
-def integer_programs(draw):
-    """Boxes of at most 4 × 4 × 4 × 4 points, so that every point can be tried."""
-    drawn = draw(programs(most_rows=4, most_columns=4))
-    n = drawn.shape[1]
-    low = np.array([float(draw(st.integers(-1, 1))) for _ in range(n)])
-    high = low + np.array([float(draw(st.integers(0, 3))) for _ in range(n)])
-    return replace(drawn, col_lower=low, col_upper=high)
-
-
-@given(integer_programs())
-def test_whole_numbers_against_every_point(given_program):
-    found = solve_integer(given_program, np.ones(given_program.shape[1], dtype=bool))
-    best = inf
-    ranges = (
-        range(int(low), int(high) + 1)
-        for low, high in zip(given_program.col_lower, given_program.col_upper, strict=True)
-    )
-    for point in product(*ranges):
-        x = np.array(point, dtype=float)
-        activity = given_program.matrix @ x
-        if ((activity >= given_program.row_lower) & (activity <= given_program.row_upper)).all():
-            best = min(best, float(given_program.cost @ x))
-    if best == inf:
-        assert isinstance(found, Infeasible)
-    else:
-        assert isinstance(found, IntegerOptimal)
-        assert found.objective == pytest.approx(best, abs=1e-9)
-        assert found.complete
-        assert found.gap <= 1e-9
-        assert (found.x == np.round(found.x)).all()
-
-
-@given(integer_programs(), st.data())
-def test_some_whole_numbers_against_every_choice_of_them(given_program, data):
-    """Each choice of the whole numbers leaves a linear program; the best of those is the best.
-
-    (No second opinion of CBC here: for minimise −x₀ − 2x₂ + x₃, x₀ − x₂ + x₃ ≥ −6, all within
-    0 to 9 and x₃ whole, the CBC that PuLP 3.3.2 brings calls −18 optimal; −27 is.)
-    """
-    integer = np.array([data.draw(st.booleans()) for _ in range(given_program.shape[1])])
-    found = solve_integer(given_program, integer)
-    best = inf
-    ranges = (
-        range(int(low), int(high) + 1) if whole else (None,)
-        for whole, low, high in zip(
-            integer, given_program.col_lower, given_program.col_upper, strict=True
-        )
-    )
-    for point in product(*ranges):
-        chosen = np.array([math.nan if value is None else value for value in point], dtype=float)
-        rest = replace(
-            given_program,
-            col_lower=np.where(integer, chosen, given_program.col_lower),
-            col_upper=np.where(integer, chosen, given_program.col_upper),
-        )
-        opinion = by_scipy(rest)
-        if opinion.says == "optimal":
-            best = min(best, opinion.value)
-    if best == inf:
-        assert isinstance(found, Infeasible)
-        return
-    assert isinstance(found, IntegerOptimal)
-    assert found.objective == pytest.approx(best, rel=1e-7, abs=1e-7)
-    assert (found.x[integer] == np.round(found.x[integer])).all()
-    activity = given_program.matrix @ found.x
-    assert (activity >= given_program.row_lower - 1e-7).all()
-    assert (activity <= given_program.row_upper + 1e-7).all()
-
-
-def test_a_mixed_program_that_another_solver_gets_wrong():
-    mixed = program([-1, 0, -2, 1], [[1, 0, -1, 1]], [-6], [inf], None, [9.0] * 4)
-    found = solve_integer(mixed, np.array([False, False, False, True]))
-    assert isinstance(found, IntegerOptimal)
-    assert found.objective == -27
-
-
-def test_no_time_is_no_answer():
-    random = np.random.default_rng(5)
-    weights = random.integers(100, 999, (5, 60)).astype(float)
-    hard = program(
-        -random.integers(100, 999, 60).astype(float),
-        weights,
-        [-inf] * 5,
-        weights.sum(axis=1) / 2,
-        None,
-        [1.0] * 60,
-    )
-    with pytest.raises(SolverFault, match="no whole-number answer in 0 s"):
-        solve_integer(hard, np.ones(60, dtype=bool), time_limit=0.0)

@@ -111,7 +111,7 @@ def test_check_says_how_sure_it_is(told, answer):
     recipe = "2 quarts whole-milk + 3/4 cup heavy-cream + 1/2 cup nonfat-dry-milk"
     status, out, _ = told("check", recipe)
     assert status == 0
-    assert "How sure, since cartons differ" in out
+    assert "In 19 batches out of 20 you would get" in out
     _, shape = answer("check", recipe)
     assert 0 < shape["chance_all_inside"] < 1
 
@@ -120,12 +120,12 @@ def test_check_says_how_sure_it_is(told, answer):
     ("arguments", "words"),
     [
         (["--sure", "100"], "ever certain"),
-        (["--sure", "50"], "50"),
+        (["--sure", "49.9"], "at least 50"),
         (["--sure", "-3"], "-3"),
         (["--sure", "x"], "float"),
         (["--worst-case", "9"], "9"),
-        (["--worst-case", "1", "--in", "1 L jar"], "leave --worst-case out"),
-        (["--sure", "95", "--worst-case", "1"], "stands alone"),
+        (["--worst-case", "1", "--in", "1 L jar"], "--in and --worst-case"),
+        (["--sure", "95", "--worst-case", "1"], "--sure and --worst-case"),
     ],
 )
 def test_wrong_input(told, arguments, words):

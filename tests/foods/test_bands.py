@@ -221,13 +221,15 @@ def test_a_ceiling_reads_the_upper_end_of_like_foods_and_marks_it():
     assert without_table.standing is Standing.UNKNOWN
 
 
-def test_an_assumption_never_condemns():
-    """Above the ceiling only by what was assumed: that is not known, not wrong."""
+def test_what_stands_in_counts_as_read():
+    """Above the ceiling by what was assumed is above it: the safe side, and it is said."""
     only = Composition.of([without("copper")])
     most = 1000 * upper_end(shown("copper", Basis.AS_FED, "mg/kg"), table_composition(), "milk")
     ceiling = Band("copper", Basis.AS_FED, "mg/kg", high=most / 2)
     found = read(ceiling, only, ONE, table_composition())
-    assert (found.value, found.standing, found.lacks) == (None, Standing.UNKNOWN, ("my-milk",))
+    assert found.value == pytest.approx(most)
+    assert (found.standing, found.lacks) == (Standing.ABOVE, ())
+    assert found.assumed == ("my-milk",)
 
 
 def test_a_floor_assumes_nothing():

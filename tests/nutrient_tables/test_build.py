@@ -196,10 +196,19 @@ class TestLactose:
         chosen = self.choose(kind, self.carbohydrate, self.analysed)
         assert chosen == (self.carbohydrate, "carbohydrate by difference")
 
-    def test_sweetened_milk_is_missing(self):
-        assert self.choose("sweetened-milk", self.carbohydrate, self.analysed) is None
+    def test_sweetened_milk_has_the_lactose_that_belongs_to_its_protein(self):
+        nutrients = {
+            ("00001", "203"): build.Nutrient("7.91", "5", "0.110", ""),
+            ("00001", "205"): build.Nutrient("54.40", "0", "", "NC"),
+        }
+        chosen = build.lactose_value(food("sweetened-milk"), build.Release(nutrients, {}))
+        assert chosen is not None
+        assert chosen[0].value == "12.02"
+        assert "judgement" in chosen[1]
 
-    @pytest.mark.parametrize("kind", sorted(set(build.KINDS) - build.UNSWEETENED_DAIRY))
+    @pytest.mark.parametrize(
+        "kind", sorted(set(build.KINDS) - build.UNSWEETENED_DAIRY - {"sweetened-milk"})
+    )
     def test_no_other_kind_takes_its_carbohydrate(self, kind):
         assert self.choose(kind, self.carbohydrate) is None
 

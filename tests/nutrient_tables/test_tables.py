@@ -33,6 +33,9 @@ def rows(table: str) -> list[dict[str, str]]:
 
 FOODS = {row["id"]: row for row in rows(f"{SR28}/foods")}
 LEFT_OUT = rows(f"{SR28}/left_out")
+with files("nutrient_tables").joinpath("not_for_lambs.toml").open("rb") as _lines:
+    NOT_FOR_LAMBS = tomllib.load(_lines)
+UNFIT = [{"id": name, "aliases": ";".join(entry["names"])} for name, entry in NOT_FOR_LAMBS.items()]
 VALUES = rows(f"{SR28}/values")
 HOUSEHOLD = rows(f"{SR28}/household")
 SOURCES = {row["key"]: row for row in rows("sources")}
@@ -235,7 +238,7 @@ class TestWords:
     @staticmethod
     def meanings() -> dict[str, set[str]]:
         found: defaultdict[str, set[str]] = defaultdict(set)
-        for row in [*FOODS.values(), *LEFT_OUT]:
+        for row in [*FOODS.values(), *LEFT_OUT, *UNFIT]:
             for word in [row["id"], *aliases(row)]:
                 found[same_word(word)].add(row["id"])
         return found
@@ -245,13 +248,13 @@ class TestWords:
         assert shared == SHARED
 
     def test_no_alias_says_the_id_again(self):
-        for row in [*FOODS.values(), *LEFT_OUT]:
+        for row in [*FOODS.values(), *LEFT_OUT, *UNFIT]:
             words = [same_word(word) for word in aliases(row)]
             assert same_word(row["id"]) not in words
             assert len(set(words)) == len(words), row["id"]
 
     def test_aliases_are_plain_words(self):
-        for row in [*FOODS.values(), *LEFT_OUT]:
+        for row in [*FOODS.values(), *LEFT_OUT, *UNFIT]:
             for word in aliases(row):
                 assert word
                 assert word == word.strip().lower(), word
@@ -271,6 +274,8 @@ class TestWords:
             ("rapeseed oil", "canola-oil"),
             ("whey protein isolate", "whey-protein-isolate"),
             ("skyr", "skyr"),
+            ("breast milk", "human-milk"),
+            ("cocoa milk", "chocolate-milk"),
         ],
     )
     def test_a_word_means_one_food(self, word, food):
@@ -297,8 +302,28 @@ class TestLeftOut:
             for row in LEFT_OUT
             for word in re.findall(r"(?:use|near) ([a-z]+(?:-[a-z]+)+)", row["reason"])
         ]
-        assert len(advised) >= 5
+        assert len(advised) >= 4
         assert [word for word in advised if word not in FOODS] == []
+
+
+class TestNotForLambs:
+    @pytest.mark.parametrize("name", NOT_FOR_LAMBS)
+    def test_every_entry_is_whole(self, name):
+        entry = NOT_FOR_LAMBS[name]
+        assert set(entry) == {"names", "verdict", "text", "source", "status"}
+        assert entry["verdict"] in ("never", "vet")
+        assert entry["source"] in SOURCES
+        assert entry["status"] in ("source", "judgement", "memory")
+        assert SLUG.fullmatch(name)
+        assert 30 < len(entry["text"]) < 220
+
+    def test_what_must_be_there_is_there(self):
+        never = {name for name, entry in NOT_FOR_LAMBS.items() if entry["verdict"] == "never"}
+        assert {"human-milk", "human-colostrum", "chocolate-milk", "flavoured-milk", "eggnog"} <= (
+            never
+        )
+        vet = set(NOT_FOR_LAMBS) - never
+        assert {"baby-formula", "oat-milk", "almond-milk", "rice-milk", "coconut-milk"} <= vet
 
 
 class TestValues:
@@ -357,13 +382,13 @@ class TestValues:
             "duck-egg",
             "honey",
             "molasses",
-            "sweetened-condensed-milk",
             "unsweetened-soy-milk",
         }
 
     def test_no_plant_or_egg_holds_more_than_a_trace_of_lactose(self):
         for row in VALUES:
-            if row["measure"] == "lactose" and FOODS[row["food"]]["kind"] not in DAIRY:
+            kind = FOODS[row["food"]]["kind"]
+            if row["measure"] == "lactose" and kind not in DAIRY | {"sweetened-milk"}:
                 assert float(row["value"]) <= 0.07, row
 
     def test_lactic_acid_is_the_figure_of_the_foods_table(self):

@@ -291,7 +291,7 @@ class TestContradictions:
     def test_the_clash_is_needed_in_every_part(self):
         panel = read_panel({**WHOLE, "energy": 250}, True, Kitchen.US)
         facts = (*panel_facts(panel, "milk"), ash_fact("milk", None))
-        system = System(facts, sums("milk", False))
+        system = System(facts, sums("milk", None))
         clash = system.clash()
         assert not system.possible(clash)
         for fact in clash:
@@ -359,7 +359,7 @@ class TestIntervals:
     def test_scipy_finds_the_same_ends(self):
         panel = read_panel({**WHOLE, "calcium": 290, "potassium": 380}, True, Kitchen.US)
         like = food_table()["whole-milk"]
-        system = System((*panel_facts(panel, "milk"), ash_fact("milk", like)), sums("milk", False))
+        system = System((*panel_facts(panel, "milk"), ash_fact("milk", like)), sums("milk", None))
         names = (*PROXIMATES, "energy", "sodium", "calcium")
         program = system.program(system.facts, WEIGHT)
         for name, ends in system.intervals(names).items():

@@ -64,7 +64,7 @@ def test_a_dangerous_mix_is_never_fed():
         "350 g dry-whole-milk + 150 g nonfat-dry-milk + 1 L water", sample_pantry(), Species.LAMB
     )
     assert [r.id for r in judge(strong.mix).reasons if r.verdict is Verdict.NEVER] == [
-        "osmolality-danger"
+        "osmolality-never"
     ]
     plain = milk_named("plain-milk", sample_pantry(), Species.LAMB)
     assert judge(plain.mix).verdict is Verdict.OUTSIDE

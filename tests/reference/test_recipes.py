@@ -49,7 +49,7 @@ def test_the_dangerous_recipe_draws_its_cautions():
     assert osmolality.value == pytest.approx(1140, rel=0.15)
     assert osmolality.standing is Standing.ABOVE
     ids = {caution.id for caution in cautions_for(mix)}
-    assert {"osmolality-danger", "too-strong", "oil", "lactose"} <= ids
+    assert {"osmolality-never", "strong-vet", "oil", "lactose"} <= ids
 
 
 @pytest.mark.parametrize(

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from made_lots import SIZES, brute_force, season, small_problems, textbook
 
 from formulate.base.clock import Clock
-from formulate.base.errors import SolverFault
+from formulate.base.errors import OutOfTime, SolverFault
 from formulate.blend.solve import Infeasible
 from formulate.shopping import lot_solve
 from formulate.shopping.lot_by_food import FoodPlan, NoFoodPlan, in_order, plan_food
@@ -150,7 +150,7 @@ class TestAgainstTheTextbookForm:
 
     def test_one_size_needs_only_rounding_rows(self):
         # Without the floors of single foods, the rounding rows alone close the gap.
-        from formulate.blend.whole.sparse import relaxed
+        from formulate.blend.mixed_integer import relaxed
 
         problem = season(days=28, sizes=SIZES[::2])
         bound = (
@@ -213,7 +213,7 @@ class TestOneClock:
 
     @pytest.mark.parametrize("more", SEASONS, ids=str)
     def test_no_time_at_all_still_gives_a_sound_plan(self, more, monkeypatch):
-        monkeypatch.setattr(lot_solve, "solve_large", lambda *a, **k: pytest.fail("searched"))
+        monkeypatch.setattr(lot_solve, "solve_integer", lambda *a, **k: pytest.fail("searched"))
         plan = solve_lots(season(days=28, **more), clock=Clock(0.0))
         check_by_hand(plan)
 
@@ -232,13 +232,13 @@ class TestOneClock:
 
         for name in ("first_plan", "fewer_trips", "tightened"):
             slow(name)
-        search = lot_solve.solve_large
+        search = lot_solve.solve_integer
 
         def watched(*arguments, **more):
             given.append(more["time_limit"])
             return search(*arguments, **(more | {"time_limit": 0.2}))
 
-        monkeypatch.setattr(lot_solve, "solve_large", watched)
+        monkeypatch.setattr(lot_solve, "solve_integer", watched)
         plan = solve_lots(season(days=14, trip_cost=3.0), clock=Clock(seconds, hand))
         check_by_hand(plan)
         assert given == [pytest.approx(most)]
@@ -246,7 +246,7 @@ class TestOneClock:
     @pytest.mark.parametrize("seconds", [1.0, 3.0, 5.0])
     def test_no_stage_begins_after_the_time(self, seconds, monkeypatch):
         hand, begun = Hand(), []
-        for name in ("fewer_trips", "tightened", "solve_large"):
+        for name in ("fewer_trips", "tightened", "solve_integer"):
             stage = getattr(lot_solve, name)
 
             def slowly(*arguments, name=name, stage=stage, **more):
@@ -264,7 +264,7 @@ class TestOneClock:
         expected = brute_force(problem)
         try:
             plan = solve_lots(problem, clock=Clock(0.0))
-        except SolverFault:
+        except OutOfTime:
             return  # no answer in no time
         if isinstance(plan, Infeasible):
             assert expected is None

@@ -28,7 +28,7 @@ from numpy.typing import NDArray
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, SolverFault
 from formulate.blend.basis import basic_amounts
-from formulate.blend.mix import DUST
+from formulate.blend.branch import DUST
 from formulate.blend.problem import Problem
 from formulate.blend.solve import Infeasible, LinearProgram, Optimal, solve
 

@@ -21,7 +21,8 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, SolverFault
-from formulate.blend.mix import DUST, Mix, Status, optimise
+from formulate.blend.branch import DUST
+from formulate.blend.mix import Mix, Status, optimise
 from formulate.blend.problem import Problem
 from formulate.blend.solve import Optimal
 

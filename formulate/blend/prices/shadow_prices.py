@@ -22,8 +22,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.blend.branch import DUST
 from formulate.blend.explain import value_row
-from formulate.blend.mix import DUST, Mix, optimise
+from formulate.blend.mix import Mix, optimise
 from formulate.blend.prices.ranging import optimum_of
 from formulate.blend.problem import Limit, LimitKind, Problem
 from formulate.blend.solve import LinearProgram, Optimal, solve

@@ -16,7 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
-from formulate.blend.mix import DUST, optimise
+from formulate.blend.branch import DUST
+from formulate.blend.mix import optimise
 from formulate.blend.prices.price_map import check_range, column_of
 from formulate.blend.problem import Problem
 

@@ -22,10 +22,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import InputError, SolverFault
+from formulate.blend.branch import Relaxed, used_enough
 from formulate.blend.design import explain_none
 from formulate.blend.mix import Mix, NoMix, Status, finish, optimise
 from formulate.blend.problem import Problem
-from formulate.blend.protect.chance import cheapest_used_enough
 from formulate.blend.protect.cones import forms_of, same_foods
 from formulate.blend.solve import LinearProgram, Optimal, solve
 from formulate.foods.spread import Spread
@@ -160,11 +160,14 @@ def _cheapest(problem: Problem, worst: Array, budget: float) -> Optimal | None:
     """The robust counterpart, foods used enough or not at all."""
     n = len(problem.shelf.foods)
 
-    def attempt(lower: Array, upper: Array) -> Optimal | None:
+    def attempt(lower: Array, upper: Array) -> Relaxed[Optimal] | None:
         found = solve(_program(problem, worst, budget, lower, upper))
-        return found if isinstance(found, Optimal) else None
+        if not isinstance(found, Optimal):
+            return None
+        return Relaxed(found, found.objective, found.objective)
 
-    return cheapest_used_enough(problem, attempt, lambda f: f.objective, lambda f: f.x[:n])
+    floors = problem.shelf.smallest / problem.volume
+    return used_enough(floors, attempt, lambda found: found.x[:n]).answer
 
 
 def _program(

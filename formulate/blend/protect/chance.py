@@ -12,16 +12,16 @@ food; several cartons average out and hold better (`Spread.averaged`).
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import InputError
+from formulate.blend.branch import Relaxed, used_enough
 from formulate.blend.design import explain_none
-from formulate.blend.mix import DUST, Mix, NoMix, Status, finish, optimise
+from formulate.blend.mix import Mix, NoMix, Status, finish, optimise
 from formulate.blend.problem import Problem
 from formulate.blend.protect.cones import Cones
 from formulate.blend.protect.cutting_planes import Held, cheapest_both
@@ -34,13 +34,11 @@ __all__ = [
     "ProtectionPoint",
     "SureMix",
     "chances_of",
-    "cheapest_used_enough",
     "design_sure",
     "protection_curve",
 ]
 
 Array = NDArray[np.float64]
-T = TypeVar("T")
 
 #: Chances [%] of a curve of protection.
 CHANCES = (60.0, 70.0, 80.0, 85.0, 90.0, 95.0, 98.0, 99.0)
@@ -146,7 +144,7 @@ def design_sure(
     spread : Spread
         Of the shelf's foods, in its order.
     sure : float
-        Chance of each band [%], above 50 and below 100.
+        Chance of each band [%], at least 50 and below 100.
 
     Returns
     -------
@@ -213,11 +211,11 @@ def protection_curve(
 
 
 def _check_chance(sure: float) -> None:
-    if not (math.isfinite(sure) and 50 < sure < 100):
+    if not (math.isfinite(sure) and 50 <= sure < 100):
         more = " Nothing that varies is ever certain." if sure >= 100 else ""
         raise InputError(
             f"a mix cannot be asked to be {sure:g} % sure.{more}",
-            "Ask for more than 50 and less than 100, as 95: 19 of 20 batches.",
+            "Ask for at least 50 and less than 100: 95 means 19 batches out of 20.",
         )
 
 
@@ -244,53 +242,14 @@ def _hold(
     cones: Cones, chance: float, cuts: tuple[NDArray[np.intp], Array] | None = None
 ) -> Held | None:
     """The cheapest mix whose bands each hold with a chance; foods used enough or not at all."""
-    bounds: list[float] = []
 
-    def attempt(lower: Array, upper: Array) -> Held | None:
+    def attempt(lower: Array, upper: Array) -> Relaxed[Held] | None:
         held = cheapest_both(cones, 1.0 - chance, cuts, (lower, upper))
-        if held is not None:
-            bounds.append(held.bound)
-        return held
+        return None if held is None else Relaxed(held, held.cost, held.bound)
 
-    best = cheapest_used_enough(cones.problem, attempt, lambda h: h.cost, lambda h: h.y)
-    # Of a tree, no leaf costs less than the least bound seen, nor the root's.
-    return None if best is None else replace(best, bound=min(*bounds, best.cost))
-
-
-def cheapest_used_enough(
-    problem: Problem,
-    attempt: Callable[[Array, Array], T | None],
-    cost: Callable[[T], float],
-    amounts: Callable[[T], Array],
-) -> T | None:
-    """Search the mixes that use each food at least in its smallest amount, or not at all.
-
-    Parameters
-    ----------
-    problem : Problem
-    attempt : callable
-        From the least and most of each food [g/mL] to the cheapest answer, None for none.
-    cost, amounts : callable
-        Cost and grams [g/mL] of an answer.
-    """
-    n = len(problem.shelf.foods)
-    floors = problem.shelf.smallest / problem.volume
-    todo, best = [(np.zeros(n), np.full(n, math.inf))], None
-    while todo:
-        lower, upper = todo.pop()
-        found = attempt(lower, upper)
-        if found is None or (best is not None and cost(found) >= cost(best)):
-            continue
-        y = amounts(found)
-        between = np.flatnonzero((y > DUST) & (y < floors * (1 - 1e-9)) & (lower == 0))
-        if not between.size:
-            best = found
-            continue
-        j = between[np.argmin(y[between] / floors[between])]
-        used, unused = lower.copy(), upper.copy()
-        used[j], unused[j] = floors[j], 0.0
-        todo += [(used, upper), (lower, unused)]
-    return best
+    problem = cones.problem
+    best = used_enough(problem.shelf.smallest / problem.volume, attempt, lambda held: held.y)
+    return None if best.answer is None else replace(best.answer, bound=best.bound)
 
 
 def _most_sure(cones: Cones, asked: float) -> tuple[float | None, Held | None]:

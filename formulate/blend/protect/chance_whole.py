@@ -1,83 +1,101 @@
-"""Whole measures that hold when cartons differ.
+"""Whole measures that hold when cartons differ: the cheapest there are, proved.
 
-The search over whole measures knows rows only. It gets the cuts of the protected mix by the gram;
-what it finds is held against the cones, and what misses one is cut off and searched again.
+Each end alone may be missed with the whole of ε: a cone that is wider than what is promised,
+whatever share of ε the end has in truth (a chance of missing at either end is at least that of
+missing at one). Tangents of these cones, and rows that every mix keeps which holds at both ends
+(`formulate.blend.protect.cones.Pairs`), are the relaxation. What it finds in whole measures is
+judged by the chance itself, ``1 − Φ(−a) − Φ(−b)``.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.base.content import ByContent
-from formulate.base.errors import SolverFault
-from formulate.blend.mix import NoMix
-from formulate.blend.problem import Limit, Problem, build
+from formulate.blend.mix import Mix, NoMix
+from formulate.blend.problem import Problem, build
 from formulate.blend.protect.chance import NotSure, SureMix, chances_of, design_sure
-from formulate.blend.protect.cones import Cones, quantiles, shares
+from formulate.blend.protect.cones import Cones, Pairs, quantile
 from formulate.blend.protect.cutting_planes import cheapest_in
 from formulate.blend.whole.kitchen_mix import KitchenMix, NoKitchenMix, design_kitchen
 from formulate.blend.whole.steps import Step
 from formulate.foods.spread import Spread
 
-__all__ = ["SureKitchenMix", "Tightened", "design_kitchen_sure"]
+__all__ = ["Chances", "SureKitchenMix", "design_kitchen_sure"]
 
 Array = NDArray[np.float64]
 
-#: Share of ε that the freer end of a band keeps in whole measures, where nothing is gained by
-#: giving it less.
-KITCHEN_SHARE = 0.02
-#: Rounds of cuts on whole measures.
-KITCHEN_ROUNDS = 40
+#: A chance is kept when it is missed by no more than this part of ε: the last digits of a float.
+KEPT = 1e-9
+#: Ends this near to being missed, relative to their largest coefficient, get a tangent as well.
+NEAR = 2e-3
 
 
 @dataclass(frozen=True, eq=False)
-class Tightened(Problem, ByContent):
-    """A problem with cuts as further rows, for a search that knows rows only.
+class Chances:
+    """That every band is missed with no more than a chance, as a demand on whole measures.
 
     Parameters
     ----------
-    cuts : tuple of Limit
-        The band ends that the last rows keep; each demands ≥ 0.
+    cones : Cones
+    tail : float
+        ε, no more than one half.
     """
 
-    cuts: tuple[Limit, ...] = ()
-
-    @classmethod
-    def of(
-        cls, cones: Cones, z: Array, end: NDArray[np.intp], slope: Array, problem: Problem
-    ) -> Tightened:
-        """Add the cuts of some ends at their quantiles to a problem with the same bands."""
-        rows = cones.mean[end] - z[end, None] * slope
-        scale = np.abs(rows).max(axis=1)
-        scale += scale == 0
-        return cls(
-            problem.shelf,
-            problem.bands,
-            problem.volume,
-            np.concatenate((problem.rows, rows / scale[:, None])),
-            np.append(problem.row_scale, scale * cones.problem.row_scale[end]),
-            tuple(problem.limits[k] for k in end.tolist()),
-        )
+    cones: Cones
+    tail: float
+    _known: list[Array] = field(default_factory=list, repr=False)
 
     @cached_property
-    def limits(self) -> tuple[Limit, ...]:
-        """The problem's limits, then the ends that the cuts keep."""
-        plain = Problem(self.shelf, self.bands, self.volume, self.rows, self.row_scale)
-        return plain.limits + self.cuts
+    def _pairs(self) -> Pairs:
+        return Pairs.of(self.cones, self.tail)
 
     @cached_property
-    def is_low(self) -> NDArray[np.bool_]:
-        """Which rows demand ≥ 0: low ends, and every cut."""
-        low = np.zeros(self.rows.shape[0], dtype=bool)
-        low[: self.bands.ends.is_low.size] = self.bands.ends.is_low
-        low[low.size - len(self.cuts) :] = True
-        return low
+    def _vary(self) -> NDArray[np.intp]:
+        """Ends that vary at all; the others are rows of the problem."""
+        return np.flatnonzero((self.cones.sd > 0).any(axis=1))
+
+    def rows(self) -> Array:
+        """Rows known so far, ≥ 0 for every mix that holds, shape (r, n)."""
+        return np.concatenate((np.empty((0, self.cones.sd.shape[1])), *self._known))
+
+    def more_rows(self, grams: Array) -> Array:
+        """Tangents at a mix of the ends that it misses or nearly misses, and rows of pairs."""
+        cones, y = self.cones, grams / grams.sum()
+        norms, z = cones.norms(y), max(quantile(self.tail), 0.0)
+        size = np.abs(cones.mean).max(axis=1)
+        ends = self._vary[(cones.mean @ y - z * norms < NEAR * size)[self._vary]]
+        return self._keep(self._tangents(ends, y, norms, z), y)
+
+    def start(self, grams: Array) -> None:
+        """Know tangents of every end, and rows of pairs, at a mix by the gram."""
+        y = grams / grams.sum()
+        z = max(quantile(self.tail), 0.0)
+        self._keep(self._tangents(self._vary, y, self.cones.norms(y), z), y)
+
+    def met(self, grams: Array) -> bool:
+        """Whether every band is missed with no more than the chance."""
+        cones = self.cones
+        y = grams / grams.sum()
+        # An end without spread in this mix is a row, kept to the solver's tolerance.
+        tails = np.where(cones.norms(y) > 0, cones.tails(y), 0.0)
+        both = tails + np.where(cones.other >= 0, tails[cones.other], 0.0)
+        return bool(both.max(initial=0.0) <= self.tail * (1 + KEPT))
+
+    def _tangents(self, ends: NDArray[np.intp], y: Array, norms: Array, z: float) -> Array:
+        found: Array = (self.cones.mean - z * self.cones.slopes(y, norms))[ends]
+        return found
+
+    def _keep(self, tangents: Array, y: Array) -> Array:
+        pairs = self._pairs.rows(y, np.ones(len(self._pairs.low), dtype=bool))
+        found = np.concatenate((tangents, pairs[pairs.any(axis=1)]))
+        self._known.append(found)
+        return found
 
 
 @dataclass(frozen=True)
@@ -111,11 +129,6 @@ def design_kitchen_sure(
 ) -> SureKitchenMix | NoKitchenMix | NotSure | NoMix:
     """Find the cheapest whole measures of which each band holds with a chance.
 
-    The search over whole measures knows rows only: it gets the cuts of the exact mix, its
-    answer is held against the cones, and what misses one is cut off and searched again. A
-    band's two ends share their chance as they do in the exact mix, which keeps the promise and
-    may cost a little.
-
     Parameters
     ----------
     problem, spread, sure
@@ -123,48 +136,62 @@ def design_kitchen_sure(
     steps, least_volume, most_volume
         As in `formulate.blend.whole.kitchen_mix.design_kitchen`, to which `wishes` go too.
 
+    Returns
+    -------
+    SureKitchenMix
+        With a proven gap where the time ended. Or `NoKitchenMix` where by the gram there is
+        such a mix, but in whole measures none of this size; `NotSure` where there is none by
+        the gram either, `NoMix` where not even average cartons make one.
+
     Raises
     ------
-    SolverFault
-        If no measures were found to hold within `KITCHEN_ROUNDS`.
+    OutOfTime
+        If the time ends before any such mix is found.
     """
     there = build(problem.shelf, problem.bands, least_volume)
-    exact = design_sure(there, spread, sure)
-    if not isinstance(exact, SureMix):
-        return exact
-    cones = Cones.of(there, spread)
-    y = exact.mix.grams / exact.mix.volume
-    z = quantiles(shares(cones, y, 1.0 - sure / 100, KITCHEN_SHARE))
-    start = cheapest_in(cones, z)
-    if start is not None:
-        end, slope = start.end, start.slope
-    else:
-        end = np.flatnonzero(z > 0)
-        slope = cones.slopes(y, cones.norms(y))[end]
-    for _ in range(KITCHEN_ROUNDS):
-        tight = Tightened.of(cones, z, end, slope, there)
-        found = design_kitchen(
-            tight, steps, least_volume=least_volume, most_volume=most_volume, **wishes
-        )
-        if isinstance(found, NoKitchenMix) and found.nearest is None:
-            return replace(found, exact=exact.mix, problem=there)
-        whole = found if isinstance(found, KitchenMix) else found.nearest
-        assert whole is not None
-        y = whole.mix.grams / whole.mix.volume
-        norms = cones.norms(y)
-        missed = np.flatnonzero(z * norms - cones.mean @ y > 1e-9)
-        if not missed.size:
-            whole = _with_exact(whole, problem, spread, sure)
-            if isinstance(found, NoKitchenMix):
-                return replace(found, nearest=whole, exact=exact.mix, problem=there)
-            return SureKitchenMix(whole, sure, chances_of(cones, y))
-        end = np.append(end, missed)
-        slope = np.concatenate((slope, cones.slopes(y, norms)[missed]))
-    raise SolverFault(f"no whole measures were found to be {sure:g} % sure")
+    by_gram = design_sure(there, spread, sure)
+    cones, tail = Cones.of(there, spread), 1.0 - sure / 100
+    # Less is asked here than by the gram: each end alone, and no smallest amounts, for which a
+    # larger batch may have the room.
+    widest = cheapest_in(cones, np.full(cones.other.size, max(quantile(tail), 0.0)))
+    if widest is None and not isinstance(by_gram, SureMix):
+        return by_gram
+    chances = Chances(cones, tail)
+    if widest is not None:
+        chances.start(widest.y)
+    if isinstance(by_gram, SureMix):
+        chances.start(by_gram.mix.grams)
+    found = design_kitchen(
+        there,
+        steps,
+        least_volume=least_volume,
+        most_volume=most_volume,
+        demand=chances,
+        **wishes,
+    )
+    if isinstance(found, KitchenMix):
+        found = _with_exact(found, problem, spread, sure)
+        return SureKitchenMix(found, sure, chances_of(cones, found.mix.grams / found.mix.volume))
+    if not isinstance(by_gram, SureMix):
+        return by_gram
+    if found.nearest is None:
+        return replace(found, exact=by_gram.mix)
+    nearest = _with_exact(found.nearest, problem, spread, sure)
+    return replace(found, nearest=nearest, exact=by_gram.mix)
 
 
 def _with_exact(whole: KitchenMix, problem: Problem, spread: Spread, sure: float) -> KitchenMix:
-    """Put the protected mix by the gram in the same batch beside the whole measures."""
+    """Put the protected mix by the gram in the same batch beside the whole measures.
+
+    Where none is known that is cheaper, it is the whole measures' own: they hold as well.
+    """
     there = build(problem.shelf, problem.bands, whole.mix.volume)
     exact = design_sure(there, spread, sure)
-    return replace(whole, exact=exact.mix) if isinstance(exact, SureMix) else whole
+    if isinstance(exact, SureMix) and _cost(exact.mix) < _cost(whole.mix):
+        return replace(whole, exact=exact.mix)
+    return replace(whole, exact=whole.mix)
+
+
+def _cost(mix: Mix) -> float:
+    assert mix.cost is not None
+    return mix.cost

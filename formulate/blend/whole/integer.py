@@ -17,8 +17,10 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
+from formulate.blend.mixed_integer import IntegerOptimal, solve_integer
 from formulate.blend.problem import LimitKind, Problem, Shelf
-from formulate.blend.solve import Infeasible, IntegerOptimal, LinearProgram, solve_integer
+from formulate.blend.solve import Infeasible, LinearProgram
+from formulate.blend.whole.demands import Demand, solve_demanding, with_row
 from formulate.blend.whole.steps import Step
 
 __all__ = ["Counts", "Search", "Wishes", "largest_counts"]
@@ -90,12 +92,15 @@ class Search:
     wishes : Wishes
     time_limit : float
         Seconds for each method.
+    demand : Demand or None
+        What rows alone cannot say.
     """
 
     problem: Problem
     steps: tuple[Step, ...]
     wishes: Wishes
     time_limit: float
+    demand: Demand | None = None
 
     @cached_property
     def step(self) -> Array:
@@ -128,12 +133,12 @@ class Search:
             goals.append((_padded(-np.where(urgent, self.step, 0.0), program), 1e-4))
         seconds, complete = self.time_limit / (len(goals) + 1), True
         for goal, slack in goals:
-            best = _minimise(program, goal, seconds)
+            best = self._minimise(program, goal, seconds)
             if isinstance(best, Infeasible):
                 return None
             complete &= best.complete
-            program = _with_row(program, goal, -math.inf, best.objective + slack)
-        last = _minimise(program, _padded(self._price(), program), seconds)
+            program = with_row(program, goal, -math.inf, best.objective + slack)
+        last = self._minimise(program, _padded(self._price(), program), seconds)
         if isinstance(last, Infeasible):
             if goals:
                 raise SolverFault("a wish that was met could not be kept in whole measures")
@@ -186,7 +191,19 @@ class Search:
         """The largest or smallest volume that can be made within a range [mL]."""
         program = self.program(least, most)
         sign = -1.0 if largest else 1.0
-        return _minimise(program, _padded(sign * self.room * self.step, program), self.time_limit)
+        return self._minimise(
+            program, _padded(sign * self.room * self.step, program), self.time_limit
+        )
+
+    def _minimise(
+        self, program: LinearProgram, cost: Array, seconds: float
+    ) -> IntegerOptimal | Infeasible:
+        """The best whole numbers in the program's rows that meet the demand too."""
+        program = replace(program, cost=cost)
+        if self.demand is None:
+            whole = np.ones(program.shape[1], dtype=bool)
+            return solve_integer(program, whole, time_limit=seconds)
+        return solve_demanding(program, self.demand, self.step, self.rest, time_limit=seconds)
 
     def _price(self) -> Array:
         """Cost of one step of each food as the solver sees it, equal mixes told apart.
@@ -230,32 +247,17 @@ class Search:
         )
         if (program.col_lower > largest).any():  # what must be there does not fit
             program = replace(program, col_lower=np.minimum(program.col_lower, largest))
-            program = _with_row(program, np.zeros(self.step.size), 1.0, math.inf)
+            program = with_row(program, np.zeros(self.step.size), 1.0, math.inf)
         if wishes.most_foods is not None or (fewest > 1).any():
             program = _with_use(program, np.maximum(fewest, 0.0), largest, always)
         if wishes.most_foods is not None:
             used = np.concatenate((np.zeros(self.step.size), np.ones(self.step.size)))
-            program = _with_row(program, used, -math.inf, float(wishes.most_foods))
+            program = with_row(program, used, -math.inf, float(wishes.most_foods))
         return program if wishes.targets is None else _with_changes(program, wishes.targets)
-
-
-def _minimise(program: LinearProgram, cost: Array, seconds: float) -> IntegerOptimal | Infeasible:
-    whole = np.ones(program.shape[1], dtype=bool)
-    return solve_integer(replace(program, cost=cost), whole, time_limit=seconds)
 
 
 def _padded(of_counts: Array, program: LinearProgram) -> Array:
     return np.append(of_counts, np.zeros(program.shape[1] - of_counts.size))
-
-
-def _with_row(program: LinearProgram, row: Array, lower: float, upper: float) -> LinearProgram:
-    scale = float(np.abs(row).max()) or 1.0
-    return replace(
-        program,
-        matrix=np.vstack((program.matrix, row / scale)),
-        row_lower=np.append(program.row_lower, lower / scale),
-        row_upper=np.append(program.row_upper, upper / scale),
-    )
 
 
 def _with_block(

@@ -23,6 +23,7 @@ from formulate.base.errors import InputError, SolverFault, UnknownName
 from formulate.base.units import Kitchen
 from formulate.blend.mix import Mix, Status, finish, optimise
 from formulate.blend.problem import Problem, Shelf, build
+from formulate.blend.whole.demands import Demand
 from formulate.blend.whole.integer import Counts, Search, Wishes, largest_counts
 from formulate.blend.whole.steps import Step, kitchen_steps, measure_words, step_from_words
 
@@ -248,6 +249,7 @@ def design_kitchen(
     favourite: Mapping[str, float] | None = None,
     fill: bool = False,
     time_limit: float = TIME_LIMIT,
+    demand: Demand | None = None,
 ) -> KitchenMix | NoKitchenMix:
     """Find the cheapest mix in whole measures.
 
@@ -271,6 +273,8 @@ def design_kitchen(
         As much as fits: within 1 % of `most_volume`, or the largest volume that can be made.
     time_limit : float
         Seconds of search in all, shared out among the searches.
+    demand : Demand, optional
+        What is asked of the mix and rows alone cannot say.
 
     Returns
     -------
@@ -281,12 +285,14 @@ def design_kitchen(
     InputError
         If a size, a count or a food makes no sense, or a food has no price.
     SolverFault
-        If the time ends before any mix is found, or the mix found misses a band.
+        If the mix found misses a band.
+    OutOfTime
+        If the time ends before any mix is found.
     """
     steps = tuple(steps)
     _check(problem.shelf, steps, least_volume, most_volume, time_limit)
     wishes = _wishes(problem.shelf, steps, most_volume, most_foods, use_up, favourite)
-    search = Search(problem, steps, wishes, time_limit / 2)
+    search = Search(problem, steps, wishes, time_limit / 2, demand)
     method = search.fullest if fill else search.cheapest
     found = method(least_volume, most_volume)
     if found is not None:

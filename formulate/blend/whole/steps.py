@@ -13,7 +13,7 @@ from fractions import Fraction
 from types import MappingProxyType
 
 from formulate.base.errors import InputError, UnknownName
-from formulate.base.units import Amount, Kitchen, parse_amount, parse_number
+from formulate.base.units import Amount, Kitchen, parse_amount, parse_number, unit_size
 from formulate.foods.food import Food
 
 __all__ = [
@@ -51,12 +51,9 @@ _BY_KIND: Mapping[str, tuple[str, float]] = MappingProxyType(
         "fish-oil": ("tsp", 1),
     }
 )
-_POURED: Mapping[Kitchen, tuple[str, float]] = MappingProxyType(
-    {Kitchen.US: ("cup", 0.25), Kitchen.IMPERIAL: ("cup", 0.25), Kitchen.METRIC: ("mL", 50)}
-)
-_CREAM: Mapping[Kitchen, tuple[str, float]] = MappingProxyType(
-    {Kitchen.US: ("tbsp", 2), Kitchen.IMPERIAL: ("tbsp", 2), Kitchen.METRIC: ("mL", 25)}
-)
+#: What is poured, and cream: on a jug of cups and of millilitres.
+_POURED = {False: ("cup", 0.25), True: ("mL", 50)}
+_CREAM = {False: ("tbsp", 2), True: ("mL", 25)}
 #: A "liquid" kind lighter than this [g/mL] is a powder (soy protein is of the kind soy).
 _POWDER_DENSITY = 0.8
 #: Steps on a scale [g] (judgement: kitchen scales show 1 g; pouring hits 5 g).
@@ -170,7 +167,7 @@ def _cups(food: Food, kitchen: Kitchen) -> Step:
     if food.kind in _BY_KIND:
         return _of_volume(food, kitchen, *_BY_KIND[food.kind])
     if food.kind == "cream":
-        return _of_volume(food, kitchen, *_CREAM[kitchen])
+        return _of_volume(food, kitchen, *_CREAM[kitchen.metric])
     if food.density < _POWDER_DENSITY:
         return _of_volume(food, kitchen, "tbsp", 1)
     return pouring_step(food, kitchen)
@@ -178,7 +175,7 @@ def _cups(food: Food, kitchen: Kitchen) -> Step:
 
 def pouring_step(food: Food, kitchen: Kitchen) -> Step:
     """The measure of what is poured: a quarter cup, or 50 mL on a metric jug."""
-    return _of_volume(food, kitchen, *_POURED[kitchen])
+    return _of_volume(food, kitchen, *_POURED[kitchen.metric])
 
 
 def _of_volume(food: Food, kitchen: Kitchen, unit: str, size: float) -> Step:
@@ -220,8 +217,8 @@ def step_from_words(
 
 # --- words -------------------------------------------------------------------------------------
 
-# In teaspoons; the same for US and imperial, whose cup is 16 tablespoons and gallon 16 cups.
-_TBSP, _QUARTER_CUP, _CUP = 3, 12, 48
+# In US teaspoons: a tablespoon, and a quarter of the cup of 16 tablespoons.
+_TBSP, _QUARTER_CUP = 3, 12
 #: Units without a plural "s".
 _UNCHANGED = ("tbsp", "tsp", "fl oz", "g", "kg", "mg", "mL", "L", "lb", "oz", "oz weight")
 
@@ -245,7 +242,7 @@ def measure_words(step: Step, count: int, kitchen: Kitchen) -> str:
     total = Fraction(step.size).limit_denominator(5040) * count
     if not total:
         return "none"
-    if step.unit == "cup" and kitchen is not Kitchen.METRIC:
+    if step.unit == "cup" and not kitchen.metric:
         parts = _poured_parts(total)
     elif step.unit in ("tbsp", "tsp"):
         parts = _spooned_parts(total, step.unit, kitchen)
@@ -278,20 +275,26 @@ def _poured_parts(cups: Fraction) -> list[tuple[Fraction, str]]:
 
 
 def _spooned_parts(total: Fraction, unit: str, kitchen: Kitchen) -> list[tuple[Fraction, str]]:
-    """Fewest fills: cups (or a metric jug), then tablespoons, then teaspoons."""
-    spoons = total * (_TBSP if unit == "tbsp" else 1)
-    if spoons.denominator != 1:
-        return [(total, unit)]
-    teaspoons, parts = int(spoons), []
-    if kitchen is not Kitchen.METRIC:
-        quarters, teaspoons = divmod(teaspoons, _QUARTER_CUP)
-        parts.append((Fraction(quarters, 4), "cup"))
-    elif teaspoons >= 10 * _TBSP:
-        # 10 tablespoons are 150 mL; 10 teaspoons are 50 mL, a mark of the jug.
-        group = 10 * _TBSP if unit == "tbsp" else 10
-        fills, teaspoons = divmod(teaspoons, group)
-        parts.append((Fraction(fills * group * 5), "mL"))
-    tablespoons, teaspoons = divmod(teaspoons, _TBSP)
+    """Fewest fills: cups or marks of a jug, then tablespoons, then teaspoons."""
+    if kitchen is Kitchen.US:
+        spoons = total * (_TBSP if unit == "tbsp" else 1)
+        if spoons.denominator != 1:
+            return [(total, unit)]
+        quarters, teaspoons = divmod(int(spoons), _QUARTER_CUP)
+        tablespoons, teaspoons = divmod(teaspoons, _TBSP)
+        parts = [(Fraction(quarters, 4), "cup")]
+    else:
+        tbsp, tsp = (round(unit_size(word, kitchen)) for word in ("tbsp", "tsp"))
+        millilitres = total * (tbsp if unit == "tbsp" else tsp)
+        if millilitres.denominator != 1 or millilitres % tsp:
+            return [(total, unit)]
+        # Ten tablespoons, or ten teaspoons, are a mark of the jug: 150 or 200 mL, 50 mL.
+        mark = 10 * (tbsp if unit == "tbsp" else tsp)
+        left = int(millilitres)
+        marked = left - left % mark if left >= 10 * tbsp else 0
+        tablespoons, left = divmod(left - marked, tbsp)
+        teaspoons = left // tsp
+        parts = [(Fraction(marked), "mL")]
     return [*parts, (Fraction(tablespoons), "tbsp"), (Fraction(teaspoons), "tsp")]
 
 

@@ -25,6 +25,7 @@ from formulate.pantry.labels.facts import (
     serum_fact,
     sold_as,
     sums,
+    two_factors,
 )
 from formulate.pantry.labels.intervals import COLUMNS, PROXIMATES, SERVINGS, WEIGHT, Fact, System
 from formulate.pantry.labels.panel import Panel, read_panel
@@ -131,6 +132,11 @@ def read_carton(food_id: str, label: Label, kitchen: Kitchen, name: str = "") ->
         panel = read_panel(label.panel, KINDS[kind], kitchen)
         notes += panel.serving.notes
         facts = [*panel_facts(panel, kind), *facts]
+        if two_factors(panel, kind):
+            notes.append(
+                "European panels count protein as 6.25 times the nitrogen; here milk's own factor, "
+                "6.38, counts. Either may have been printed, so the protein range allows for both."
+            )
     beside, taken, stated = _stated(label, panel, kind)
     facts += stated
     if taken:
@@ -265,7 +271,7 @@ def _consistent(
     InputError
         If the facts themselves clash.
     """
-    given = sums(kind, panel is not None and panel.kilojoules)
+    given = sums(kind, panel)
     most_ash = most_ash_fact(kind)
     likeness = (ash_fact(kind, like), protein_fact(like), serum_fact(like))
     soft = [fact for fact in likeness if fact is not None]

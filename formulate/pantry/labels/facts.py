@@ -26,6 +26,7 @@ __all__ = [
     "serum_fact",
     "sold_as",
     "sums",
+    "two_factors",
 ]
 
 # Energy factors [kcal/g] of protein, fat and carbohydrate, from the specific ones of the food to
@@ -36,6 +37,10 @@ _FACTORS: Mapping[str, tuple[Interval, Interval, Interval]] = {
     "egg": ((4.0, 4.36), (9.0, 9.02), (3.68, 4.0)),
     "other": ((3.47, 4.36), (8.37, 9.02), (3.6, 4.15)),
 }
+#: Panels in the EU print nitrogen × 6.25 for the protein of every food (Regulation (EU) 1169/2011,
+#: Annex I, point 10); the table has × 6.38 for milk, and some dairies print that all the same.
+#: What the smaller factor leaves out counts as carbohydrate where that is found by difference.
+_BY_LAW = 6.25 / 6.38
 #: Kilojoules are reckoned with 17, 37 and 17 kJ/g: 4.07 kcal is the highest for carbohydrate.
 _CARBOHYDRATE_BY_KILOJOULE = 4.07
 #: Tables print energy to 1 kcal in 100 g.
@@ -128,20 +133,35 @@ def panel_facts(panel: Panel, kind: str) -> Iterator[Fact]:
         )
     for name, figure in panel.figures.items():
         of = "sodium" if name == "salt" else name
-        fact = Fact.between(f"{name.replace('-', ' ')} {figure}", of, panel.intervals[of], SERVINGS)
+        low, high = panel.intervals[of]
+        if name == "protein" and two_factors(panel, kind):
+            high /= _BY_LAW
+        fact = Fact.between(f"{name.replace('-', ' ')} {figure}", of, (low, high), SERVINGS)
         if name == "carbohydrate" and panel.rounding is Rounding.ELSEWHERE:
             # There carbohydrate is printed without fibre.
-            rows = tuple({**row, "fibre": -row["carbohydrate"]} for row in fact.rows)
-            fact = Fact(fact.words, rows, fact.of)
+            rows = [{**row, "fibre": -row["carbohydrate"]} for row in fact.rows]
+            if two_factors(panel, kind):
+                rows = [
+                    {**row, "protein": 1 - _BY_LAW} if row["carbohydrate"] > 0 else row
+                    for row in rows
+                ]
+            fact = Fact(fact.words, tuple(rows), fact.of)
         yield fact
 
 
-def sums(kind: str, kilojoules: bool) -> tuple[Row, ...]:
+def two_factors(panel: Panel | None, kind: str) -> bool:
+    """Whether a panel may count protein by either of two factors: milk's, or the law's."""
+    return panel is not None and panel.rounding is Rounding.ELSEWHERE and kind in DAIRY_KINDS
+
+
+def sums(kind: str, panel: Panel | None) -> tuple[Row, ...]:
     """What holds for every food of a kind: parts within wholes, and energy from its bearers."""
     family = "dairy" if kind in DAIRY_KINDS else "egg" if kind in ("egg", "dry-egg") else "other"
     (p_low, p_high), (f_low, f_high), (c_low, c_high) = _FACTORS[family]
-    if kilojoules:
+    if panel is not None and panel.kilojoules:
         c_high = max(c_high, _CARBOHYDRATE_BY_KILOJOULE)
+    if two_factors(panel, kind):
+        p_low *= _BY_LAW
     rows: list[Row] = [
         {
             "energy": 1.0,

@@ -176,7 +176,7 @@ def _keep_words(keep: Keep) -> str:
 
 def _size(plan: JugPlan, kitchen: Kitchen) -> str:
     text = say.volume_words(plan.final_volume)
-    if kitchen is Kitchen.METRIC:
+    if kitchen.metric:
         return text
     return f"{plan.final_volume / unit_size('cup', kitchen):.1f} cups ({text})"
 

@@ -1,0 +1,348 @@
+"""What shall I mix? One question, and one whole answer for every door."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from typing import TYPE_CHECKING, TypeVar
+
+import numpy as np
+
+from formulate.answers.judged import JudgedMix, judged
+from formulate.answers.mix_answer import MixAnswer, MixRequest, Outcome, Reasons, Try, TryKind
+from formulate.base.errors import InputError, ManyFaults
+from formulate.base.units import parse_volume
+from formulate.blend.design import design
+from formulate.blend.mix import Mix, NoMix
+from formulate.blend.problem import Problem, build
+from formulate.blend.protect.chance_whole import SureKitchenMix
+from formulate.foods.bands import BandSet, Role
+from formulate.foods.spread import Spread, spread_of
+from formulate.foods.tables import band_set, default_spreads
+from formulate.kitchen.batch import Batch, Wishes, default_volume, make_batch, would_help
+from formulate.kitchen.jug import Container, parse_container
+from formulate.pantry.pantry import Pantry, recipe_named
+from formulate.pantry.recipe import Recipe
+
+if TYPE_CHECKING:
+    from formulate.blend.protect.chance import NotSure
+    from formulate.blend.whole.kitchen_mix import NoKitchenMix
+
+__all__ = ["mix", "none_answer", "read_request"]
+
+T = TypeVar("T")
+
+
+def mix(
+    pantry: Pantry,
+    reference: BandSet | str = "lamb-replacer",
+    request: MixRequest | None = None,
+) -> MixAnswer:
+    """Find the mix that a person asks for, judge it, and say what to do where there is none.
+
+    Parameters
+    ----------
+    pantry : Pantry
+    reference : BandSet or str
+        What it is for; a name of the pantry's own ranges, or of the built-in ones.
+    request : MixRequest, optional
+        By default about a day for two lambs, in whole measures.
+
+    Raises
+    ------
+    InputError
+        If something cannot be read, or two things do not go together; its `fields` name them:
+        fields of the request, or "reference".
+    """
+    bands, read = read_request(pantry, reference, request or MixRequest())
+    asked = MixAnswer(pantry, bands, read, Outcome.NO_MIX)  # nothing found yet
+    if asked.request.closest:
+        return _closest(asked)
+    if asked.request.worst_case is not None:
+        return _guarded(asked)
+    if asked.request.by_gram:
+        return _by_gram(asked)
+    return _in_measures(asked)
+
+
+# --- what is asked -----------------------------------------------------------------------------
+
+
+def _check_together(request: MixRequest) -> None:
+    """Refuse wishes that contradict each other."""
+
+    def refuse(problem: str, *fields: str) -> None:
+        raise InputError(problem, "Leave one of them out.").about(*fields)
+
+    asked = {name for name, value in vars(request).items() if value not in (None, False, "")}
+    if asked >= {"make", "container"}:
+        refuse("a container is filled, so there is no other size", "container", "make")
+    if "within_cost" in asked and not request.closest:
+        raise InputError(
+            "a limit on the cost needs something to come close to",
+            "Otherwise the cheapest mix is found anyway.",
+        ).about("within_cost", "closest")
+    for by_gram in sorted(asked & {"by_gram", "worst_case", "closest"}):
+        for name in sorted(asked & {"container", "keep_to", "most_foods", "use_up"}):
+            refuse("one needs whole measures and the other goes by the gram", name, by_gram)
+    for other in sorted(asked & {"worst_case", "closest"}):
+        if "sure" in asked:
+            refuse("only one of them can be met at a time", "sure", other)
+    if asked >= {"worst_case", "closest"}:
+        refuse("only one of them can be met at a time", "worst_case", "closest")
+
+
+def read_request(
+    pantry: Pantry, reference: BandSet | str, request: MixRequest
+) -> tuple[BandSet, MixRequest]:
+    """Turn words into what they mean: the ranges, and a request without words; see `mix`.
+
+    Every fault is raised at once.
+    """
+    _check_together(request)
+    faults: list[InputError] = []
+    kitchen = pantry.kitchen
+
+    def read(name: str, value: T | str | None, parse: Callable[[str], T]) -> T | None:
+        if not isinstance(value, str):
+            return value
+        try:
+            return parse(value)
+        except InputError as error:
+            faults.append(error.about(name))
+            return None
+
+    bands: BandSet | None = read(
+        "reference", reference, lambda text: band_set(text, pantry.own_bands)
+    )
+    text_or_volume = default_volume(kitchen) if request.make is None else request.make
+    make: float | None = read("make", text_or_volume, lambda text: parse_volume(text, kitchen))
+    container: Container | None = read(
+        "container", request.container, lambda text: parse_container(text, kitchen, pantry.table)
+    )
+    keep_to: Recipe | None = read(
+        "keep_to", request.keep_to, lambda text: recipe_named(text, pantry, kitchen)
+    )
+    if faults:
+        raise faults[0] if len(faults) == 1 else ManyFaults(faults)
+    assert bands is not None
+    assert make is not None
+    return bands, replace(request, make=float(make), container=container, keep_to=keep_to)
+
+
+def _volume(asked: MixAnswer) -> float:
+    """How much [mL]."""
+    assert isinstance(asked.request.make, float)
+    return asked.request.make
+
+
+def _problem(asked: MixAnswer) -> tuple[Problem, Spread]:
+    problem = build(asked.pantry.shelf(), asked.bands, _volume(asked))
+    return problem, spread_of(problem.shelf.composition, default_spreads())
+
+
+def _judged(asked: MixAnswer, made: Mix | Batch) -> JudgedMix:
+    return judged(made, confidence=asked.request.confidence)
+
+
+# --- in whole measures -------------------------------------------------------------------------
+
+
+def _in_measures(asked: MixAnswer) -> MixAnswer:
+    found = make_batch(asked.pantry, asked.bands, _volume(asked), _wishes(asked.request))
+    if isinstance(found, NoMix):
+        return _no_mix(asked, found)
+    if isinstance(found, Batch):
+        return _batch(asked, found)
+    from formulate.blend.protect.chance import NotSure
+
+    return _not_sure(asked, found) if isinstance(found, NotSure) else _no_measures(asked, found)
+
+
+def _wishes(request: MixRequest) -> Wishes:
+    assert not isinstance(request.keep_to, str)
+    assert not isinstance(request.container, str)
+    return Wishes(
+        most_foods=request.most_foods,
+        use_up=request.use_up,
+        favourite=request.keep_to,
+        container=request.container,
+        time_limit=request.time_limit,
+        sure=request.sure,
+    )
+
+
+def _batch(asked: MixAnswer, found: Batch) -> MixAnswer:
+    return _explained(
+        replace(
+            asked,
+            outcome=Outcome.MIX,
+            milk=_judged(asked, found),
+            exact=found.kitchen_mix.exact,
+            protected=found.protected,
+            tries=_tries(asked, found),
+        )
+    )
+
+
+def _tries(asked: MixAnswer, found: Batch) -> tuple[Try, ...]:
+    """What else might please: surer, fewer foods, another food of the pantry."""
+    tries = [Try(TryKind.CHEAPEST if asked.request.sure else TryKind.SURER)]
+    used = int(np.count_nonzero(found.kitchen_mix.counts))
+    if used > 1:
+        tries.append(Try(TryKind.FEWER_FOODS, count=used - 1))
+    if asked.request.most_foods is not None:
+        tries.append(Try(TryKind.ANY_NUMBER))
+    spare = [i.food.id for i in asked.pantry.items if not i.in_mix and i.food.suitable]
+    return (*tries, *(Try(TryKind.ADD, (food,)) for food in spare))
+
+
+def _no_measures(asked: MixAnswer, found: NoKitchenMix) -> MixAnswer:
+    nearest = None if found.nearest is None else Batch(found.nearest, found.problem)
+    return replace(
+        asked,
+        outcome=Outcome.NO_MEASURES,
+        no=found,
+        instead=None if nearest is None else _judged(asked, nearest),
+        exact=found.exact,
+        tries=() if nearest is None else _tries(asked, nearest),
+    )
+
+
+# --- by the gram -------------------------------------------------------------------------------
+
+
+def _by_gram(asked: MixAnswer) -> MixAnswer:
+    if asked.request.sure is not None:
+        return _sure_by_gram(asked, asked.request.sure)
+    found = design(asked.pantry.shelf(), asked.bands, _volume(asked))
+    if isinstance(found, NoMix):
+        return _no_mix(asked, found)
+    return _explained(replace(asked, outcome=Outcome.MIX, milk=_judged(asked, found), exact=found))
+
+
+def _sure_by_gram(asked: MixAnswer, sure: float) -> MixAnswer:
+    from formulate.blend.protect.chance import NotSure, design_sure
+
+    problem, spread = _problem(asked)
+    found = design_sure(problem, spread, sure)
+    if isinstance(found, NoMix):
+        return _no_mix(asked, found)
+    if isinstance(found, NotSure):
+        return _not_sure(asked, found)
+    milk = _judged(asked, found.mix)
+    return _explained(
+        replace(asked, outcome=Outcome.MIX, milk=milk, exact=found.plain, protected=found)
+    )
+
+
+def _guarded(asked: MixAnswer) -> MixAnswer:
+    from formulate.blend.protect.budgeted import NotGuarded, design_worst_case
+
+    problem, spread = _problem(asked)
+    assert asked.request.worst_case is not None
+    found = design_worst_case(problem, spread, asked.request.worst_case)
+    if isinstance(found, NoMix):
+        return _no_mix(asked, found)
+    if isinstance(found, NotGuarded):
+        instead = _judged(asked, found.surest.mix)
+        return replace(asked, outcome=Outcome.NOT_GUARDED, no=found, instead=instead)
+    milk = _judged(asked, found.mix)
+    return _explained(
+        replace(asked, outcome=Outcome.MIX, milk=milk, exact=found.plain, protected=found)
+    )
+
+
+def _closest(asked: MixAnswer) -> MixAnswer:
+    from formulate.blend.goal import OutOfReach, closest, front
+
+    shelf, volume = asked.pantry.shelf(), _volume(asked)
+    found = closest(shelf, asked.bands, volume, within_cost=asked.request.within_cost)
+    if isinstance(found, OutOfReach):
+        return replace(asked, outcome=Outcome.OUT_OF_REACH, no=found)
+    # The front starts a little cheaper than this mix, however far that is from the middle.
+    worst = max(len(asked.bands.in_role(Role.DEMANDED)) / 2, 1.5 * found.deviation)
+    curve = front(shelf, asked.bands, volume, worst=worst)
+    return replace(
+        asked,
+        outcome=Outcome.MIX,
+        milk=_judged(asked, found.mix),
+        closest=found,
+        front=None if isinstance(curve, OutOfReach) else curve,
+    )
+
+
+# --- where there is none -----------------------------------------------------------------------
+
+
+def none_answer(pantry: Pantry, found: NoMix | NoKitchenMix) -> MixAnswer:
+    """Say why there is no batch, where another question needed one."""
+    asked = MixAnswer(pantry, found.problem.bands, MixRequest(), Outcome.NO_MIX)
+    return _no_mix(asked, found) if isinstance(found, NoMix) else _no_measures(asked, found)
+
+
+def _no_mix(asked: MixAnswer, found: NoMix) -> MixAnswer:
+    additions = would_help(found, asked.pantry, on_request=asked.request.on_request)
+    tries = tuple(
+        Try(
+            TryKind.ADD,
+            help_.ids,
+            help_.shares,
+            help_.cost_per_litre,
+            asks_price=any(asked.pantry.item(food) is None for food in help_.ids),
+        )
+        for help_ in additions.found
+    )
+    return replace(
+        asked,
+        outcome=Outcome.NO_MIX,
+        no=found,
+        instead=None if found.nearest is None else _judged(asked, found.nearest),
+        problem=found.problem,
+        additions=additions,
+        tries=tries,
+    )
+
+
+def _not_sure(asked: MixAnswer, found: NotSure) -> MixAnswer:
+    """The surest mix there is, by the gram, and the cheapest as it was asked, but not so sure."""
+    plain = replace(asked, request=replace(asked.request, sure=None, explain=False))
+    cheapest = _by_gram(plain) if asked.request.by_gram else _in_measures(plain)
+    return replace(
+        asked,
+        outcome=Outcome.NOT_SURE,
+        no=found,
+        instead=None if found.surest is None else _judged(asked, found.surest.mix),
+        plain=cheapest.milk or cheapest.instead,
+        tries=(Try(TryKind.CHEAPEST),),
+    )
+
+
+# --- reasons -----------------------------------------------------------------------------------
+
+
+def _explained(answer: MixAnswer) -> MixAnswer:
+    """The same with the reasons and the second opinion that were asked for."""
+    exact, request = answer.exact, answer.request
+    assert exact is not None
+    problem = build(exact.shelf, answer.bands, exact.volume)
+    if isinstance(answer.protected, SureKitchenMix) and (request.explain or request.opinion):
+        plain = design(exact.shelf, answer.bands, exact.volume)  # what prices decide alone
+        assert isinstance(plain, Mix)
+        exact = plain
+    answer = replace(answer, exact=exact, problem=problem)
+    if request.explain:
+        from formulate.blend.prices.ranging import entry_prices, price_ranges
+        from formulate.blend.prices.shadow_prices import band_costs
+
+        reasons = Reasons(
+            band_costs(problem, exact),
+            tuple(entry_prices(problem, exact)),
+            tuple(price_ranges(problem, exact)),
+        )
+        answer = replace(answer, reasons=reasons)
+    if request.opinion:
+        from formulate.blend.portable import second_opinion
+
+        answer = replace(answer, opinion=second_opinion(problem))
+    return answer

@@ -1,0 +1,220 @@
+"""What a person asks of a mix, and the whole answer."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from enum import StrEnum
+from typing import TYPE_CHECKING
+
+from formulate.answers.judged import JudgedMix
+from formulate.answers.verdict import Judgement, Verdict
+from formulate.blend.mix import Mix, NoMix
+from formulate.blend.problem import Problem
+from formulate.blend.whole.kitchen_mix import TIME_LIMIT, NoKitchenMix
+from formulate.foods.bands import BandSet
+from formulate.kitchen.jug import Container
+from formulate.pantry.pantry import Pantry
+from formulate.pantry.recipe import Recipe
+
+if TYPE_CHECKING:
+    from formulate.blend.additions import Additions
+    from formulate.blend.goal import Closest, Front, OutOfReach
+    from formulate.blend.portable import SecondOpinion
+    from formulate.blend.prices.ranging import EntryPrice, PriceRange
+    from formulate.blend.prices.shadow_prices import LimitCost
+    from formulate.blend.protect.budgeted import GuardedMix, NotGuarded
+    from formulate.blend.protect.chance import NotSure, SureMix
+    from formulate.blend.protect.chance_whole import SureKitchenMix
+
+__all__ = ["MixAnswer", "MixRequest", "Outcome", "Reasons", "Try", "TryKind"]
+
+
+class Outcome(StrEnum):
+    """How it ended."""
+
+    MIX = "mix"
+    NO_MIX = "no-mix"  # these foods cannot make it
+    NO_MEASURES = "no-measures"  # they can, but no whole measures of this size do
+    NOT_SURE = "not-sure"  # they can, but not so surely
+    NOT_GUARDED = "not-guarded"  # they can, but not with so many foods off
+    OUT_OF_REACH = "out-of-reach"  # no mix costs so little and keeps the safety limits
+
+
+@dataclass(frozen=True)
+class MixRequest:
+    """What a person wants of a mix besides what it is for.
+
+    Parameters
+    ----------
+    make : float or str, optional
+        How much [mL], or in words: "2 quarts". About a day for two lambs where left out.
+    container : Container or str, optional
+        Fill it: "1 gallon jug of whole-milk". Then `make` is not looked at.
+    keep_to : Recipe or str, optional
+        Keep every food of this recipe and change it as little as possible.
+    most_foods : int, optional
+        No more foods than this.
+    use_up : bool
+        Use up what is on hand, what spoils first before the rest.
+    by_gram : bool
+        By the gram, not in whole measures.
+    sure : float, optional
+        Each range holds with this chance [%] although cartons differ.
+    worst_case : float, optional
+        By the gram: every range holds with this many foods at their worst at once.
+    closest : bool
+        By the gram: as near to the middles of the reference as can be, whatever its ends.
+    within_cost : float, optional
+        With `closest`: the most a litre may cost [money/L].
+    on_request : bool
+        Also propose foods that are offered only when asked for: eggs, oils, sugar, soy.
+    explain : bool
+        Say what each demand costs and which prices would change the mix.
+    opinion : bool
+        Let another solver solve it too.
+    confidence : bool
+        Say how sure it is.
+    time_limit : float
+        Longest search for whole measures [s].
+    """
+
+    make: float | str | None = None
+    container: Container | str | None = None
+    keep_to: Recipe | str | None = None
+    most_foods: int | None = None
+    use_up: bool = False
+    by_gram: bool = False
+    sure: float | None = None
+    worst_case: float | None = None
+    closest: bool = False
+    within_cost: float | None = None
+    on_request: bool = False
+    explain: bool = False
+    opinion: bool = False
+    confidence: bool = True
+    time_limit: float = TIME_LIMIT
+
+
+@dataclass(frozen=True)
+class Reasons:
+    """Why the cheapest mix by the gram is what it is.
+
+    Parameters
+    ----------
+    limit_costs : tuple of LimitCost
+        What each demand costs.
+    entries : tuple of EntryPrice
+        At what price a food that is left out comes in.
+    ranges : tuple of PriceRange
+        Between which prices the recipe stays.
+    """
+
+    limit_costs: tuple[LimitCost, ...]
+    entries: tuple[EntryPrice, ...]
+    ranges: tuple[PriceRange, ...]
+
+
+class TryKind(StrEnum):
+    """What may be tried next."""
+
+    SURER = "surer"
+    CHEAPEST = "cheapest"
+    FEWER_FOODS = "fewer-foods"
+    ANY_NUMBER = "any-number"
+    ADD = "add"
+
+
+@dataclass(frozen=True)
+class Try:
+    """Something to try next.
+
+    Parameters
+    ----------
+    kind : TryKind
+    foods : tuple of str
+        Ids to add.
+    shares : tuple of float
+        Of the mix, by weight [g/g]; empty where it was not worked out.
+    cost_per_litre : float or None
+        Of a mix with them [money/L]; None where a price is missing.
+    asks_price : bool
+        Whether the pantry has no price for one of the foods.
+    count : int
+        Most foods, where fewer are to be tried.
+    """
+
+    kind: TryKind
+    foods: tuple[str, ...] = ()
+    shares: tuple[float, ...] = ()
+    cost_per_litre: float | None = None
+    asks_price: bool = False
+    count: int = 0
+
+
+@dataclass(frozen=True)
+class MixAnswer:
+    """What to mix, or why not and what comes nearest.
+
+    Parameters
+    ----------
+    pantry : Pantry
+    bands : BandSet
+        What it is for.
+    request : MixRequest
+        As read: words turned into amounts, containers and recipes.
+    outcome : Outcome
+    milk : JudgedMix or None
+        What was asked for; None where there is none.
+    instead : JudgedMix or None
+        Where there is none, what comes nearest: the nearest mix, the nearest size that works,
+        the surest mix. None where there is none of these either.
+    plain : JudgedMix or None
+        Where no mix is so sure: the cheapest of average cartons.
+    no : NoMix, NoKitchenMix, NotSure, NotGuarded, OutOfReach or None
+        Why there is none.
+    exact : Mix or None
+        The cheapest by the gram, of the same size.
+    problem : Problem or None
+        By the gram, of the size of `exact`.
+    protected : SureMix, SureKitchenMix, GuardedMix or None
+        What being sure promises and costs.
+    closest : Closest or None
+        How far from the middles of the reference, where that was asked.
+    front : Front or None
+        And what the next cents buy.
+    additions : Additions or None
+        What would help, where the foods cannot make it.
+    reasons : Reasons or None
+        Where they were asked for.
+    opinion : SecondOpinion or None
+    tries : tuple of Try
+        What to try next, the likeliest first.
+    """
+
+    pantry: Pantry
+    bands: BandSet
+    request: MixRequest
+    outcome: Outcome
+    milk: JudgedMix | None = None
+    instead: JudgedMix | None = None
+    plain: JudgedMix | None = None
+    no: NoMix | NoKitchenMix | NotSure | NotGuarded | OutOfReach | None = None
+    exact: Mix | None = field(default=None, repr=False)
+    problem: Problem | None = field(default=None, repr=False)
+    protected: SureMix | SureKitchenMix | GuardedMix | None = None
+    closest: Closest | None = None
+    front: Front | None = None
+    additions: Additions | None = field(default=None, repr=False)
+    reasons: Reasons | None = field(default=None, repr=False)
+    opinion: SecondOpinion | None = None
+    tries: tuple[Try, ...] = ()
+
+    @property
+    def judgement(self) -> Judgement | None:
+        """Of the milk; None where there is none."""
+        return None if self.milk is None else self.milk.judgement
+
+    @property
+    def yes(self) -> bool:
+        """Whether there is such a milk, and it is inside every range that matters."""
+        return self.milk is not None and self.milk.judgement.verdict is Verdict.INSIDE

@@ -1,0 +1,338 @@
+"""What to mix, or why not and what comes nearest: in words, as JSON, and written to files."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import Any
+
+from formulate.answers.judged import JudgedMix
+from formulate.answers.mix_answer import MixAnswer, Outcome
+from formulate.base.messages import listed, say
+from formulate.blend.goal import OutOfReach
+from formulate.blend.mix import NoMix
+from formulate.blend.protect.budgeted import GuardedMix, NotGuarded
+from formulate.blend.protect.chance import NotSure
+from formulate.blend.whole.kitchen_mix import NoKitchenMix
+from formulate.foods.bands import BandSet
+from formulate.foods.food import Food
+from formulate.pantry.pantry import Pantry
+from formulate.report import words as tell
+from formulate.report.milk import How, milk_lines, milk_shape, no_how
+from formulate.report.shapes import limit_shape, pantry_shape, read_shape
+from formulate.report.sureness_words import (
+    guarded_lines,
+    guarded_shape,
+    not_guarded_lines,
+    not_guarded_shape,
+    not_sure_lines,
+    not_sure_shape,
+    sure_lines,
+    sure_shape,
+)
+from formulate.report.text import heading
+
+__all__ = ["mix_heading", "mix_lines", "mix_shape", "title", "why_none", "write_files"]
+
+Shape = dict[str, Any]
+Name = Callable[[Food], str]
+
+
+# --- in words ----------------------------------------------------------------------------------
+
+
+def mix_heading(bands: BandSet, pantry: Pantry, *, sample: bool = False) -> list[str]:
+    """What it is for, whose shelf, whose cups; and a gap.
+
+    Parameters
+    ----------
+    bands : BandSet
+    pantry : Pantry
+    sample : bool
+        Whether the built-in sample stands in for a pantry that was not named.
+    """
+    lines = heading(bands, pantry.kitchen, pantry)
+    return [*lines, say("mix.sample"), ""] if sample else [*lines, ""]
+
+
+def mix_lines(
+    answer: MixAnswer,
+    *,
+    how: How = no_how,
+    all_cautions: bool = False,
+    all_clashes: bool = False,
+    numbers: bool = False,
+) -> list[str]:
+    """The answer as lines of text.
+
+    Parameters
+    ----------
+    answer : MixAnswer
+    how : callable
+        What the door adds: "more-time", "by-gram", "ask-surer", "more-cautions".
+    all_cautions : bool
+        Tell every caution, each with its source.
+    all_clashes : bool
+        Tell every clash of demands, not only the first.
+    numbers : bool
+        Add the tables behind the reasons.
+    """
+
+    def milk(made: JudgedMix, notes: Sequence[str] = ()) -> list[str]:
+        return milk_lines(
+            made,
+            answer.pantry.kitchen,
+            title(answer, made),
+            how=how,
+            all_cautions=all_cautions,
+            notes=notes,
+        )
+
+    if answer.milk is not None:
+        lines = milk(answer.milk, _promise(answer))
+    else:
+        lines = why_none(answer, how=how, all_clashes=all_clashes)
+        if answer.instead is not None:
+            lines += ["", *milk(answer.instead)]
+    if answer.front is not None:
+        from formulate.report.prices import front_rows
+        from formulate.report.why import row_lines
+
+        lines += ["", say("mix.front"), *row_lines(front_rows(answer.front))]
+    if answer.reasons is not None:
+        from formulate.report.why import reasons_lines
+
+        lines += ["", *reasons_lines(answer, numbers=numbers)]
+    if answer.opinion is not None:
+        from formulate.report.why import opinion_line
+
+        lines += ["", opinion_line(answer)]
+    return lines
+
+
+def title(answer: MixAnswer, made: JudgedMix) -> str:
+    """What a mix of the answer is, above its amounts."""
+    if made is answer.plain:
+        return say("mix.plain-title")
+    if made is answer.instead:
+        return _instead_title(answer, made)
+    request = answer.request
+    if request.closest and request.within_cost is not None:
+        money = tell.money(request.within_cost, answer.pantry.currency)
+        return say("mix.closest-within-title", bands=answer.bands.name, money=money)
+    if request.closest:
+        return say("mix.closest-title", bands=answer.bands.name)
+    return say("mix.gram-title") if made.batch is None else say("mix.whole-title")
+
+
+def _instead_title(answer: MixAnswer, made: JudgedMix) -> str:
+    if isinstance(answer.no, NoKitchenMix):
+        larger = made.mix.volume > answer.no.most_volume
+        return say("mix.larger-size-title") if larger else say("mix.nearest-size-title")
+    return say("mix.nearest-title" if answer.outcome is Outcome.NO_MIX else "mix.surest-title")
+
+
+def _promise(answer: MixAnswer) -> list[str]:
+    """What being sure promises and costs."""
+    currency = answer.pantry.currency
+    if isinstance(answer.protected, GuardedMix):
+        return guarded_lines(answer.protected, currency)
+    return [] if answer.protected is None else sure_lines(answer.protected, currency)
+
+
+def why_none(
+    answer: MixAnswer, *, how: How = no_how, all_clashes: bool = False, name: Name | None = None
+) -> list[str]:
+    """Why there is no such mix, and what would help, as lines of text."""
+    no = answer.no
+    if isinstance(no, NoMix):
+        return _why_no_mix(answer, no, all_clashes)
+    if isinstance(no, NoKitchenMix):
+        return [tell.bullet(line, "") for line in why_no_measures(answer, how=how, name=name)]
+    if isinstance(no, NotSure):
+        return [f"{' '.join(not_sure_lines(no))} {_ask_surer(no, how)}".rstrip()]
+    if isinstance(no, NotGuarded):
+        return not_guarded_lines(no)
+    assert isinstance(no, OutOfReach)
+    return [out_of_reach(answer, no)]
+
+
+def _ask_surer(no: NotSure, how: How) -> str:
+    return "" if no.most is None else how("ask-surer", most=no.most)
+
+
+def _why_no_mix(answer: MixAnswer, no: NoMix, all_clashes: bool) -> list[str]:
+    from formulate.report.reasons import helpers, why_not
+
+    told = why_not(no, most=len(no.other_conflicts) + 1 if all_clashes else 1)
+    lines = [f"{say('mix.no-mix')} {say('mix.why')}", *map(tell.bullet, told.sentences)]
+    if answer.additions is not None:
+        helped = helpers(answer.additions, answer.pantry.currency)
+        lines += ["", say("mix.would-help"), *map(tell.bullet, helped.sentences)]
+    return [*lines, "", say("mix.no-nearest")] if no.nearest is None else lines
+
+
+def why_no_measures(answer: MixAnswer, *, how: How = no_how, name: Name | None = None) -> list[str]:
+    """Why no whole measures make it, sentence by sentence."""
+    no = answer.no
+    assert isinstance(no, NoKitchenMix)
+    least, most = tell.volume_words(no.least_volume), tell.volume_words(no.most_volume)
+    lines = [say("mix.no-measures", least=least, most=most)]
+    if not no.complete:
+        lines.append(f"{say('mix.no-size-yet')} {how('more-time')}".rstrip())
+    if no.exact is not None:
+        cost, currency = no.exact.cost_per_litre, no.exact.shelf.currency
+        by_gram = (
+            say("mix.by-gram-unpriced")
+            if cost is None
+            else say("mix.by-gram", money=tell.money(cost, currency))
+        )
+        lines.append(f"{by_gram} {how('by-gram')}".rstrip())
+    if no.too_coarse:
+        names = {food.id: name(food) if name else food.id for food in no.problem.shelf.foods}
+        coarse = say("mix.too-coarse", foods=listed([names[food] for food in no.too_coarse]))
+        lines.append(f"{coarse} {say('mix.smaller-step')}")
+    if no.nearest is None:
+        lines.append(say("mix.no-size"))
+    return lines
+
+
+def out_of_reach(answer: MixAnswer, no: OutOfReach) -> str:
+    """Why no mix costs so little."""
+    if no.cheapest is None:
+        return say("mix.out-of-reach")
+    currency = answer.pantry.currency
+    return say(
+        "mix.too-cheap",
+        money=tell.money(answer.request.within_cost, currency),
+        cheapest=tell.money(no.cheapest, currency),
+    )
+
+
+# --- as JSON -----------------------------------------------------------------------------------
+
+
+def mix_shape(answer: MixAnswer) -> Shape:
+    """The answer as JSON: a mix and what belongs to it, or a no with what comes nearest."""
+    shape = _no_shape(answer) if answer.milk is None else _milk(answer, answer.milk)
+    if answer.closest is not None:
+        from formulate.report.prices import front_rows
+
+        shape |= {
+            "deviation": answer.closest.deviation,
+            "exact": answer.closest.exact,
+            "front": [] if answer.front is None else front_rows(answer.front),
+        }
+    if answer.protected is not None and answer.milk is not None:
+        shape["protection"] = (
+            guarded_shape(answer.protected)
+            if isinstance(answer.protected, GuardedMix)
+            else sure_shape(answer.protected)
+        )
+    if answer.reasons is not None:
+        from formulate.report.why import reasons_shape
+
+        shape["why"] = reasons_shape(answer)
+    if answer.opinion is not None:
+        from formulate.report.why import opinion_shape
+
+        shape["second_opinion"] = opinion_shape(answer)
+    shape["try_next"] = [
+        {
+            "kind": one.kind.value,
+            "foods": list(one.foods),
+            "shares": list(one.shares),
+            "cost_per_litre": one.cost_per_litre,
+            "most_foods": one.count or None,
+        }
+        for one in answer.tries
+    ]
+    return shape
+
+
+def _milk(answer: MixAnswer, made: JudgedMix) -> Shape:
+    return milk_shape(made, answer.pantry.kitchen, answer.pantry)
+
+
+def _no_shape(answer: MixAnswer) -> Shape:
+    """A no: what it is, and under a key of its own what comes nearest."""
+    no, instead = answer.no, answer.instead
+    shown = None if instead is None else _milk(answer, instead)
+    about = {
+        "bands": answer.bands.name,
+        "kitchen": answer.pantry.kitchen.value,
+        **pantry_shape(answer.pantry),
+    }
+    if isinstance(no, NoMix):
+        return _no_mix_shape(answer, no, about, shown)
+    if isinstance(no, NoKitchenMix):
+        return {
+            "status": "infeasible",
+            "why": "whole measures",
+            **about,
+            "exact_cost_per_litre": None if no.exact is None else no.exact.cost_per_litre,
+            "search": {"complete": no.complete},
+            "too_coarse": list(no.too_coarse),
+            "conflict": [],
+            "nearest": shown,
+        }
+    if isinstance(no, NotSure):
+        plain = None if answer.plain is None else _milk(answer, answer.plain)
+        return {**not_sure_shape(no), **about, "surest": shown, "plain": plain}
+    if isinstance(no, NotGuarded):
+        return {**not_guarded_shape(no), **about, "surest": shown}
+    assert isinstance(no, OutOfReach)
+    return {
+        "status": "infeasible",
+        "within_cost": answer.request.within_cost,
+        "cheapest_cost_per_litre": no.cheapest,
+        **about,
+    }
+
+
+def _no_mix_shape(answer: MixAnswer, no: NoMix, about: Shape, nearest: Shape | None) -> Shape:
+    from formulate.report.reasons import helpers, why_not
+
+    if nearest is not None and no.nearest is not None:
+        nearest["misses"] = [{**read_shape(r), "miss": r.miss} for r in no.nearest.misses]
+    helped = None if answer.additions is None else helpers(answer.additions, answer.pantry.currency)
+    return {
+        "status": "infeasible",
+        **about,
+        "conflict": [limit_shape(limit) for limit in no.conflict],
+        "other_conflicts": [[limit_shape(m) for m in c] for c in no.other_conflicts],
+        "why": list(why_not(no).sentences),
+        "would_help": [] if helped is None else list(helped.rows),
+        "nearest": nearest,
+    }
+
+
+# --- to files ----------------------------------------------------------------------------------
+
+
+def write_files(answer: MixAnswer, problem: Path | None, picture: Path | None) -> list[str]:
+    """Write the problem for another solver, and a picture of the answer; return their names.
+
+    Raises
+    ------
+    InputError
+        If an ending is not known or a file cannot be written.
+    """
+    written = []
+    if problem is not None and answer.problem is not None:
+        from formulate.blend.portable import write
+
+        written += [str(path) for path in write(answer.problem, problem)]
+    if picture is not None and answer.milk is not None:
+        from formulate.report.pictures.look import save_picture
+
+        if answer.front is not None:
+            from formulate.report.pictures.prices import front_picture
+
+            save_picture(front_picture(answer.front), picture)
+        else:
+            from formulate.report.pictures.mix import reads_picture
+
+            save_picture(reads_picture(answer.milk.mix), picture)
+        written.append(str(picture))
+    return written
