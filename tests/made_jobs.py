@@ -84,7 +84,7 @@ class SureJob:
         rows = row_numbers((band.measure, band.denominator))
         means = self.shelf.composition.per_gram[rows]
         moves = self.spread.change[:, :, rows] * self.spread.sd[:, :, None]
-        chance = np.ones(len(grams))
+        chance = np.where(grams @ means[1] > 0, 1.0, 0.0)  # nothing of nothing is no read
         for end, sign in ((band.low, 1.0), (band.high, -1.0)):
             if math.isfinite(end):
                 over = np.array([1.0, -end / band.scale])

@@ -47,6 +47,9 @@ def smallest_conflicts(problem: Problem) -> list[tuple[Limit, ...]]:
     SolverFault
         If the problem has a mix after all.
     """
+    for k, limit in enumerate(problem.limits):
+        if limit.kind is LimitKind.READABLE and (problem.rows[k] < 0).all():
+            return [(limit,)]
     parts = _Parts(problem)
     if parts.mix_of(range(len(parts.limits))) is not None:
         raise SolverFault("a mix was called impossible that is not")
@@ -69,15 +72,23 @@ def smallest_conflicts(problem: Problem) -> list[tuple[Limit, ...]]:
 
 @dataclass(frozen=True)
 class _Parts:
-    """A problem whose limits can be demanded one by one."""
+    """A problem whose limits can be demanded one by one.
+
+    That there is something to read is always demanded: nothing to nothing meets no demand.
+    """
 
     problem: Problem
 
     @property
+    def rows(self) -> int:
+        """How many rows of the problem may be dropped; the rest come after them."""
+        return len(self.problem.limits) - len(self.problem.read)
+
+    @property
     def limits(self) -> tuple[Limit, ...]:
-        """Rows of the problem, then smallest useful amounts."""
+        """Rows of the problem that may be dropped, then smallest useful amounts."""
         shelf = self.problem.shelf
-        return self.problem.limits + tuple(
+        return self.problem.limits[: self.rows] + tuple(
             Limit(LimitKind.SMALLEST, food=shelf.ids[j], value=float(shelf.smallest[j]))
             for j in np.flatnonzero(shelf.smallest > 0)
         )
@@ -98,9 +109,9 @@ class _Parts:
 
         Of the mixes that do, one that is not needlessly far from the other limits.
         """
-        problem, m = self.problem, len(self.problem.limits)
+        problem, m = self.problem, self.rows
         pick = sorted(set(pick))
-        kept = [k for k in pick if k < m]
+        kept = [k for k in pick if k < m] + list(range(m, len(problem.limits)))
         others = np.setdiff1d(np.arange(m), kept)
         away = np.where(problem.is_low, -1.0, 1.0)[others] @ problem.rows[others]
         floors = np.zeros_like(problem.shelf.smallest)
@@ -118,13 +129,11 @@ class _Parts:
     def met_by(self, x: Array) -> set[int]:
         """Limits that these amounts meet."""
         problem = self.problem
-        excess = np.where(problem.is_low, -1.0, 1.0) * (problem.rows @ x)
+        excess = (np.where(problem.is_low, -1.0, 1.0) * (problem.rows @ x))[: self.rows]
         floors = problem.shelf.smallest / problem.volume
         short = (x > DUST) & (x < floors * (1 - 1e-9))
         return {int(k) for k in np.flatnonzero(excess <= 1e-10)} | {
-            len(problem.limits) + i
-            for i, j in enumerate(np.flatnonzero(floors > 0))
-            if not short[j]
+            self.rows + i for i, j in enumerate(np.flatnonzero(floors > 0)) if not short[j]
         }
 
 
@@ -200,10 +209,11 @@ def best_reach(problem: Problem, conflict: Sequence[Limit], limit: Limit) -> flo
         of what has a ceiling. None where it has no end, or a smallest amount is in play (what
         can be reached then depends on the size of the batch).
     """
-    if any(member.kind is LimitKind.SMALLEST for member in conflict):
+    if any(m.kind in (LimitKind.SMALLEST, LimitKind.READABLE) for m in conflict):
         return None
     k = row_of(problem, limit)
     keep = [row_of(problem, member) for member in conflict if member != limit]
+    keep += range(len(problem.limits) - len(problem.read), len(problem.limits))
     per, scale = value_row(problem, limit)
     sign = -1.0 if problem.is_low[k] else 1.0
     nearest = solve(problem.program(sign * problem.rows[k], keep=keep, size=per))

@@ -28,6 +28,7 @@ from formulate.base.errors import InputError, SolverFault
 from formulate.base.files import replace_file
 from formulate.blend.problem import Limit, LimitKind, Problem
 from formulate.blend.solve import LinearProgram
+from formulate.foods.measures import measure
 
 if TYPE_CHECKING:
     import pulp
@@ -138,6 +139,8 @@ def _numbered(
 
 def _limit_words(limit: Limit) -> str:
     band = limit.band
+    if limit.kind is LimitKind.READABLE and band is not None:
+        return f"some {measure(band.denominator).label} to read {band.label} {band.basis.words}"
     if band is not None:
         side = "at least" if limit.kind is LimitKind.BAND_LOW else "at most"
         return f"{band.label} {side} {limit.value:g} {band.unit} {band.basis.words}"

@@ -7,10 +7,13 @@ answer scales.
 
     band low    (n − low·d)·y ≥ 0          share   y_i − s_i · (m·y) ≤ 0
     band high   (n − high·d)·y ≤ 0         stock   y_i − stock_i / V · (v·y) ≤ 0
+    to read     d·y − δ · (v·y) ≥ 0
     size        v·y = 1   or   m·y = 1
 
 with n, d, v, m the band's numerator, its denominator, volume and weight per gram of each food,
-and V the batch.
+and V the batch. A band of a mix without any d reads nothing to nothing, which meets no demand:
+where some foods have no d and no other demand keeps a mix of them out, a row asks for a trace
+of it (δ is `TRACE` of what the food with most of it has).
 """
 
 from __future__ import annotations
@@ -37,6 +40,12 @@ __all__ = ["Limit", "LimitKind", "Problem", "Shelf", "build"]
 Array = NDArray[np.float64]
 
 
+#: Least of a denominator, of what the food with most of it has by volume: a millionth.
+TRACE = 1e-6
+#: A difference this small beside what it is made of is rounding.
+ROUNDING = 1e-13
+
+
 class LimitKind(StrEnum):
     """What a row demands."""
 
@@ -45,6 +54,7 @@ class LimitKind(StrEnum):
     SHARE = "largest-share"
     STOCK = "on-hand"
     SMALLEST = "smallest-amount"
+    READABLE = "something-to-read"
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +65,7 @@ class Limit:
     ----------
     kind : LimitKind
     band : Band or None
-        Of a band's end.
+        Of a band's end; of what there is to read, the first band that is taken per it.
     food : str
         Id, of a limit on one food.
     value : float
@@ -70,7 +80,11 @@ class Limit:
     @property
     def relaxable(self) -> bool:
         """Whether the nearest mix may miss it: demanded bands only, never safety."""
-        return self.band is not None and self.band.role is Role.DEMANDED
+        return (
+            self.band is not None
+            and self.band.role is Role.DEMANDED
+            and self.kind is not LimitKind.READABLE
+        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -206,6 +220,8 @@ class Problem(ByContent):
         other ≤ 0. Each is divided by its largest entry, `row_scale`, so that tolerances mean
         the same in all.
     row_scale : ndarray, shape (m,)
+    read : tuple of Band
+        Bands with whose denominators the last rows are about; see the top of this module.
     """
 
     shelf: Shelf
@@ -213,10 +229,14 @@ class Problem(ByContent):
     volume: float
     rows: Array
     row_scale: Array
+    read: tuple[Band, ...] = ()
 
     @cached_property
     def limits(self) -> tuple[Limit, ...]:
-        """What each row means: ends of bands, then largest shares, then stocks; length m."""
+        """What each row means, length m.
+
+        Ends of bands, then largest shares, then stocks, then what there must be to read.
+        """
         limits = []
         for band in self.bands.binding:
             if math.isfinite(band.low):
@@ -228,6 +248,7 @@ class Problem(ByContent):
             (LimitKind.STOCK, self.shelf.stocked, self.shelf.on_hand),
         ):
             limits += [Limit(kind, food=self.shelf.ids[j], value=float(ends[j])) for j in columns]
+        limits += [Limit(LimitKind.READABLE, band, value=0.0) for band in self.read]
         return tuple(limits)
 
     @cached_property
@@ -235,6 +256,7 @@ class Problem(ByContent):
         """Which rows demand ≥ 0, shape (m,)."""
         low = np.zeros(self.rows.shape[0], dtype=bool)
         low[: self.bands.ends.is_low.size] = self.bands.ends.is_low
+        low[low.size - len(self.read) :] = True
         return low
 
     def program(
@@ -297,13 +319,61 @@ def build(shelf: Shelf, bands: BandSet, volume: float | Quantity) -> Problem:
     numerators = per_gram[ends.numerator]
     if not (composition.gaps.isdisjoint(ends.measures) and "volume" not in composition.gaps):
         _fill_gaps(numerators, shelf, bands)
-    blocks = [numerators - ends.ratio * per_gram[ends.denominator], shelf.share_rows]
+    below = per_gram[ends.denominator]
+    of_bands = numerators - ends.ratio * below
+    # What is nothing by definition, as solids less solids, stays nothing: rounding is no demand.
+    of_bands[np.abs(of_bands) <= ROUNDING * np.abs(numerators)] = 0.0
+    blocks = [of_bands, shelf.share_rows]
     if shelf.stocked.size:
         blocks.append(_row_each(shelf.stocked, shelf.on_hand / volume, room))
+    read: tuple[Band, ...] = ()
+    if (below <= 0).any():
+        read, traces = _to_read(of_bands, below, room, bands)
+        blocks += traces
     rows = np.concatenate(blocks)
     scale = np.abs(rows).max(axis=1)
     scale += scale == 0  # a row of nothing stays as it is
-    return Problem(shelf, bands, volume, rows / scale[:, None], scale)
+    return Problem(shelf, bands, volume, rows / scale[:, None], scale, read)
+
+
+def _to_read(
+    of_bands: Array, below: Array, room: Array, bands: BandSet
+) -> tuple[tuple[Band, ...], list[Array]]:
+    """Bands that some mix could leave nothing to nothing, one a denominator, and their rows.
+
+    Parameters
+    ----------
+    of_bands, below : ndarray, shape (e, n)
+        Row and denominator of each end [per g].
+    room : ndarray, shape (n,)
+        Volume [mL/g].
+    """
+    ends, found = bands.ends, {}
+    gain = np.where(ends.is_low, 1.0, -1.0)[:, None] * of_bands / room  # each end demands ≥ 0
+    for k, row in enumerate(below / room):
+        band = bands.binding[ends.band[k]]
+        trace = TRACE * float(row.max())
+        without = row <= trace
+        if band.denominator not in found and without.any() and not _kept(gain, row, without):
+            # Where no food has any, no mix will do.
+            found[band.denominator] = band, ((row - (trace or 1.0)) * room)[None, :]
+    return tuple(band for band, _ in found.values()), [row for _, row in found.values()]
+
+
+def _kept(gain: Array, row: Array, without: NDArray[np.bool_]) -> bool:
+    """Whether some end keeps a mix from having no more than a trace of a denominator.
+
+    An end that each food without it misses needs others, at least by the share at which the
+    most that these gain makes up for the least that those lose.
+    """
+    if without.all():
+        return False
+    lost = -gain[:, without].max(axis=1)
+    made_up = gain[:, ~without].max(axis=1)
+    needing = lost > 0
+    share = lost[needing] / (np.maximum(made_up[needing], 0.0) + lost[needing])
+    least = share * float(row[~without].min())
+    return bool((least >= TRACE * float(row.max())).any())
 
 
 def _fill_gaps(numerators: Array, shelf: Shelf, bands: BandSet) -> None:

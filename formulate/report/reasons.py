@@ -12,12 +12,13 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from formulate.base.messages import listed
+from formulate.base.messages import listed, say
 from formulate.blend.additions import Additions, Help
 from formulate.blend.explain import best_reach
 from formulate.blend.mix import Mix, NoMix
 from formulate.blend.problem import Limit, LimitKind, Problem
 from formulate.foods.bands import Role
+from formulate.foods.measures import measure
 from formulate.report import reason_words as tell
 from formulate.report.reason_words import Packages, Told
 from formulate.report.words import share_words
@@ -75,6 +76,8 @@ def why_not(result: NoMix, most: int = 3) -> Told:
 
 def _clash(problem: Problem, conflict: Sequence[Limit]) -> str:
     """One conflict as a sentence."""
+    if any(limit.kind is LimitKind.READABLE for limit in conflict):
+        return _nothing_to_read(conflict)
     if any(limit.kind is LimitKind.SMALLEST for limit in conflict):
         if len(conflict) == 1:
             limit = conflict[0]
@@ -96,6 +99,13 @@ def _clash(problem: Problem, conflict: Sequence[Limit]) -> str:
     verb = f"{verb}s" if len(others) == 1 else f"together {verb}"
     found = _beyond(broken, reach, " (", ")")
     return f"{tell.capital(title)}: with these foods, {demands} {verb} {_broken(broken)}{found}."
+
+
+def _nothing_to_read(conflict: Sequence[Limit]) -> str:
+    """A band of which no mix has the denominator."""
+    band = next(x.band for x in conflict if x.kind is LimitKind.READABLE and x.band is not None)
+    what, per = band.label, measure(band.denominator).label
+    return say("why.nothing-to-read", what=what, basis=band.basis.words, per=per)
 
 
 def _spoken_last(limit: Limit) -> int:

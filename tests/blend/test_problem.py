@@ -12,10 +12,15 @@ from hypothesis import strategies as st
 from strategies import SUITABLE, VOLUME, jobs, mixes
 
 from formulate.base.errors import InputError, MissingComposition
+from formulate.blend.design import design
+from formulate.blend.mix import Mix, NoMix
 from formulate.blend.problem import LimitKind, Shelf, build
-from formulate.foods.bands import Band, BandSet, Basis, Role, read
+from formulate.blend.whole.kitchen_mix import design_kitchen
+from formulate.blend.whole.steps import Step
+from formulate.foods.bands import Band, BandSet, Basis, Role, Standing, read
 from formulate.foods.food import Food, Value
 from formulate.foods.tables import food_table
+from formulate.report.reasons import why_not
 
 inf = math.inf
 
@@ -87,6 +92,74 @@ def test_the_program_fixes_the_size_and_keeps_what_is_asked(job):
 def test_shown_bands_demand_nothing():
     shown = Band("fat", Basis.AS_FED, "g/100 g", low=90.0, role=Role.SHOWN)
     assert build(shelf_of("whole-milk"), bands(shown), VOLUME).limits == ()
+
+
+PER_MEGAJOULE = Band("protein", Basis.PER_MEGAJOULE, "g/MJ", low=15.0)
+
+
+def made_of(bands, *ids):
+    foods = tuple(food_table()[i] for i in ids)
+    shelf = Shelf(foods, price=np.arange(1.0, len(ids) + 1) / 1000, currency="EUR")
+    return design(shelf, BandSet("read", "Read", "lamb", bands), 1000.0)
+
+
+class TestNothingToRead:
+    """A ratio of nothing to nothing meets no demand."""
+
+    def test_water_has_no_energy_to_read_protein_per(self):
+        found = made_of((PER_MEGAJOULE,), "water")
+        assert isinstance(found, NoMix)
+        [limit] = found.conflict
+        assert limit.kind is LimitKind.READABLE
+        assert not limit.relaxable
+        assert found.nearest is None
+        assert "no usable energy" in why_not(found).sentences[0]
+
+    def test_a_trace_makes_it_readable(self):
+        found = made_of((PER_MEGAJOULE,), "water", "nonfat-dry-milk")
+        assert isinstance(found, Mix)
+        read = next(r for r in found.reads if r.band == PER_MEGAJOULE)
+        assert read.standing is Standing.INSIDE
+        assert read.value >= 15.0 - 1e-6
+        assert 0 < found.grams[1] < 0.01
+
+    def test_the_demand_itself_clashes_where_no_food_meets_it(self):
+        found = made_of((PER_MEGAJOULE,), "water", "whole-milk")
+        assert isinstance(found, NoMix)
+        assert [limit.kind for limit in found.conflict] == [LimitKind.BAND_LOW]
+
+    def test_no_row_is_added_where_another_demand_keeps_it_readable(self):
+        solids = Band("solids", Basis.AS_FED, "g/100 g", low=10.0)
+        water = tuple(food_table()[i] for i in ("water", "nonfat-dry-milk"))
+        shelf = Shelf(water, price=np.array([0.001, 0.01]))
+        alone = build(shelf, BandSet("a", "a", "lamb", (PER_MEGAJOULE,)), 1000.0)
+        kept = build(shelf, BandSet("b", "b", "lamb", (PER_MEGAJOULE, solids)), 1000.0)
+        assert [band.measure for band in alone.read] == ["protein"]
+        assert kept.read == ()
+        assert alone.is_low[-1]
+
+    def test_whole_measures_hold_something_to_read(self):
+        foods = tuple(food_table()[i] for i in ("water", "nonfat-dry-milk"))
+        shelf = Shelf(foods, price=np.array([0.001, 0.01]), currency="EUR")
+        problem = build(shelf, BandSet("a", "a", "lamb", (PER_MEGAJOULE,)), 1000.0)
+        steps = (Step("g", 100.0, 100.0), Step("g", 5.0, 5.0))
+        found = design_kitchen(problem, steps, least_volume=990.0, most_volume=1100.0)
+        assert found.counts.tolist() == [10, 1]
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "can"),
+    [(100.0, 100.0, True), (99.0, 100.0, True), (100.0, math.inf, True), (-math.inf, 99.0, False)],
+)
+def test_what_is_so_by_definition_is_no_demand_made_of_rounding(low, high, can):
+    """Solids are all of the dry matter, whatever the last digits of the sums say."""
+    band = Band("solids", Basis.DRY_MATTER, "g/100 g", low=low, high=high)
+    for ids in (("whole-milk",), ("water", "heavy-cream"), ("nonfat-dry-milk", "goat-milk")):
+        found = made_of((band,), *ids)
+        assert isinstance(found, Mix if can else NoMix)
+        if low == high:
+            shelf = Shelf(tuple(food_table()[i] for i in ids))
+            assert not build(shelf, BandSet("x", "x", "lamb", (band,)), 1.0).rows[:2].any()
 
 
 def test_safety_is_never_relaxed():

@@ -129,6 +129,8 @@ def band_costs(problem: Problem, mix: Mix) -> tuple[LimitCost, ...]:
     out = []
     for k in np.flatnonzero(np.abs(problem.rows @ y) <= ON_LIMIT):
         limit, step = problem.limits[k], handy_step(problem.limits[k])
+        if limit.kind is LimitKind.READABLE:
+            continue  # no figure of anybody's to move
         loose = -1.0 if problem.is_low[k] else 1.0
         looser = _slope(problem, int(k), loose, step, cost)
         tighter = _slope(problem, int(k), -loose, step, cost)

@@ -225,7 +225,11 @@ class Search:
         there is one).
         """
         problem, wishes = self.problem, self.wishes
-        keep = [k for k, limit in enumerate(problem.limits) if limit.kind is not LimitKind.STOCK]
+        keep = [
+            k
+            for k, limit in enumerate(problem.limits)
+            if limit.kind not in (LimitKind.STOCK, LimitKind.READABLE)
+        ]
         rows, low = problem.rows[keep], problem.is_low[keep]
         fixed, room_of_rest = rows @ self.rest, float(self.room @ self.rest)
         fewest = np.ceil((problem.shelf.smallest - self.rest) / self.step - 1e-9)
@@ -248,6 +252,10 @@ class Search:
         if (program.col_lower > largest).any():  # what must be there does not fit
             program = replace(program, col_lower=np.minimum(program.col_lower, largest))
             program = with_row(program, np.zeros(self.step.size), 1.0, math.inf)
+        for band in problem.read:  # one measure of something that the band is taken per
+            there = problem.shelf.composition.row(band.denominator) > 0
+            if not (there & (self.rest > 0)).any():
+                program = with_row(program, there.astype(float), 1.0, math.inf)
         if wishes.most_foods is not None or (fewest > 1).any():
             program = _with_use(program, np.maximum(fewest, 0.0), largest, always)
         if wishes.most_foods is not None:
