@@ -25,8 +25,9 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
+from formulate.blend.mixed_integer import solve_integer
 from formulate.blend.program import Certificate, LinearProgram
-from formulate.blend.solve import Infeasible, Optimal, solve, solve_integer
+from formulate.blend.solve import Infeasible, Optimal, solve
 
 __all__ = ["LeastWorst", "Ratios", "keeping", "least_worst"]
 

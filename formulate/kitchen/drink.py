@@ -25,9 +25,10 @@ from formulate.base.units import Amount, Kitchen
 from formulate.blend.design import explain_none
 from formulate.blend.least_worst import Ratios, keeping, least_worst
 from formulate.blend.mix import Mix, NoMix, Status, finish, optimise
+from formulate.blend.mixed_integer import solve_integer
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.program import LinearProgram
-from formulate.blend.solve import Infeasible, Optimal, solve, solve_integer
+from formulate.blend.solve import Infeasible, Optimal, solve
 from formulate.blend.whole.steps import Step, kitchen_steps, step_words
 from formulate.foods.bands import Standing, read_all
 from formulate.foods.food import Food
