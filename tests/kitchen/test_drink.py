@@ -39,6 +39,14 @@ WANTED = {
     "dissolved": (280, 360),
     "other-sugars": (-math.inf, 5),
 }
+#: A teaspoon [mL], and how many make a tablespoon.
+SPOONS = {
+    Kitchen.US: (4.92892159375, 3.0),
+    Kitchen.METRIC: (5.0, 3.0),
+    Kitchen.UK: (5.0, 3.0),
+    Kitchen.AU: (5.0, 4.0),
+    Kitchen.IMPERIAL: (5.0, 3.0),
+}
 NA, K, CL, HCO3, GLUCOSE, LACTOSE = 22.990, 39.098, 35.453, 61.017, 180.16, 342.30
 
 
@@ -151,8 +159,8 @@ class TestDesign:
     @pytest.mark.parametrize("water", ["1 L", "1 quart", "2 L", "3 L"])
     def test_the_sample_kitchen_makes_a_drink_inside_every_range(self, kitchen, scale, water):
         number, unit = water.split()
-        if kitchen is Kitchen.METRIC and unit == "quart":
-            pytest.skip("a metric kitchen has no quart")
+        if unit == "quart" and kitchen in (Kitchen.METRIC, Kitchen.AU):
+            pytest.skip("this kitchen has no quart")
         drink = design_drink(
             drink_shelf(sample_pantry()), Amount(float(number), unit), kitchen, scale=scale
         )
@@ -304,14 +312,10 @@ class TestDesign:
 
 def brute_force(foods, litres: float, kitchen: Kitchen) -> tuple | None:
     """Every count: the least worst sodium, then the worst osmolality, then spoonfuls."""
-    teaspoon = {
-        Kitchen.US: 4.92892159375,
-        Kitchen.METRIC: 5.0,
-        Kitchen.IMPERIAL: 28.4130625 * 5 / 24,
-    }[kitchen]
+    teaspoon, larger = SPOONS[kitchen]
     tablespoons = np.array([TABLE[name].kind in ("glucose", "sweetener") for name in foods])
     size = np.array([TABLE[name].density for name in foods]) * teaspoon
-    size *= np.where(tablespoons, 3.0, 0.25)
+    size *= np.where(tablespoons, larger, 0.25)
     most = [
         math.ceil(0.02 * 1e3 * litres / one) + 1 for one in size * np.where(tablespoons, 0.5, 1)
     ]
@@ -332,7 +336,7 @@ def brute_force(foods, litres: float, kitchen: Kitchen) -> tuple | None:
         there = {"water": water} | {
             name: float(g) for name, g in zip(foods, grams[row, 1:], strict=True) if g
         }
-        slips = by_hand(there, units, 3.0).values()
+        slips = by_hand(there, units, larger).values()
         key = (max(na for na, _ in slips), max(osm for _, osm in slips), int(counts[row].sum()))
         rounded = (round(key[0], 3), round(key[1], 3), key[2])
         if best is None or rounded < best[0]:
@@ -346,7 +350,7 @@ class TestSlips:
     def test_the_table_is_what_one_reckons_by_hand(self, kitchen, scale):
         drink = design_drink(drink_shelf(sample_pantry()), LITRE, kitchen, scale=scale)
         grams, units = recipe(drink)
-        expected = by_hand(grams, units, 3.0)
+        expected = by_hand(grams, units, SPOONS[kitchen][1])
         told = {(slip.kind.value, slip.food): slip for slip in drink.slips}
         assert told.keys() == expected.keys()
         for key, (sodium, osmolality) in expected.items():
@@ -366,10 +370,9 @@ class TestSlips:
         assert milk.difference is None
         assert milk.sodium > 100
 
-    def test_an_australian_tablespoon_is_not_asked_of_a_kitchen_that_has_none(self):
-        """Every kitchen here has a tablespoon of three teaspoons."""
+    def test_an_australian_tablespoon_for_a_teaspoon_is_four_times_as_much(self):
         foods = tuple(TABLE[name] for name in ("water", *USUAL))
-        for kitchen in Kitchen:
+        for kitchen, larger in ((Kitchen.AU, 4), (Kitchen.US, 3), (Kitchen.UK, 3)):
             slips = slips_of(foods, ("L", "tsp", "tsp", "tsp", "tbsp"), kitchen)
             spoon = next(slip for slip in slips if slip.kind == "tablespoon")
-            np.testing.assert_allclose(spoon.factors, [1, 3, 3, 3, 1])
+            np.testing.assert_allclose(spoon.factors, [1, larger, larger, larger, 1])
