@@ -168,13 +168,25 @@ class NotForLambs(InputError):
 
 
 class AmbiguousName(InputError):
-    """A name that several things go by."""
+    """A name that several things go by.
 
-    def __init__(self, kind: str, name: str, choices: Sequence[str]) -> None:
+    Parameters
+    ----------
+    kind, name : str
+        What was looked for, and what was written.
+    choices : sequence of str
+        What would do.
+    described : sequence of str
+        How each is told from the others; the choices themselves where left out.
+    """
+
+    def __init__(
+        self, kind: str, name: str, choices: Sequence[str], described: Sequence[str] = ()
+    ) -> None:
         self.kind, self.name, self.choices = kind, name, tuple(choices)
         super().__init__(
             say("errors.ambiguous-name", kind=kind, name=name),
-            say("errors.say-which", names=", ".join(choices)),
+            say("errors.say-which", names=", ".join(described or choices)),
         )
 
 

@@ -17,6 +17,7 @@ from functools import cache
 
 from formulate.base.errors import InputError, UnitError, UnknownName
 from formulate.base.messages import say
+from formulate.base.spelling import plain_letters
 
 __all__ = [
     "Amount",
@@ -80,6 +81,8 @@ pound = 453.59237 * gram
 avoirdupois_ounce = pound / 16
 litre = [volume] = L
 millilitre = litre / 1000
+centilitre = litre / 100
+decilitre = litre / 10
 us_gallon = 3.785411784 * litre
 us_quart = us_gallon / 4
 us_pint = us_gallon / 8
@@ -110,20 +113,30 @@ _WORDS: dict[str, tuple[str, ...]] = {
     "oz weight": ("oz weight", "oz wt", "ounce weight", "weight oz", "wt oz"),
     "oz": ("oz", "ounce"),
     "mL": ("ml", "millilitre", "milliliter", "cc"),
+    "cL": ("cl", "centilitre", "centiliter"),
+    "dL": ("dl", "decilitre", "deciliter"),
     "L": ("l", "litre", "liter"),
-    "tsp": ("tsp", "teaspoon"),
-    "tbsp": ("tbsp", "tablespoon", "tbs"),
+    "tsp": ("tsp", "teaspoon", "cuillere a cafe", "cuilleree a cafe", "c a c", "cac"),
+    "tbsp": (
+        "tbsp",
+        "tablespoon",
+        "tbs",
+        "cuillere a soupe",
+        "cuilleree a soupe",
+        "c a s",
+        "cas",
+    ),
     "fl oz": ("fl oz", "floz", "fl ounce", "fluid oz", "fluid ounce"),
     "cup": ("cup",),
     "pint": ("pint", "pt"),
     "quart": ("quart", "qt"),
     "gallon": ("gallon", "gal"),
-    "can": ("can", "tin"),
-    "egg": ("egg",),
-    "yolk": ("yolk",),
-    "white": ("white",),
+    "can": ("can", "tin", "boite"),
+    "egg": ("egg", "oeuf"),
+    "yolk": ("yolk", "jaune"),
+    "white": ("white", "blanc"),
     "stick": ("stick",),
-    "scoop": ("scoop",),
+    "scoop": ("scoop", "mesurette"),
 }
 _BY_WORD = {word: unit for unit, words in _WORDS.items() for word in words}
 _MASS = {
@@ -134,7 +147,7 @@ _MASS = {
     "oz weight": "avoirdupois_ounce",
     "oz": "avoirdupois_ounce",
 }
-_METRIC_VOLUME = {"mL": "millilitre", "L": "litre"}
+_METRIC_VOLUME = {"mL": "millilitre", "cL": "centilitre", "dL": "decilitre", "L": "litre"}
 _US = {
     "tsp": "us_teaspoon",
     "tbsp": "us_tablespoon",
@@ -346,23 +359,26 @@ def take_unit(text: str) -> tuple[str, str]:
     """Split the unit word off the front of `text`; return (unit name or "", the rest).
 
     The longest unit word wins, so "fl oz milk" is fluid ounces of milk; "cups of milk" loses
-    its "of"; a word that is no unit leaves the text whole.
+    its "of", "litres de lait" its "de"; a word that is no unit leaves the text whole.
     """
     words = text.replace(".", " ").split() if "." in text else text.split()
-    for length in (2, 1):
+    for length in (3, 2, 1):
         if len(words) < length:
             continue
-        phrase = " ".join(words[:length]).lower()
+        phrase = plain_letters(" ".join(words[:length]))
         singular = " ".join(_singular(word) for word in phrase.split())
         unit = _BY_WORD.get(phrase) or _BY_WORD.get(singular)
         if unit:
             rest = words[length:]
             if unit == "oz" and rest and rest[0].lower() in ("weight", "wt"):
                 unit, rest = "oz weight", rest[1:]
-            if rest and rest[0].lower() == "of":
-                rest = rest[1:]
-            return unit, " ".join(rest)
+            return unit, _without_of(" ".join(rest))
     return "", text
+
+
+def _without_of(name: str) -> str:
+    """A food's name without the "of" before it: "of milk", "de lait", "d'eau"."""
+    return re.sub(r"^((of|de)(\s+|$)|d['’])", "", name, count=1, flags=re.IGNORECASE)
 
 
 def _singular(word: str) -> str:

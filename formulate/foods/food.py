@@ -6,7 +6,7 @@ measures it; whether the program may propose it. `Composition` is the same as on
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 from types import MappingProxyType
@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
-from formulate.base.errors import AmbiguousName, InputError, NotForLambs, UnitError, UnknownName
+from formulate.base.errors import UnitError
 from formulate.base.units import Amount, Kitchen, UnitKind
 from formulate.foods.measures import COMPONENTS, MASS, MEASURES, ONLY_IN_KINDS
 
@@ -25,9 +25,7 @@ __all__ = [
     "KINDS",
     "Composition",
     "Food",
-    "FoodTable",
     "Household",
-    "Unfit",
     "Value",
 ]
 
@@ -168,6 +166,16 @@ class Food(ByContent):
         For a drink beside the milk: no milk is ever designed with it.
     ingredients : tuple of str
         What its label lists, one a piece, in lower case; empty where nobody said.
+    table : str
+        Food-composition table it is a row of; empty for a food of one's own.
+    record : str
+        Its code there.
+    same_food : str
+        What rows of several tables that are one food share.
+    raw : bool
+        Milk that was not pasteurised.
+    flags : mapping of str to str
+        By measure, what the table marks where it gives no number: a trace, a limit.
     """
 
     id: str
@@ -183,6 +191,11 @@ class Food(ByContent):
     own: bool = False
     drink_only: bool = False
     ingredients: tuple[str, ...] = field(default=(), repr=False)
+    table: str = field(default="", repr=False)
+    record: str = field(default="", repr=False)
+    same_food: str = field(default="", repr=False)
+    raw: bool = field(default=False, repr=False)
+    flags: Mapping[str, str] = field(default_factory=dict, repr=False)
 
     @property
     def liquid(self) -> bool:
@@ -320,133 +333,3 @@ _ROW = {name: index for index, name in enumerate(MEASURES)}
 def row_numbers(names: Iterable[str]) -> NDArray[np.intp]:
     """Row numbers of some measures in `Composition.per_gram`."""
     return np.array([_ROW[name] for name in names], dtype=np.intp)
-
-
-@dataclass(frozen=True, slots=True)
-class Unfit:
-    """Something a person may name that is not for lambs or kids.
-
-    Parameters
-    ----------
-    id : str
-        Readable id, as ``chocolate-milk``.
-    names : tuple of str
-        Other words for it.
-    verdict : str
-        "never", or "vet": not without a veterinarian.
-    text : str
-        Why, as sentences.
-    source, status : str
-        Key of the source list; what the statement is.
-    """
-
-    id: str
-    names: tuple[str, ...]
-    verdict: str
-    text: str
-    source: str
-    status: str
-
-
-class FoodTable(Mapping[str, Food]):
-    """Foods by id, found by any of their names.
-
-    Parameters
-    ----------
-    foods : iterable of Food
-        Ids must differ.
-    left_out : mapping of str to str
-        Names of foods that are left out on purpose, with the reason.
-    unfit : iterable of Unfit
-        Things that are not for lambs or kids: a typed name gets the reason.
-    """
-
-    def __init__(
-        self,
-        foods: Iterable[Food],
-        left_out: Mapping[str, str] | None = None,
-        unfit: Iterable[Unfit] = (),
-    ) -> None:
-        self._foods: dict[str, Food] = {}
-        self._names: dict[str, list[str]] = {}
-        self._left_out = {_key(name): reason for name, reason in (left_out or {}).items()}
-        self._unfit = {_key(name): one for one in unfit for name in (one.id, *one.names)}
-        for food in foods:
-            if food.id in self._foods:
-                raise InputError(f'the food "{food.id}" is there twice')
-            self._foods[food.id] = food
-            for name in {_key(food.id), *map(_key, food.aliases)}:
-                self._names.setdefault(name, []).append(food.id)
-
-    def __getitem__(self, food_id: str) -> Food:
-        return self._foods[food_id]
-
-    def __iter__(self) -> Iterator[str]:
-        return iter(self._foods)
-
-    def __len__(self) -> int:
-        return len(self._foods)
-
-    def with_own(self, foods: Iterable[Food]) -> FoodTable:
-        """A table with a person's own foods before those of the table."""
-        own = tuple(foods)
-        for food in own:
-            if food.id in self._foods:
-                raise InputError(
-                    f'a food of your own is called "{food.id}", as one of the table is',
-                    f'Give it another name, as "my-{food.id}".',
-                )
-        table = FoodTable((*own, *self._foods.values()))
-        table._left_out, table._unfit = self._left_out, self._unfit
-        return table
-
-    def unfit(self, name: str) -> Unfit | None:
-        """What is not for lambs and goes by `name`; None where nothing does."""
-        key = _key(name)
-        return self._unfit.get(key) or self._unfit.get(key.removesuffix("s"))
-
-    def left_out(self, name: str) -> str:
-        """Why a food is left out of the table; empty where it is not."""
-        return self._left_out.get(_key(name), "")
-
-    def find(self, name: str) -> Food:
-        """The one food that goes by `name`.
-
-        Raises
-        ------
-        AmbiguousName
-            If several do: never a guess.
-        NotForLambs
-            If it is something that must not be fed.
-        UnknownName
-            If none does, with the nearest names.
-        """
-        key = _key(name)
-        if key in self._foods:
-            return self._foods[key]
-        for form in (key, key.removesuffix("s")):
-            ids = self._names.get(form, [])
-            if len(ids) == 1:
-                return self._foods[ids[0]]
-            if ids:
-                raise AmbiguousName("food", name.strip(), ids)
-        if (bad := self.unfit(name)) is not None:
-            raise NotForLambs(name.strip(), bad.id, bad.verdict, bad.text, bad.source, bad.status)
-        if why := self.left_out(name):
-            raise InputError(f'"{name.strip()}" is left out of the table', why)
-        raise UnknownName(
-            "food", name.strip(), self._names, 'See "formulate foods" for all of them.'
-        )
-
-    def search(self, words: Sequence[str]) -> tuple[Food, ...]:
-        """Foods in whose names, kind or aliases every word occurs; all of them without words."""
-        wanted = [word.lower() for word in words]
-
-        def text(food: Food) -> str:
-            return " ".join((food.id, food.name, food.kind, *food.aliases)).lower()
-
-        return tuple(f for f in self._foods.values() if all(w in text(f) for w in wanted))
-
-
-def _key(name: str) -> str:
-    return "-".join(name.lower().replace("-", " ").replace("_", " ").split())

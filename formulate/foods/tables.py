@@ -1,18 +1,18 @@
-"""Reads the shipped tables of `nutrient_tables` into objects. The only reader of those files."""
+"""The shipped tables as objects: sources, storage, standards, bands, and the foods of a kitchen."""
 
 from __future__ import annotations
 
-import csv
-import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cache
-from importlib.resources import files
 from typing import Any
 
 from formulate.base.errors import InputError, UnknownName
 from formulate.foods.bands import Band, BandSet, Basis, Role
-from formulate.foods.food import Composition, Food, FoodTable, Household, Unfit, Value
+from formulate.foods.food import Composition
+from formulate.foods.food_table import FoodTable
+from formulate.foods.national import country_foods, not_for_lambs
+from formulate.foods.shipped import read_rows, read_toml
 from formulate.foods.spread import DefaultSpread
 
 __all__ = [
@@ -135,90 +135,15 @@ class Standard:
     note: str
 
 
-def _rows(*names: str) -> Iterator[dict[str, str]]:
-    """Rows of some files of one layout, one file after the other."""
-    for name in names:
-        yield from _rows_of(name)
-
-
-def _rows_of(name: str) -> Iterator[dict[str, str]]:
-    text = files("nutrient_tables").joinpath(name).read_text(encoding="utf-8")
-    return iter(csv.DictReader(text.splitlines()))
-
-
-def read_toml(name: str) -> dict[str, Any]:
-    """Parse one of the shipped TOML files."""
-    return tomllib.loads(files("nutrient_tables").joinpath(name).read_text(encoding="utf-8"))
-
-
 @cache
 def sources() -> Mapping[str, Source]:
     """Every source by its key."""
-    return {row["key"]: Source(**row) for row in _rows("sources.csv")}
+    return {row["key"]: Source(**row) for row in read_rows("sources.csv")}
 
 
-@cache
-def food_table() -> FoodTable:
-    """The shipped food table."""
-    values: dict[str, dict[str, Value]] = {}
-    for row in _rows("usda-sr28/values.csv", "drink/values.csv"):
-        values.setdefault(row["food"], {})[row["measure"]] = Value(
-            float(row["value"]),
-            row["source"],
-            row["derivation"],
-            int(row["n"]) if row["n"] else None,
-            float(row["standard_error"]) if row["standard_error"] else None,
-        )
-    household: dict[str, list[Household]] = {}
-    for row in _rows("usda-sr28/household.csv", "drink/household.csv"):
-        household.setdefault(row["food"], []).append(
-            Household(
-                row["unit"],
-                float(row["grams"]),
-                float(row["millilitres"]) if row["millilitres"] else None,
-                row["source"],
-                row["note"],
-            )
-        )
-    foods = [
-        Food(
-            id=row["id"],
-            name=row["name"],
-            kind=row["kind"],
-            values=values[row["id"]],
-            household=tuple(household.get(row["id"], ())),
-            suitable=row["offer"] == "suitable",
-            largest_share=float(row["largest_share"]) if row["largest_share"] else None,
-            share_source=row["share_source"],
-            aliases=tuple(a for a in row["aliases"].split(";") if a),
-            note=row["note"],
-            drink_only=row["offer"] == "drink-only",
-        )
-        for row in _rows("usda-sr28/foods.csv", "drink/foods.csv")
-    ]
-    left_out = {
-        name: row["reason"]
-        for row in _rows("usda-sr28/left_out.csv", "drink/left_out.csv")
-        for name in (row["id"], *row["aliases"].split(";"))
-        if name
-    }
-    return FoodTable(foods, left_out, not_for_lambs())
-
-
-@cache
-def not_for_lambs() -> tuple[Unfit, ...]:
-    """Things a person may name that are not for lambs or kids, in the file's order."""
-    return tuple(
-        Unfit(
-            name,
-            tuple(entry["names"]),
-            entry["verdict"],
-            " ".join(entry["text"].split()),
-            entry["source"],
-            entry["status"],
-        )
-        for name, entry in read_toml("not_for_lambs.toml").items()
-    )
+def food_table(country: str | None = None) -> FoodTable:
+    """The foods of a country's kitchen; see `formulate.foods.national.country_foods`."""
+    return country_foods(country)
 
 
 @cache
@@ -260,7 +185,7 @@ def storage_days() -> Mapping[str, Storage]:
             row["unopened_source"],
             row["unopened_note"],
         )
-        for row in _rows("storage.csv")
+        for row in read_rows("storage.csv")
     }
 
 
@@ -275,7 +200,7 @@ def standards() -> tuple[Standard, ...]:
             source=row["source"],
             note=row["note"],
         )
-        for row in _rows("standards.csv")
+        for row in read_rows("standards.csv")
     )
 
 
@@ -286,7 +211,7 @@ def default_spreads() -> Mapping[tuple[str, str], DefaultSpread]:
         (row["kind"], row["measure"]): DefaultSpread(
             row["kind"], row["measure"], float(row["relative_sd"]), row["source"], row["why"]
         )
-        for row in _rows("spreads.csv")
+        for row in read_rows("spreads.csv")
     }
 
 

@@ -22,7 +22,8 @@ from formulate.base.units import Kitchen, UnitKind, parse_amount
 from formulate.blend.problem import Problem, build
 from formulate.blend.whole.kitchen_mix import KitchenMix
 from formulate.blend.whole.steps import Step, measure_words, pouring_step
-from formulate.foods.food import Composition, Food, FoodTable
+from formulate.foods.food import Composition, Food
+from formulate.foods.food_table import FoodTable
 from formulate.foods.tables import storage_days
 
 __all__ = [

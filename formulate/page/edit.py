@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any
 
 from formulate.base.errors import InputError
-from formulate.foods.food import FoodTable
+from formulate.foods.food_table import FoodTable
 from formulate.page.rows import Edits
 
 __all__ = ["keep_recipe", "put_block", "set_foods"]

@@ -8,7 +8,10 @@ every fault is told at once, each with its table and key.
     name = "Our kitchen"             optional
     currency = "USD"                 three letters
     prices_on = 2026-11-02           date of the prices
-    kitchen = "us"                   us | metric | imperial: whose cups and quarts
+    country = "uk"                   us | uk | ie | fr | nz | au | ca: whose foods, spoons, tins,
+                                     money and paper; any key here overrides it
+    table = "usda-sr28"              another food-composition table first
+    kitchen = "us"                   us | metric | imperial | uk | au: whose cups and quarts
     measures = "cups"                cups | scale
 
     [foods.whole-milk]               id or another plain name of one food
@@ -69,8 +72,11 @@ from formulate.base.shapes import read_shape
 from formulate.base.units import Kitchen, parse_amount, parse_share
 from formulate.blend.problem import Shelf
 from formulate.foods.bands import BandSet, Basis, Role
-from formulate.foods.food import Food, FoodTable
-from formulate.foods.tables import band_from, band_set, food_table
+from formulate.foods.country import DEFAULT_COUNTRY, Country, country_named
+from formulate.foods.food import Food
+from formulate.foods.food_table import FoodTable
+from formulate.foods.national import country_foods, table_named
+from formulate.foods.tables import band_from, band_set
 from formulate.pantry.own_food import own_food
 from formulate.pantry.pantry_shape import BandsEntry, PantryFile
 from formulate.pantry.recipe import Recipe, parse_recipe
@@ -188,6 +194,10 @@ class Pantry(ByContent):
         The file.
     invented : bool
         Whether it is the built-in sample.
+    country : Country
+        Whose defaults fill what the file leaves out.
+    table : FoodTable
+        The foods of that country and the person's own.
     """
 
     items: tuple[Item, ...]
@@ -201,16 +211,13 @@ class Pantry(ByContent):
     name: str = ""
     where: str = ""
     invented: bool = False
+    country: Country = field(default_factory=partial(country_named, DEFAULT_COUNTRY), repr=False)
+    table: FoodTable = field(default_factory=country_foods, repr=False, compare=False)
 
     @property
     def ids(self) -> tuple[str, ...]:
         """Food ids on the shelf."""
         return tuple(item.food.id for item in self.items)
-
-    @property
-    def table(self) -> FoodTable:
-        """The shipped foods and the person's own."""
-        return food_table().with_own(self.own_foods) if self.own_foods else food_table()
 
     def item(self, food_id: str) -> Item | None:
         """The item of a food, or None."""
@@ -286,14 +293,18 @@ def parse_pantry(text: str, where: str = "pantry", *, invented: bool = False) ->
     """Read a pantry from TOML text; see `load_pantry`."""
     shape = read_shape(PantryFile, parse_toml(text, where), "pantry", where)
     faults = Faults(where)
-    kitchen = Kitchen(shape.kitchen)
+    country, shipped = _country(shape, faults)
+    kitchen = Kitchen(shape.kitchen or country.kitchen)
     own = tuple(
         food
         for name, entry in shape.own.items()
         if (food := faults.catch(f"own.{name}", partial(own_food, name, entry, kitchen)))
     )
-    table = faults.catch("own", lambda: food_table().with_own(own)) or food_table()
+    table = faults.catch("own", lambda: shipped.with_own(own)) or shipped
+    currency = shape.currency or (country.currency if shape.country else "")
     items = _items(shape, table, kitchen, faults)
+    if not currency:
+        faults.add("currency", "the currency is missing", 'Add currency = "USD", say.')
     bands = _own_bands(shape, faults)
     recipes: dict[str, Recipe] = {}
     for name, text_of in shape.recipes.items():
@@ -308,7 +319,7 @@ def parse_pantry(text: str, where: str = "pantry", *, invented: bool = False) ->
     faults.settle()
     return Pantry(
         items,
-        shape.currency or "",
+        currency,
         kitchen,
         shape.measures,
         shape.prices_on,
@@ -318,7 +329,22 @@ def parse_pantry(text: str, where: str = "pantry", *, invented: bool = False) ->
         shape.name,
         where,
         invented,
+        country,
+        table,
     )
+
+
+def _country(shape: PantryFile, faults: Faults) -> tuple[Country, FoodTable]:
+    """The country that is meant, and its foods; those of the default where it is none."""
+    country = None
+    if shape.country is not None:
+        country = faults.catch("country", partial(country_named, shape.country))
+    first = None
+    if shape.table is not None:
+        found = faults.catch("table", partial(table_named, shape.table))
+        first = found and found.key
+    here = country or country_named(DEFAULT_COUNTRY)
+    return here, country_foods(country and country.key, first)
 
 
 def _items(
@@ -375,8 +401,6 @@ def _items(
         )
         if entry.step is not None and entry.step.strip().lower() != "whole package":
             weigh("step", entry.step)
-    if not shape.currency:
-        faults.add("currency", "the currency is missing", 'Add currency = "USD", say.')
     if any(item.priced_on is None for item in items):
         faults.add(
             "prices_on", "the date of the prices is missing", "Add prices_on = 2026-11-02, say."
@@ -436,7 +460,7 @@ def recipe_named(name: str, pantry: Pantry | None, kitchen: Kitchen) -> Recipe:
     """
     if pantry and name.strip() in pantry.recipes:
         return pantry.recipes[name.strip()]
-    table = pantry.table if pantry else food_table()
+    table = pantry.table if pantry else country_foods()
     if not any(sign.isdigit() or sign in "½¼¾⅓⅔" for sign in name) and pantry and pantry.recipes:
         raise UnknownName("recipe", name, pantry.recipes)
     return parse_recipe(name, table, kitchen)

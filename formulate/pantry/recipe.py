@@ -21,7 +21,8 @@ from numpy.typing import NDArray
 from formulate.base.content import ByContent
 from formulate.base.errors import AmbiguousName, InputError, UnitError, UnknownName
 from formulate.base.units import LARGEST, Amount, Kitchen, known_unit_words, parse_number, take_unit
-from formulate.foods.food import Food, FoodTable
+from formulate.foods.food import Food
+from formulate.foods.food_table import FoodTable
 
 __all__ = ["Recipe", "parse_amount_of", "parse_recipe"]
 

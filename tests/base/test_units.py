@@ -262,6 +262,8 @@ IMPERIAL_GALLON = Fraction(454609, 100)
         ("fl oz", "metric", 30),
         ("mL", "us", 1),
         ("L", "metric", 1000),
+        ("cL", "metric", 10),
+        ("dL", "us", 100),
         ("g", "us", 1),
         ("kg", "us", 1000),
         ("mg", "metric", Fraction(1, 1000)),
@@ -279,6 +281,26 @@ def test_sizes(unit, kitchen, size):
 def test_a_metric_kitchen_has_no_pint(unit, kitchen):
     with pytest.raises(UnitError, match=f"a metric kitchen has no {unit}.*litres"):
         parse_volume(f"1 {unit}", kitchen)
+
+
+@pytest.mark.parametrize(
+    ("text", "unit", "rest"),
+    [
+        ("L de lait entier", "L", "lait entier"),
+        ("L d'eau", "L", "eau"),
+        ("cl de crème", "cL", "crème"),
+        ("cuillères à soupe de poudre de lait", "tbsp", "poudre de lait"),
+        ("c. à s. de miel", "tbsp", "miel"),
+        ("c. à c. de sel", "tsp", "sel"),
+        ("cuillère à café", "tsp", ""),
+        ("boîtes de lait concentré", "can", "lait concentré"),
+        ("cups of milk", "cup", "milk"),
+        ("cups of", "cup", ""),
+        ("g demi-sel", "g", "demi-sel"),
+    ],
+)
+def test_units_as_the_french_write_them(text, unit, rest):
+    assert take_unit(text) == (unit, rest)
 
 
 def test_which_kitchens_have_jugs_of_millilitres():

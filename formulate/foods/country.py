@@ -1,0 +1,168 @@
+"""Kitchens of countries: whose table comes first, what foods are called, spoons, money and paper.
+
+All of it is data (``nutrient_tables/countries.toml``, ``law.toml``); any key of a pantry overrides
+it. A country changes no figure: the same row of the same table is the same food everywhere.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from typing import Any
+
+from formulate.base.errors import UnknownName
+from formulate.base.units import Kitchen
+from formulate.foods.shipped import read_toml
+
+__all__ = ["DEFAULT_COUNTRY", "Called", "Country", "Law", "countries", "country_named", "law_of"]
+
+#: The country that is meant where none is said.
+DEFAULT_COUNTRY = "us"
+
+
+@dataclass(frozen=True, slots=True)
+class Called:
+    """What a food is called in a country.
+
+    Parameters
+    ----------
+    id, name : str
+        Its id and its name there; empty where the table's own will do.
+    words : tuple of str
+        What else people say.
+    """
+
+    id: str = ""
+    name: str = ""
+    words: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Country:
+    """A country's kitchens.
+
+    Parameters
+    ----------
+    key : str
+        "us", "uk", "fr" ...
+    name : str
+        In English.
+    tables : tuple of str
+        Food-composition tables in their order; the foods of the first are at home.
+    own_table : bool
+        Whether the first table describes this country.
+    language : str
+        Of its food names.
+    kitchen : Kitchen
+        Whose spoons and cups.
+    currency : str
+        Three letters.
+    paper : str
+        "a4" or "letter".
+    decimal : str
+        Decimal mark of what is printed.
+    panel : str
+        Rounding rules of its nutrition labels: "us", "eu" or "anz".
+    sold : mapping of str to Called
+        Foods of other tables that its shops sell, by "id" or "table:id".
+    called : mapping of str to Called
+        Foods of the first table that go by another name.
+    not_sold : frozenset of str
+        Foods of the first table that its shops hardly sell.
+    cans : mapping of str to str
+        A usual tin by kind of food, as "410 g".
+    packages : mapping of str to tuple of str
+        Usual packages by kind of food.
+    """
+
+    key: str
+    name: str
+    tables: tuple[str, ...]
+    own_table: bool
+    language: str
+    kitchen: Kitchen
+    currency: str
+    paper: str
+    decimal: str
+    panel: str
+    sold: Mapping[str, Called] = field(default_factory=dict, repr=False, compare=False)
+    called: Mapping[str, Called] = field(default_factory=dict, repr=False, compare=False)
+    not_sold: frozenset[str] = field(default=frozenset(), repr=False, compare=False)
+    cans: Mapping[str, str] = field(default_factory=dict, repr=False, compare=False)
+    packages: Mapping[str, tuple[str, ...]] = field(default_factory=dict, repr=False, compare=False)
+
+
+@dataclass(frozen=True, slots=True)
+class Law:
+    """What a country's law says about feeding shop milk to farm animals, as far as we know it.
+
+    Parameters
+    ----------
+    country : str
+        Key of the country.
+    text : str
+        Cautious: never "legal", never "illegal".
+    ask : str
+        Whom to ask.
+    source : str
+        Key of the source list.
+    """
+
+    country: str
+    text: str
+    ask: str
+    source: str
+
+
+@cache
+def countries() -> Mapping[str, Country]:
+    """Every country that has something of its own, by its key."""
+    data = read_toml("countries.toml")
+    return {key: _country(key, entry, data) for key, entry in data.items()}
+
+
+def _country(key: str, entry: Mapping[str, Any], data: Mapping[str, Any]) -> Country:
+    fields = dict(entry)
+    sold = {**data.get(fields.pop("like", ""), {}).get("sold", {}), **fields.pop("sold", {})}
+    packages = {kind: tuple(words) for kind, words in fields.pop("packages", {}).items()}
+    return Country(
+        key=key,
+        tables=tuple(fields.pop("tables")),
+        kitchen=Kitchen(fields.pop("kitchen")),
+        sold={food: _called(how) for food, how in sold.items()},
+        called={food: _called(how) for food, how in fields.pop("called", {}).items()},
+        not_sold=frozenset(fields.pop("not_sold", ())),
+        packages=packages,
+        **fields,
+    )
+
+
+def _called(entry: Mapping[str, Any]) -> Called:
+    return Called(entry.get("id", ""), entry.get("name", ""), tuple(entry.get("words", ())))
+
+
+def country_named(name: str) -> Country:
+    """Look a country up by its key or its English name.
+
+    Raises
+    ------
+    UnknownName
+        With the nearest ones.
+    """
+    known = countries()
+    word = name.strip().casefold()
+    for country in known.values():
+        if word in (country.key, country.name.casefold()):
+            return country
+    names = ", ".join(f"{c.key} ({c.name})" for c in known.values())
+    raise UnknownName("country", name, known, f"Countries: {names}.")
+
+
+@cache
+def law_of(country: str) -> tuple[Law, ...]:
+    """What is known of a country's law; empty where nothing is."""
+    return tuple(
+        Law(country, " ".join(entry["text"].split()), entry["ask"], entry["source"])
+        for entry in read_toml("law.toml").get(country, {}).get("rules", [])
+    )

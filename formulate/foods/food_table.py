@@ -1,0 +1,243 @@
+"""Foods by the names that people use for them, at home and in other countries.
+
+A name is looked for at home first: among the foods of the kitchen's own country, which are also
+what a table lists and proposes. What nobody at home calls so is looked for abroad, among the foods
+of the other tables. Where a name means different foods, the table asks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from formulate.base.errors import AmbiguousName, InputError, NotForLambs, UnknownName, nearest_names
+from formulate.base.messages import say
+from formulate.base.spelling import plain_letters
+from formulate.foods.food import Food
+
+__all__ = ["FoodTable", "Unfit", "name_key"]
+
+
+def name_key(name: str) -> str:
+    """A name as it is compared: without case, accents, apostrophes, and with hyphens for spaces."""
+    kept = plain_letters(name.replace(" %", "%")).replace("'", "")
+    for sign in "-_:":
+        kept = kept.replace(sign, " ")
+    return "-".join(kept.split())
+
+
+@dataclass(frozen=True, slots=True)
+class Unfit:
+    """Something a person may name that is not for lambs or kids.
+
+    Parameters
+    ----------
+    id : str
+        Readable id, as ``chocolate-milk``.
+    names : tuple of str
+        Other words for it.
+    verdict : str
+        "never", or "vet": not without a veterinarian.
+    text : str
+        Why, as sentences.
+    source, status : str
+        Key of the source list; what the statement is.
+    """
+
+    id: str
+    names: tuple[str, ...]
+    verdict: str
+    text: str
+    source: str
+    status: str
+
+
+class FoodTable(Mapping[str, Food]):
+    """Foods by id, found by any of their names. As a mapping it holds the foods at home.
+
+    Parameters
+    ----------
+    foods : iterable of Food
+        At home. Ids must differ.
+    left_out : mapping of str to str
+        Names of foods that are left out on purpose, with the reason.
+    unfit : iterable of Unfit
+        Things that are not for lambs or kids: a typed name gets the reason.
+    abroad : iterable of Food
+        Found by their names, never listed unasked; their ids differ from all others.
+    short_names : mapping of str to str
+        What people call each food-composition table, as "cofid" for "cofid-2021".
+    asks : bool
+        Whether a word that means one food at home and another abroad is asked about; not where a
+        person has said which country they are in.
+    """
+
+    def __init__(
+        self,
+        foods: Iterable[Food],
+        left_out: Mapping[str, str] | None = None,
+        unfit: Iterable[Unfit] = (),
+        abroad: Iterable[Food] = (),
+        short_names: Mapping[str, str] | None = None,
+        *,
+        asks: bool = False,
+    ) -> None:
+        self._foods: dict[str, Food] = {}
+        self._abroad: dict[str, Food] = {}
+        self._left_out = {name_key(name): reason for name, reason in (left_out or {}).items()}
+        self._unfit = {name_key(name): one for one in unfit for name in (one.id, *one.names)}
+        self._short_names = dict(short_names or {})
+        self._asks = asks
+        for food in foods:
+            if food.id in self._foods:
+                raise InputError(f'the food "{food.id}" is there twice')
+            self._foods[food.id] = food
+        for food in abroad:
+            if food.id not in self._foods:
+                self._abroad[food.id] = food
+        self._names = _by_name(self._foods.values())
+        self._names_abroad = _by_name(self._abroad.values())
+        self._codes = {
+            f"{name_key(table)}-{name_key(food.record)}": food
+            for food in (*self._abroad.values(), *self._foods.values())
+            if food.record
+            for table in (food.table, self._short_names.get(food.table, food.table))
+        }
+
+    def __getitem__(self, food_id: str) -> Food:
+        return self._foods[food_id]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._foods)
+
+    def __len__(self) -> int:
+        return len(self._foods)
+
+    @property
+    def abroad(self) -> Mapping[str, Food]:
+        """Foods of other countries' tables, by id."""
+        return self._abroad
+
+    def with_own(self, foods: Iterable[Food]) -> FoodTable:
+        """A table with a person's own foods before those of the table."""
+        own = tuple(foods)
+        for food in own:
+            if food.id in self._foods:
+                raise InputError(
+                    f'a food of your own is called "{food.id}", as one of the table is',
+                    f'Give it another name, as "my-{food.id}".',
+                )
+        table = FoodTable(
+            (*own, *self._foods.values()),
+            self._left_out,
+            abroad=self._abroad.values(),
+            short_names=self._short_names,
+            asks=self._asks,
+        )
+        table._unfit = self._unfit
+        return table
+
+    def unfit(self, name: str) -> Unfit | None:
+        """What is not for lambs and goes by `name`; None where nothing does."""
+        key = name_key(name)
+        return self._unfit.get(key) or self._unfit.get(key.removesuffix("s"))
+
+    def left_out(self, name: str) -> str:
+        """Why a food is left out of the table; empty where it is not."""
+        return self._left_out.get(name_key(name), "")
+
+    def find(self, name: str) -> Food:
+        """The one food that goes by `name`: an id, another word, or a table and its code.
+
+        Raises
+        ------
+        AmbiguousName
+            If several do, at home or in two countries: never a guess.
+        NotForLambs
+            If it is something that must not be fed.
+        UnknownName
+            If none does, with the nearest names.
+        """
+        shown, key = name.strip(), name_key(name)
+        if key in self._foods:
+            return self._foods[key]
+        if key in self._codes:
+            return self._codes[key]
+        for form in (key, key.removesuffix("s")):
+            at_home = self._names.get(form, [])
+            abroad = self._names_abroad.get(form, [])
+            if at_home:
+                return self._one(shown, [*at_home, *self._unlike(at_home, abroad)])
+            if abroad:
+                return self._one(shown, abroad)
+        if (bad := self.unfit(name)) is not None:
+            raise NotForLambs(shown, bad.id, bad.verdict, bad.text, bad.source, bad.status)
+        if why := self.left_out(name):
+            raise InputError(f'"{shown}" is left out of the table', why)
+        self._no_such_code(shown, key)
+        known = {**self._names_abroad, **self._names}
+        raise UnknownName("food", shown, known, 'See "formulate foods" for all of them.')
+
+    def _unlike(self, at_home: Sequence[Food], abroad: Sequence[Food]) -> list[Food]:
+        """Foods abroad that a word may mean as well, where nobody has said which country it is."""
+        if not self._asks or any(food.own for food in at_home):
+            return []
+        meant = {food.same_food for food in at_home}
+        others = [food for food in abroad if food.same_food not in meant]
+        # A word as wide as "milk" is asked about at home already.
+        return others if len(at_home) == 1 or len(abroad) == 1 else []
+
+    def _one(self, name: str, foods: Sequence[Food]) -> Food:
+        if len(foods) == 1:
+            return foods[0]
+        tables = {food.table for food in foods if food.table}
+        if len(tables) < 2:
+            raise AmbiguousName("food", name, [food.id for food in foods])
+        raise AmbiguousName(
+            "food", name, [food.id for food in foods], [self.described(food) for food in foods]
+        )
+
+    def described(self, food: Food) -> str:
+        """A food with its table, code and fat, to tell it from its namesakes."""
+        if not food.table:
+            return say("foods.own-one", id=food.id)
+        return say("foods.one-of", id=food.id, code=self.code(food), fat=food.value("fat"))
+
+    def code(self, food: Food) -> str:
+        """Its table as people call it, and its code there: "CoFID 12-334"."""
+        return f"{self._short_names.get(food.table, food.table)} {food.record}".rstrip()
+
+    def _no_such_code(self, shown: str, key: str) -> None:
+        """Refuse a code that its table does not have."""
+        for table, short in self._short_names.items():
+            for start in (name_key(table), name_key(short)):
+                code = key.removeprefix(f"{start}-")
+                if code != key and code[:1].isdigit():
+                    records = [f.record for f in self._codes.values() if f.table == table]
+                    near = ", ".join(nearest_names(shown.rsplit(maxsplit=1)[-1], records))
+                    raise InputError(
+                        say("foods.no-such-code", table=short, name=shown),
+                        say("foods.near-codes", codes=near) if near else "",
+                    )
+
+    def search(self, words: Sequence[str]) -> tuple[Food, ...]:
+        """Foods in whose names, kind or aliases every word occurs, those at home first.
+
+        Without words all foods at home.
+        """
+        wanted = [name_key(word) for word in words]
+
+        def text(food: Food) -> str:
+            code = self.code(food)
+            return name_key(" ".join((food.id, food.name, food.kind, code, *food.aliases)))
+
+        foods = [*self._foods.values(), *(self._abroad.values() if wanted else ())]
+        return tuple(f for f in foods if all(word in text(f) for word in wanted))
+
+
+def _by_name(foods: Iterable[Food]) -> dict[str, list[Food]]:
+    names: dict[str, list[Food]] = {}
+    for food in foods:
+        for name in {name_key(food.id), *map(name_key, food.aliases)}:
+            names.setdefault(name, []).append(food)
+    return names

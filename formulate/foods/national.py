@@ -1,0 +1,268 @@
+"""The food-composition tables, and the foods of a country's kitchen made from them.
+
+A folder of `nutrient_tables` for each table, all in one layout; ``tables.toml`` says whose each
+is. A food that several tables have is one food (`Food.same_food`) with a row in each of them, and
+every row keeps its table's own code.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+
+from formulate.base.errors import UnknownName
+from formulate.base.units import Kitchen, UnitKind, parse_amount
+from formulate.foods.country import DEFAULT_COUNTRY, Called, Country, country_named
+from formulate.foods.food import Food, Household, Value
+from formulate.foods.food_table import FoodTable, Unfit, name_key
+from formulate.foods.shipped import exists, read_rows, read_toml
+
+__all__ = [
+    "NutrientTable",
+    "country_foods",
+    "foods_of",
+    "not_for_lambs",
+    "nutrient_tables",
+    "table_named",
+]
+
+#: Salts, soda and glucose for a drink: in every country, and part of no national table.
+DRINK = "drink"
+#: The table whose foods are meant where `Country.sold` names no table.
+REFERENCE = "usda-sr28"
+
+
+@dataclass(frozen=True, slots=True)
+class NutrientTable:
+    """A food-composition table.
+
+    Parameters
+    ----------
+    key : str
+        Its folder, as "cofid-2021".
+    short : str
+        What people call it.
+    title, issuer, release : str
+    place : str
+        Country whose kitchens it describes.
+    language : str
+        Of its names.
+    source : str
+        Key of the source list.
+    licence : str
+    attribution : str
+        To be shown with its values.
+    """
+
+    key: str
+    short: str
+    title: str
+    issuer: str
+    release: str
+    place: str
+    language: str
+    source: str
+    licence: str
+    attribution: str
+
+
+@cache
+def nutrient_tables() -> Mapping[str, NutrientTable]:
+    """Every table by its key."""
+    names = [name for name in NutrientTable.__dataclass_fields__ if name != "key"]
+    return {
+        key: NutrientTable(key, **{name: entry[name] for name in names})
+        for key, entry in read_toml("tables.toml").items()
+    }
+
+
+def table_named(name: str) -> NutrientTable:
+    """Look a table up by its key or by what people call it.
+
+    Raises
+    ------
+    UnknownName
+        If it is not installed.
+    """
+    word = name.strip().casefold()
+    for table in nutrient_tables().values():
+        if word in (table.key, table.short.casefold()):
+            return table
+    known = [*nutrient_tables(), *(t.short.lower() for t in nutrient_tables().values())]
+    shown = ", ".join(f"{t.key} ({t.short})" for t in nutrient_tables().values())
+    raise UnknownName("table", name, known, f"Tables: {shown}.")
+
+
+@cache
+def foods_of(table: str) -> Mapping[str, Food]:
+    """The foods of one table, by the id that its ``foods.csv`` gives."""
+    folders = (table, DRINK) if table == REFERENCE else (table,)
+    values: dict[str, dict[str, Value]] = {}
+    for row in read_rows(*(f"{folder}/values.csv" for folder in folders)):
+        values.setdefault(row["food"], {})[row["measure"]] = Value(
+            float(row["value"]),
+            row["source"],
+            row["derivation"],
+            int(row["n"]) if row["n"] else None,
+            float(row["standard_error"]) if row["standard_error"] else None,
+        )
+    household: dict[str, list[Household]] = {}
+    for row in read_rows(*(f"{folder}/household.csv" for folder in folders)):
+        household.setdefault(row["food"], []).append(
+            Household(
+                row["unit"],
+                float(row["grams"]),
+                float(row["millilitres"]) if row["millilitres"] else None,
+                row["source"],
+                row["note"],
+            )
+        )
+    flags: dict[str, dict[str, str]] = {}
+    if exists(f"{table}/flags.csv"):
+        for row in read_rows(f"{table}/flags.csv"):
+            if row["measure"]:
+                flags.setdefault(row["record"], {})[row["measure"]] = row["flag"]
+    return {
+        row["id"]: Food(
+            id=row["id"],
+            name=row["name"],
+            kind=row["kind"],
+            values=values[row["id"]],
+            household=tuple(household.get(row["id"], ())),
+            suitable=row["offer"] == "suitable",
+            largest_share=float(row["largest_share"]) if row["largest_share"] else None,
+            share_source=row["share_source"],
+            aliases=tuple(a for a in row["aliases"].split(";") if a),
+            note=row["note"],
+            drink_only=row["offer"] == "drink-only",
+            table=table if row["record"] else "",
+            record=row["record"],
+            same_food=row["same_food"] or row["id"],
+            raw=row["raw"] == "yes",
+            flags=flags.get(row["record"], {}),
+        )
+        for folder in folders
+        for row in read_rows(f"{folder}/foods.csv")
+    }
+
+
+@cache
+def country_foods(country: str | None = None, first: str | None = None) -> FoodTable:
+    """The foods of a country's kitchen, under the names they have there.
+
+    At home are the foods of its first table and those that its shops sell besides; abroad is what
+    the other tables have, found when named.
+
+    Parameters
+    ----------
+    country : str, optional
+        Left out: nobody has said, so the default country's foods, and a word that means another
+        food elsewhere is asked about.
+    first : str, optional
+        Table to put before the country's own.
+    """
+    here = country_named(country or DEFAULT_COUNTRY)
+    own = here.tables[0]
+    order = here.tables
+    if first is not None:
+        order = (table_named(first).key, *(key for key in order if key != table_named(first).key))
+    known = {(key, food.id): food for key in order for food in foods_of(key).values()}
+    called = {(own, food): how for food, how in here.called.items()}
+    for name, how in here.sold.items():
+        table, _, food_id = name.rpartition(":")
+        called[REFERENCE if table in ("", DRINK) else table, food_id] = how
+    home = [key for key in known if key[0] == order[0] and not (
+        key[0] == own and key[1] in here.not_sold
+    )]  # fmt: skip
+    home += [key for key in called if key not in home]
+    home += [key for key, food in known.items() if food.drink_only and key not in home]
+    if order[0] != own:
+        there = {known[key].same_food for key in home}
+        home += [k for k, food in known.items() if k[0] == own and food.same_food not in there]
+    at_home = [_named(known[key], called.get(key, Called()), here) for key in home]
+    others = [_named(food, Called(), here) for key, food in known.items() if key not in home]
+    spoken = Counter(word for food in (*at_home, *others) for word in _words(food))
+    abroad = [
+        food if spoken[name_key(food.id)] == 1 else _with_place(food) for food in others
+    ]  # fmt: skip
+    return FoodTable(
+        at_home,
+        _left_out(order),
+        not_for_lambs(),
+        abroad,
+        {key: table.short for key, table in nutrient_tables().items()},
+        asks=country is None and first is None,
+    )
+
+
+@cache
+def not_for_lambs() -> tuple[Unfit, ...]:
+    """Things a person may name that are not for lambs or kids, in the file's order."""
+    return tuple(
+        Unfit(
+            name,
+            tuple(entry["names"]),
+            entry["verdict"],
+            " ".join(entry["text"].split()),
+            entry["source"],
+            entry["status"],
+        )
+        for name, entry in read_toml("not_for_lambs.toml").items()
+    )
+
+
+def _words(food: Food) -> set[str]:
+    return {name_key(word) for word in (food.id, *food.aliases)}
+
+
+def _with_place(food: Food) -> Food:
+    """A food whose id others answer to as well, with the place of its table added."""
+    place = nutrient_tables()[food.table].place
+    return replace(food, id=f"{food.id}-{place}", aliases=(food.id, *food.aliases))
+
+
+def _named(food: Food, how: Called, here: Country) -> Food:
+    """A food under the name it has in a country, in the tin it is sold in there."""
+    name = how.name or food.name
+    gloss = _glosses(food.table).get(food.id, "")
+    if not how.name and gloss and nutrient_tables()[food.table].language != here.language:
+        name = f"{name} ({gloss})"
+    aliases = food.aliases
+    if how.id and how.id != food.id:
+        aliases = (*aliases, food.id)
+    spoken = {name_key(word) for word in aliases}
+    aliases = (*aliases, *(word for word in how.words if name_key(word) not in spoken))
+    named = replace(food, id=how.id or food.id, name=name, aliases=aliases)
+    can = here.cans.get(food.kind)
+    return named if can is None else replace(named, household=_in_can(named, can, here))
+
+
+def _in_can(food: Food, can: str, here: Country) -> tuple[Household, ...]:
+    amount = parse_amount(can)
+    if amount.kind is UnitKind.VOLUME and food.density is None:
+        return food.household
+    grams = food.grams(amount, Kitchen.METRIC)
+    note = f"a usual tin in {here.name}, from memory: {can}; yours may differ"
+    kept = [household for household in food.household if household.unit != "can"]
+    return (*kept, Household("can", grams, None, "common-practice", note))
+
+
+@cache
+def _glosses(table: str) -> Mapping[str, str]:
+    """English words for names in another language, by food."""
+    if not table:
+        return {}
+    return {row["id"]: row["gloss"] for row in read_rows(f"{table}/foods.csv")}
+
+
+def _left_out(order: Iterable[str]) -> Mapping[str, str]:
+    """Names that are no food here, with the reason of the first table that gives one."""
+    reasons: dict[str, str] = {}
+    for key in order:
+        folders = (key, DRINK) if key == REFERENCE else (key,)
+        for row in read_rows(*(f"{folder}/left_out.csv" for folder in folders)):
+            for name in filter(None, (row["id"], *row["aliases"].split(";"))):
+                reasons.setdefault(name, row["reason"])
+    return reasons
