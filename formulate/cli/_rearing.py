@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from formulate.answers.household import Household
     from formulate.rearing.flock_file import FlockRead
 
 on_option = click.option(
@@ -52,3 +53,17 @@ def flock_from(path: str | None, on: str | None) -> FlockRead:
     for line in log_fault_lines(read.log_faults):
         click.echo(f"formulate: {line}", err=True)
     return read
+
+
+def household_from(flock: str | None, pantry: str | None, on: str | None) -> Household:
+    """Load a flock and its pantry, or the samples where none is named.
+
+    Lines of the log that were left out are told on standard error.
+    """
+    from formulate.answers.household import load_household
+    from formulate.report.rearing_text import log_fault_lines
+
+    home = load_household(flock, pantry, moment_from(on))
+    for line in log_fault_lines(home.read.log_faults):
+        click.echo(f"formulate: {line}", err=True)
+    return home

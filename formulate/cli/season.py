@@ -5,14 +5,20 @@ from __future__ import annotations
 import click
 
 from formulate.cli._common import NO, json_option, print_json
-from formulate.cli._rearing import flock_from, mix_option, on_option, sources_option
-from formulate.cli.shop import tell_forbidden
+from formulate.cli._rearing import household_from, mix_option, on_option, sources_option
 
 
 @click.command("season")
 @click.argument("flock", required=False)
 @click.argument("pantry", required=False)
 @mix_option
+@click.option(
+    "--seconds",
+    type=click.FloatRange(0.1, 3600),
+    default=30.0,
+    show_default=True,
+    help="Longest search, over all milks.",
+)
 @click.option("--picture", metavar="FILE", help="Draw it: .svg, .png or .pdf.")
 @on_option
 @sources_option
@@ -23,41 +29,43 @@ def command(
     flock: str | None,
     pantry: str | None,
     mix_name: str | None,
+    seconds: float,
     picture: str | None,
     on: str | None,
     tell_sources: bool,
     as_json: bool,
 ) -> None:
-    """Tell what the animals in FLOCK drink and cost from birth to weaning, low to high.
+    """Show the cost of rearing the animals in FLOCK, from birth to weaning.
 
-    Beside it, the same on every other recipe of PANTRY, a bagged powder among them. Without
-    files the built-in samples are used.
+    Milk, money, hours and dates, each low to high, and the same on every other recipe of PANTRY.
+    Exit status 1 means that a milk is not right. Without files the built-in samples are used.
     """
-    from formulate.answers.milks import refusal
-    from formulate.rearing.mixes import pantry_of
-    from formulate.report import rearing_text, shopping_shapes, shopping_text
-    from formulate.shopping.season import season_of
+    from formulate.answers.season import season
+    from formulate.answers.shop import ShopRequest
+    from formulate.report import rearing_text, season_text, shopping_shapes, shopping_text
 
-    read = flock_from(flock, on)
-    shelf = pantry_of(read.flock, pantry)
-    if tell_forbidden(read, shelf, mix_name, as_json):
-        ctx.exit(NO)
-    season = season_of(read.flock, shelf, read.now, refusal, mix_name)
-    if picture:
+    home = household_from(flock, pantry, on)
+    answer = season(home.read, home.pantry, ShopRequest(seconds=seconds), mix_name)
+    written = []
+    if picture and answer.own:
         from pathlib import Path
 
         from formulate.report.pictures.look import save_picture
         from formulate.report.pictures.shopping import draw_season
 
-        save_picture(draw_season(season), Path(picture))
+        save_picture(draw_season(answer), Path(picture))
+        written.append(picture)
     if as_json:
-        print_json(shopping_shapes.season_shape(season, read.now))
-        return
-    for line in rearing_text.pantry_lines(shelf, flock=flock, named=bool(pantry)):
-        click.echo(line)
-    click.echo(shopping_text.season_text(season))
-    if tell_sources:
+        print_json(shopping_shapes.season_shape(answer) | {"written": written})
+        ctx.exit(0 if answer.yes else NO)
+    notes = rearing_text.pantry_lines(home.pantry, flock=flock, named=bool(pantry))
+    click.echo(season_text.season_text(answer, notes))
+    if answer.shopping.shopping and tell_sources:
+        task = answer.shopping.shopping.task
         click.echo("")
-        click.echo("\n".join(shopping_text.shopping_sources(season.shopping.task, season=True)))
-    if picture:
-        click.echo(f"Wrote {picture}")
+        click.echo("\n".join(shopping_text.shopping_sources(task, season_text.SEASON_FIGURES)))
+    elif answer.own:
+        click.echo("(where each number comes from: --sources)")
+    for name in written:
+        click.echo(f"Wrote {name}")
+    ctx.exit(0 if answer.yes else NO)

@@ -3,16 +3,11 @@
 from __future__ import annotations
 
 from datetime import time
-from typing import TYPE_CHECKING
 
 import click
 
 from formulate.cli._common import NO, json_option, print_json
-from formulate.cli._rearing import flock_from, mix_option, on_option, sources_option
-
-if TYPE_CHECKING:
-    from formulate.pantry.pantry import Pantry
-    from formulate.rearing.flock_file import FlockRead
+from formulate.cli._rearing import household_from, mix_option, on_option, sources_option
 
 
 def mixing_hour_from(text: str | None) -> time | None:
@@ -25,26 +20,6 @@ def mixing_hour_from(text: str | None) -> time | None:
         return time.fromisoformat(text.strip()).replace(tzinfo=None)
     except ValueError:
         raise InputError(f'"{text}" is not a time of day', 'Write "06:00".', "--mix-at") from None
-
-
-def tell_forbidden(read: FlockRead, shelf: Pantry, mix_name: str | None, as_json: bool) -> bool:
-    """Say so where the milk must not be fed."""
-    from formulate.answers.milks import refusals
-    from formulate.answers.verdict import judge
-    from formulate.rearing.mixes import flock_milk
-    from formulate.report import rearing_shapes, rearing_text
-
-    milk = flock_milk(read.flock, shelf, mix_name)
-    judged = judge(milk.mix)
-    if not refusals(judged):
-        return False
-    if as_json:
-        print_json(
-            rearing_shapes.forbidden_shape(read.flock, milk, judged, read.now, read.log_faults)
-        )
-    else:
-        click.echo(rearing_text.forbidden_text(read.flock, read.now, milk, judged))
-    return True
 
 
 @click.command("shop")
@@ -70,8 +45,8 @@ def tell_forbidden(read: FlockRead, shelf: Pantry, mix_name: str | None, as_json
     show_default=True,
     help="Longest search.",
 )
-@click.option("--every-day", is_flag=True, help="Tell every batch, not the first week's.")
-@click.option("--calendar", metavar="FILE", help="Write the season to FILE.ics.")
+@click.option("--every-day", is_flag=True, help="Show every batch, not only the first week's.")
+@click.option("--calendar", metavar="FILE", help="Write feeds, mixing and trips to FILE.ics.")
 @click.option("--picture", metavar="FILE", help="Draw it: .svg, .png or .pdf.")
 @on_option
 @sources_option
@@ -97,54 +72,40 @@ def command(
     """List what to buy, trip by trip, for the animals in FLOCK, at the prices in PANTRY.
 
     Whole packages at the least cost, so that nothing is used out of date and the refrigerator
-    holds it. Exit status 1 says that there is no such shopping. Without files the built-in
-    samples are used.
+    holds it. Nothing is bought for a milk that may not be fed. Exit status 1 means that there is
+    no such shopping, or that a milk is not right. Without files the built-in samples are used.
     """
     from pathlib import Path
 
-    from formulate.answers.milks import refusal
-    from formulate.rearing.mixes import pantry_of
+    from formulate.answers.shop import ShopRequest, shop
     from formulate.report import rearing_text, shopping_shapes, shopping_text
-    from formulate.shopping.plan import NoShopping, plan_shopping
-    from formulate.shopping.task import ShopRequest, prepare_shopping
 
-    read = flock_from(flock, on)
-    shelf = pantry_of(read.flock, pantry)
-    if tell_forbidden(read, shelf, mix_name, as_json):
-        ctx.exit(NO)
-    hour = mixing_hour_from(mix_at)
-    request = ShopRequest(also, keeps, hour, trip_cost, seconds)
-    task = prepare_shopping(read.flock, shelf, read.now, refusal, mix_name, request)
-    found = plan_shopping(task)
-    if isinstance(found, NoShopping):
-        if as_json:
-            print_json(shopping_shapes.no_shopping_shape(found, read.now))
-        else:
-            for line in rearing_text.pantry_lines(shelf, flock=flock, named=bool(pantry)):
-                click.echo(line)
-            click.echo(shopping_text.no_shopping_text(found))
-        ctx.exit(NO)
+    home = household_from(flock, pantry, on)
+    request = ShopRequest(also, keeps, mixing_hour_from(mix_at), trip_cost, seconds)
+    answer = shop(home.read, home.pantry, request, mix_name)
     written = []
-    if calendar:
+    if calendar and answer.plan:
         from formulate.base.files import replace_file
         from formulate.report.calendar import calendar_text
 
-        replace_file(Path(calendar), calendar_text(found, read.now))
+        replace_file(Path(calendar), calendar_text(answer))
         written.append(calendar)
-    if picture:
+    if picture and answer.plan:
         from formulate.report.pictures.look import save_picture
         from formulate.report.pictures.shopping import draw_shopping
 
-        save_picture(draw_shopping(found), Path(picture))
+        save_picture(draw_shopping(answer.plan), Path(picture))
         written.append(picture)
     if as_json:
-        print_json(shopping_shapes.shopping_shape(found, read.now))
-        return
-    for line in rearing_text.pantry_lines(shelf, flock=flock, named=bool(pantry)):
-        click.echo(line)
-    click.echo(shopping_text.shopping_text(found, every_day=every_day))
-    if tell_sources:
+        print_json(shopping_shapes.shopping_shape(answer) | {"written": written})
+        ctx.exit(0 if answer.yes else NO)
+    notes = rearing_text.pantry_lines(home.pantry, flock=flock, named=bool(pantry))
+    click.echo(shopping_text.shopping_text(answer, every_day=every_day, notes=notes))
+    if answer.plan and tell_sources:
         click.echo("")
-        click.echo("\n".join(shopping_text.shopping_sources(task)))
+        click.echo("\n".join(shopping_text.shopping_sources(answer.plan.task)))
+    elif answer.plan:
+        click.echo("(where each number comes from: --sources)")
     for name in written:
         click.echo(f"Wrote {name}")
+    ctx.exit(0 if answer.yes else NO)

@@ -241,6 +241,7 @@ class Barn:
 
     def shop(self) -> Any:
         """The shopping list."""
+        from formulate.answers.household import Household
         from formulate.page.shopping import shopping_list
 
         status = 200
@@ -249,7 +250,7 @@ class Barn:
             own = _pantry_of(self.store, read.flock.pantry, self.store.shelf().pantry)
             if read.flock.mix.endswith(".json"):
                 self.store.path(read.flock.mix)
-            shopping: dict[str, Any] = {"list": shopping_list(read, own)}
+            shopping: dict[str, Any] = {"list": shopping_list(Household(read, own))}
         except InputError as error:
             status, shopping = 422, {"fault": _plainly(error, self.store)}
         if request.headers.get("X-Part") == "shopping":

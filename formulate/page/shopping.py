@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
-from formulate.answers.milks import refusal, refusals
-from formulate.answers.verdict import judge
-from formulate.page.words import counted
-from formulate.pantry.pantry import Pantry
-from formulate.rearing.flock_file import FlockRead
-from formulate.rearing.mixes import flock_milk
-from formulate.report import words as say
-from formulate.shopping.plan import NoShopping, ShoppingTrip, UnusedFood, plan_shopping
-from formulate.shopping.task import ShopRequest, prepare_shopping
+from formulate.answers.household import Household
+from formulate.answers.shop import ShopAnswer, ShopRequest, shop
+from formulate.answers.verdict import Verdict
+from formulate.report import words as tell
+from formulate.report.fed_milks import fed_milk_lines
+from formulate.report.shopping_text import (
+    answer_lines,
+    goods_words,
+    price_rows,
+    waste_texts,
+    why_none,
+)
 
-__all__ = ["List", "Trip", "shopping_list"]
+__all__ = ["ShoppingShown", "TripShown", "shopping_list", "shown"]
 
 #: Longest search of one request [s].
 PATIENCE = 5.0
@@ -24,7 +26,7 @@ SOON = 3
 
 
 @dataclass(frozen=True)
-class Trip:
+class TripShown:
     """One trip.
 
     Parameters
@@ -39,65 +41,69 @@ class Trip:
 
 
 @dataclass(frozen=True)
-class List:
+class ShoppingShown:
     """What to buy, trip by trip.
 
     Parameters
     ----------
-    summary : str
-    soon, later : tuple of Trip
+    verdict : tuple of str
+        On every milk, the worst first.
+    right : bool
+        Whether every milk is right.
+    summary : tuple of str
+    soon, later : tuple of TripShown
+    prices : tuple of (food, package, price, date)
+        Every package that was weighed against the others.
     left : tuple of str
         What is thrown away or left over.
+    left_out : tuple of str
+        Milks that are not used.
     why_not : tuple of str
         Why there is no list.
     """
 
-    summary: str = ""
-    soon: tuple[Trip, ...] = ()
-    later: tuple[Trip, ...] = ()
+    verdict: tuple[str, ...]
+    right: bool
+    summary: tuple[str, ...] = ()
+    soon: tuple[TripShown, ...] = ()
+    later: tuple[TripShown, ...] = ()
+    prices: tuple[tuple[str, str, str, str], ...] = ()
     left: tuple[str, ...] = ()
     why_not: tuple[str, ...] = ()
 
 
-def shopping_list(read: FlockRead, pantry: Pantry) -> List:
+def shopping_list(home: Household) -> ShoppingShown:
     """Plan the shopping for a flock to the end of its milk."""
-    milk = flock_milk(read.flock, pantry)
-    if why := refusals(judge(milk.mix)):
-        return List(why_not=why)
-    task = prepare_shopping(
-        read.flock, pantry, read.now, refusal, None, ShopRequest(seconds=PATIENCE)
-    )
-    found = plan_shopping(task)
-    if isinstance(found, NoShopping):
-        return List(why_not=(found.reason, found.remedy))
-    currency = pantry.currency
-    trips = tuple(_trip(trip, currency) for trip in found.trips)
-    last = found.batches[-1].day
-    summary = (
-        f"{found.fed:.0f} L of milk to {last.day} {last:%B %Y}, for "
-        f"{say.money(found.cost, currency)} in {counted(len(trips), 'trip')}."
-    )
-    return List(summary, trips[:SOON], trips[SOON:], _left(found.leftovers))
+    return shown(shop(home.read, home.pantry, ShopRequest(seconds=PATIENCE)))
 
 
-def _left(leftovers: Sequence[UnusedFood]) -> tuple[str, ...]:
-    """What no batch takes, food by food."""
-    sums: dict[tuple[bool, str], float] = {}
-    for one in leftovers:
-        key = one.good, one.food
-        sums[key] = sums.get(key, 0.0) + one.grams
-    fate = {True: "Left at the end, still good", False: "Thrown away, too old"}
-    return tuple(
-        f"{fate[good]}: {food.replace('-', ' ')}, {grams:,.0f} g"
-        for (good, food), grams in sorted(sums.items())
+def shown(answer: ShopAnswer) -> ShoppingShown:
+    """An answer as the page has it: foods without hyphens, and trips in two parts."""
+    verdict = tuple(line.removeprefix("  - ") for line in fed_milk_lines(answer.milks))
+    plan, right = answer.plan, answer.verdict is Verdict.INSIDE
+    if plan is None:
+        return ShoppingShown(verdict, right, why_not=tuple(why_none(answer)))
+    currency = answer.pantry.currency
+    trips = tuple(
+        TripShown(
+            f"{trip.day:%A} {trip.day.day} {trip.day:%B}",
+            tell.money(trip.cost, currency),
+            tuple(goods_words(p.count, p.package, _plain(p.food)) for p in trip.purchases),
+        )
+        for trip in plan.trips
+    )
+    rows = price_rows(answer)
+    prices = tuple((_plain(food), package, price, day) for food, package, price, day in rows)
+    return ShoppingShown(
+        verdict,
+        right,
+        tuple(answer_lines(plan)),
+        trips[:SOON],
+        trips[SOON:],
+        prices,
+        tuple(waste_texts(plan, _plain)),
     )
 
 
-def _trip(trip: ShoppingTrip, currency: str) -> Trip:
-    goods = []
-    for bought in trip.purchases:
-        many = "" if bought.count == 1 else f"{bought.count} × "
-        goods.append(f"{many}{bought.package} {bought.food.replace('-', ' ')}")
-    return Trip(
-        f"{trip.day:%A} {trip.day.day} {trip.day:%B}", say.money(trip.cost, currency), tuple(goods)
-    )
+def _plain(food: str) -> str:
+    return food.replace("-", " ")

@@ -8,20 +8,23 @@ therefore moves entries instead of doubling them; places that it no longer needs
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta
 from itertools import chain
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 from uuid import UUID, uuid5
 
+from formulate.answers.milks import fed_now
+from formulate.answers.shop import ShopAnswer
+from formulate.answers.verdict import Verdict
 from formulate.base.messages import listed, say
 from formulate.rearing.feed_plan import FeedPlan, Stage
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Flock
+from formulate.report.verdict_words import headline
 from formulate.report.words import money
-from formulate.shopping.batches import jars_for
 from formulate.shopping.plan import MixedBatch, Shopping, ShoppingTrip
 
 if TYPE_CHECKING:
@@ -75,22 +78,21 @@ class Event:
     cancelled: bool = False
 
 
-def events_of(shopping: Shopping, now: datetime) -> tuple[Event, ...]:
-    """Every entry of a season from `now` on, by day and hour.
+def events_of(answer: ShopAnswer) -> tuple[Event, ...]:
+    """Every entry of a season from now on, by day and hour; none without a plan.
 
-    Parameters
-    ----------
-    shopping : Shopping
-    now : datetime
-        Entries before it are left as an older calendar has them.
+    Entries before the moment that is planned from are left as an older calendar has them.
     """
-    plan = shopping.task.plans[0]
+    shopping, now = answer.plan, answer.read.now
+    if shopping is None:
+        return ()
+    plans = [plan for who in shopping.task.drinkers for plan in who.now.plans]
     found = chain(
-        _mixing(shopping),
-        _feeds(plan),
+        _mixing(shopping, _verdict_lines(answer)),
+        _feeds(shopping),
         _trips(shopping),
-        _weighings(plan),
-        _weanings(plan),
+        _weighings(plans, shopping.task.first_day),
+        *map(_weanings, plans),
     )
     return tuple(sorted((e for e in found if _ahead(e, now)), key=_order))
 
@@ -107,7 +109,16 @@ def _order(event: Event) -> tuple[datetime, str, str]:
     return moment, event.kind, event.place
 
 
-def _mixing(shopping: Shopping) -> Iterator[Event]:
+def _verdict_lines(answer: ShopAnswer) -> list[str]:
+    """What is wrong with a milk that is mixed; nothing where all are right."""
+    return [
+        say("shop.calendar.verdict", milk=milk.name, verdict=headline(milk.verdict))
+        for milk in (*fed_now(answer.milks), *answer.taken)
+        if milk.may_be_fed and milk.verdict is not Verdict.INSIDE
+    ]
+
+
+def _mixing(shopping: Shopping, first_lines: Sequence[str]) -> Iterator[Event]:
     first, minutes = shopping.task.first_day, int(value("batch-minutes"))
     by_day = {batch.day: batch for batch in shopping.batches}
     for day in (first + timedelta(days=d) for d in range(FEED_DAYS)):
@@ -116,33 +127,43 @@ def _mixing(shopping: Shopping) -> Iterator[Event]:
         if batch is None:
             yield Event("mix", f"{day}", at, minutes, say("shop.calendar.no-mix"), cancelled=True)
             continue
-        jars = jars_for(batch.mixed, shopping.task.flock.jar)
-        summary = say("shop.calendar.mix-jars" if jars else "shop.calendar.mix",
-                      litres=batch.mixed, jars=jars)  # fmt: skip
-        yield Event("mix", f"{day}", at, minutes, summary, _mixing_words(batch))
+        if batch.jars:
+            summary = say("shop.calendar.mix-jars", litres=batch.mixed, jars=batch.jars)
+        else:
+            summary = say("shop.calendar.mix", litres=batch.mixed)
+        words = "\n".join([*first_lines, *_mixing_words(batch)])
+        yield Event("mix", f"{day}", at, minutes, summary, words)
 
 
-def _mixing_words(batch: MixedBatch) -> str:
+def _mixing_words(batch: MixedBatch) -> list[str]:
     lines = [say("shop.calendar.milk", milk=name, litres=v) for name, v in batch.milks]
     lines += [say("shop.calendar.takes", food=food, grams=grams) for food, grams in batch.takes]
     lines += [
         say("shop.calendar.open", count=o.count, package=o.package, food=o.food, until=o.until)
         for o in batch.opens
     ]
-    return "\n".join(lines)
+    return lines
 
 
-def _feeds(plan: FeedPlan) -> Iterator[Event]:
+def _feeds(shopping: Shopping) -> Iterator[Event]:
     """A place for each of the household's feeding times of a day."""
-    days = [plan.days[0] + timedelta(days=d) for d in range(FEED_DAYS)]
+    task = shopping.task
+    several = len(task.drinkers) > 1
+    days = [task.first_day + timedelta(days=d) for d in range(FEED_DAYS)]
     for d, day in enumerate(days):
-        amounts: dict[time, list[tuple[str, float]]] = {}
-        for i, animal in enumerate(plan.flock.animals if d < len(plan.days) else ()):
-            for at in plan.times(i, d):
-                amounts.setdefault(at, []).append((animal.name, float(plan.millilitres[i, d])))
-        for place, at in enumerate(plan.flock.feeding_times):
-            yield _feed(f"{day}/{place}", datetime.combine(day, at), amounts.get(at, []))
-    over = len(plan.days) <= FEED_DAYS
+        amounts: dict[time, list[_Bottle]] = {}
+        for who in task.drinkers:
+            for plan in who.now.plans:
+                for i, animal in enumerate(plan.flock.animals if d < len(plan.days) else ()):
+                    millilitres = float(plan.millilitres[i, d])
+                    bottle = _Bottle(animal.name, millilitres, who.now.name if several else "")
+                    for at in plan.times(i, d):
+                        amounts.setdefault(at, []).append(bottle)
+        order = task.flock.names.index
+        for place, at in enumerate(task.flock.feeding_times):
+            bottles = sorted(amounts.get(at, []), key=lambda bottle: order(bottle.animal))
+            yield _feed(f"{day}/{place}", datetime.combine(day, at), bottles)
+    over = shopping.batches[-1].day <= days[-1]
     yield Event(
         "weigh",
         "feeds-end",
@@ -154,16 +175,31 @@ def _feeds(plan: FeedPlan) -> Iterator[Event]:
     )
 
 
-def _feed(place: str, start: datetime, amounts: list[tuple[str, float]]) -> Event:
+class _Bottle(NamedTuple):
+    animal: str
+    millilitres: float
+    milk: str  # empty where there is one milk only
+
+    @property
+    def words(self) -> str:
+        animal, millilitres = self.animal, self.millilitres
+        if not self.milk:
+            return say("shop.calendar.amount", animal=animal, millilitres=millilitres)
+        return say(
+            "shop.calendar.amount-milk", animal=animal, millilitres=millilitres, milk=self.milk
+        )
+
+
+def _feed(place: str, start: datetime, bottles: list[_Bottle]) -> Event:
     each = int(value("bottle-minutes"))
-    if not amounts:
+    if not bottles:
         return Event("feed", place, start, each, say("shop.calendar.no-feed"), cancelled=True)
-    names = [name for name, _ in amounts]
+    names = [bottle.animal for bottle in bottles]
     if len(names) > _NAMED:
         summary = say("shop.calendar.feed-many", animals=len(names))
     else:
         summary = say("shop.calendar.feed", names=listed(names))
-    lines = [say("shop.calendar.amount", animal=name, millilitres=ml) for name, ml in amounts]
+    lines = [bottle.words for bottle in bottles]
     return Event("feed", place, start, each * len(names), summary, "\n".join(lines))
 
 
@@ -195,24 +231,31 @@ def _purchase_words(trip: ShoppingTrip) -> list[str]:
     ]
 
 
-def _weighings(plan: FeedPlan) -> Iterator[Event]:
+def _weighings(plans: Sequence[FeedPlan], today: date) -> Iterator[Event]:
     """One a week, counted from the weighing that is longest ago."""
     every = timedelta(days=int(value("weigh-every")))
-    today, last = plan.days[0], plan.days[-1]
-    day = max(min(a.last_weight.day for a in plan.flock.animals) + every, today)
+    last = max(plan.days[-1] for plan in plans)
+    weighed = min(animal.last_weight.day for plan in plans for animal in plan.flock.animals)
+    day = max(weighed + every, today)
     places = set()
     while day <= last:
-        d = (day - today).days
-        names = [
-            animal.name
-            for i, animal in enumerate(plan.flock.animals)
-            if plan.stage[i, d] != Stage.WEANED
-        ]
+        names = [name for plan in plans for name in _on_milk(plan, (day - today).days)]
         if names:
             places.add(_week(day))
             yield Event("weigh", _week(day), day, 0, say("shop.calendar.weigh"), "\n".join(names))
         day += every
     yield from _weeks_without("weigh", places, today, last)
+
+
+def _on_milk(plan: FeedPlan, day: int) -> list[str]:
+    """Names of those that are not weaned yet."""
+    if day >= len(plan.days):
+        return []
+    return [
+        animal.name
+        for animal, stage in zip(plan.flock.animals, plan.stage[:, day], strict=True)
+        if stage != Stage.WEANED
+    ]
 
 
 def _weeks_without(kind: str, places: set[str], first: date, last: date) -> Iterator[Event]:
@@ -236,8 +279,11 @@ def _weanings(plan: FeedPlan) -> Iterator[Event]:
     for animal, weaning in zip(plan.flock.animals, plan.weaning, strict=True):
         if weaning.ready is None or weaning.last_milk is None:
             continue
-        known = "shop.calendar.wean-between" if weaning.latest else "shop.calendar.wean-from"
-        between = say(known, earliest=weaning.earliest, latest=weaning.latest)
+        earliest, latest = weaning.earliest or weaning.ready, weaning.latest
+        if latest is None:
+            between = say("shop.calendar.wean-from", earliest=earliest)
+        else:
+            between = say("shop.calendar.wean-between", earliest=earliest, latest=latest)
         yield Event(
             "wean",
             f"{animal.name}/ready",
@@ -258,14 +304,12 @@ def _weanings(plan: FeedPlan) -> Iterator[Event]:
 # --- the file ----------------------------------------------------------------------------------
 
 
-def calendar_text(shopping: Shopping, now: datetime, *, written: datetime | None = None) -> bytes:
+def calendar_text(answer: ShopAnswer, *, written: datetime | None = None) -> bytes:
     """The calendar file.
 
     Parameters
     ----------
-    shopping : Shopping
-    now : datetime
-        The moment that is planned from, by the kitchen clock.
+    answer : ShopAnswer
     written : datetime, optional
         When the file is made, with its zone; by default this moment. Of two files a calendar
         program goes by the later.
@@ -273,15 +317,17 @@ def calendar_text(shopping: Shopping, now: datetime, *, written: datetime | None
     from icalendar import Calendar
 
     stamp = (written or datetime.now(UTC)).astimezone(UTC).replace(microsecond=0)
-    flock = shopping.task.flock
+    flock = answer.read.flock
     calendar = Calendar()
     calendar.add("prodid", "-//formulate//season of milk//EN")
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
-    name = say("shop.calendar.name", flock=flock.name)
-    calendar.add("x-wr-calname", name if flock.name else say("shop.calendar.name-plain"))
+    if flock.name:
+        calendar.add("x-wr-calname", say("shop.calendar.name", flock=flock.name))
+    else:
+        calendar.add("x-wr-calname", say("shop.calendar.name-plain"))
     of_flock = _flock_id(flock)
-    for event in events_of(shopping, now):
+    for event in events_of(answer):
         calendar.add_component(_entry(event, of_flock, stamp))
     return bytes(calendar.to_ical())
 

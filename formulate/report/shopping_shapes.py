@@ -2,41 +2,72 @@
 
 from __future__ import annotations
 
-from datetime import datetime
 from typing import Any
 
+from formulate.answers.season import MilkBeside, SeasonAnswer
+from formulate.answers.shop import ShopAnswer
 from formulate.foods.tables import sources
 from formulate.rearing.figures import figure
-from formulate.report.rearing_shapes import figures_shape, milk_shape
+from formulate.report.fed_milks import fed_milk_shape
+from formulate.report.rearing_shapes import figures_shape
+from formulate.report.season_text import SEASON_FIGURES, totals
 from formulate.report.shapes import pantry_shape
-from formulate.report.shopping_text import SEASON_FIGURES, totals
-from formulate.shopping.batches import jars_for
 from formulate.shopping.plan import NoShopping, Shopping
-from formulate.shopping.season import Estimate, MilkSeason, Season
-from formulate.shopping.task import ShelfLife, ShoppingTask
+from formulate.shopping.season import AnimalSeason, Estimate, MilkSeason
+from formulate.shopping.shelf_life import ShelfLife
 
-__all__ = ["no_shopping_shape", "season_shape", "shopping_shape"]
+__all__ = ["season_shape", "shopping_shape"]
 
 Shape = dict[str, Any]
 
 
-def _head(task: ShoppingTask, now: datetime) -> Shape:
+def _head(answer: ShopAnswer) -> Shape:
+    flock = answer.read.flock
     return {
-        "flock": task.flock.name or task.flock.where,
-        "invented_flock": task.flock.invented,
-        "now": now.isoformat(timespec="minutes"),
-        **pantry_shape(task.pantry),
-        "milk": milk_shape(task.milks[0].milk),
-        "left_out": [{"mix": name, "reason": why} for name, why in task.left_out],
+        "verdict": answer.verdict.value,
+        "milks": [fed_milk_shape(milk) for milk in answer.milks],
+        "also": [fed_milk_shape(milk) for milk in answer.offered],
+        "flock": flock.name or flock.where,
+        "invented_flock": flock.invented,
+        "now": answer.read.now.isoformat(timespec="minutes"),
+        **pantry_shape(answer.pantry),
+        "left_out": [{"mix": out.name, "reason": out.why} for out in answer.left_out],
     }
 
 
-def shopping_shape(shopping: Shopping, now: datetime) -> Shape:
-    """What to buy, mix, and have left."""
+def _status(answer: ShopAnswer) -> str:
+    if answer.shopping is None:
+        return "refused"
+    return "planned" if isinstance(answer.shopping, Shopping) else "impossible"
+
+
+def shopping_shape(answer: ShopAnswer) -> Shape:
+    """What to buy, mix, and have left; or why there is no such list."""
+    found = answer.shopping
+    head = {**_head(answer), "status": _status(answer)}
+    if found is None:
+        return head
+    if isinstance(found, NoShopping):
+        return {**head, "reason": found.reason, "remedy": found.remedy}
+    return {**head, **_plan_shape(found), "prices": _prices_shape(answer)}
+
+
+def _prices_shape(answer: ShopAnswer) -> list[Shape]:
+    return [
+        {
+            "food": price.food,
+            "package": price.package,
+            "grams": price.grams,
+            "price": price.price,
+            "priced_on": price.priced_on,
+        }
+        for price in answer.prices
+    ]
+
+
+def _plan_shape(shopping: Shopping) -> Shape:
     task = shopping.task
     return {
-        **_head(task, now),
-        "status": "planned",
         "cost": shopping.cost,
         "food_cost": shopping.food_cost,
         "lower_bound": shopping.lots.bound,
@@ -64,14 +95,17 @@ def shopping_shape(shopping: Shopping, now: datetime) -> Shape:
             }
             for trip in shopping.trips
         ],
-        "mixes": [{"mix": s.mix, "from": s.first_day} for s in shopping.stints],
+        "mixes": [
+            {"animals": list(s.animals), "mix": s.milk, "from": s.first_day}
+            for s in shopping.stints
+        ],
         "batches": [
             {
                 "day": b.day,
                 "at": f"{b.at:%H:%M}",
                 "mixed_litres": b.mixed,
                 "fed_litres": b.fed,
-                "jars": jars_for(b.mixed, task.flock.jar),
+                "jars": b.jars,
                 "milks": [{"mix": name, "litres": litres} for name, litres in b.milks],
                 "takes": [{"food": food, "grams": grams} for food, grams in b.takes],
                 "opens": [
@@ -92,80 +126,82 @@ def shopping_shape(shopping: Shopping, now: datetime) -> Shape:
             }
             for left in shopping.leftovers
         ],
-        "keeps": [_keeps_shape(keeps) for keeps in task.keeps],
+        "keeps": [_keeps_shape(life) for life in task.lives],
     }
 
 
-def _keeps_shape(keeps: ShelfLife) -> Shape:
+def _keeps_shape(life: ShelfLife) -> Shape:
     return {
-        "food": keeps.food,
-        "closed_days": keeps.closed_days,
-        "open_days": keeps.open_days,
-        "chilled": keeps.chilled,
-        "chilled_open": keeps.chilled_open,
-        "closed_source": str(sources()[keeps.closed_source]),
-        "open_source": str(sources()[keeps.open_source]),
-        "note": keeps.note,
+        "food": life.food,
+        "closed_days": life.closed_days,
+        "open_days": life.open_days,
+        "chilled": life.chilled,
+        "chilled_open": life.chilled_open,
+        "closed_source": str(sources()[life.closed_source]),
+        "open_source": str(sources()[life.open_source]),
+        "note": life.note,
     }
 
 
-def no_shopping_shape(result: NoShopping, now: datetime) -> Shape:
-    """Why there is no plan."""
-    return {
-        **_head(result.task, now),
-        "status": "impossible",
-        "reason": result.reason,
-        "remedy": result.remedy,
-    }
-
-
-def season_shape(season: Season, now: datetime) -> Shape:
+def season_shape(answer: SeasonAnswer) -> Shape:
     """A season."""
-    shopping = season.shopping
-    planned = isinstance(shopping, Shopping)
+    found, count = answer.shopping.shopping, len(answer.animals)
+    milks = [] if answer.own is None else [{**_milk_shape(answer.own, count), "remarks": []}]
+    milks += [_beside_shape(other, count) for other in answer.others]
     return {
-        **_head(shopping.task, now),
-        **{name.replace(" ", "_"): _spread(spread) for name, spread in totals(season).items()},
+        **_head(answer.shopping),
+        **{name.replace(" ", "_"): _estimate(row) for name, row in totals(answer).items()},
         "shopping": {
-            "status": "planned" if planned else "impossible",
-            "cost": shopping.cost if isinstance(shopping, Shopping) else None,
-            "gap": shopping.lots.gap if isinstance(shopping, Shopping) else None,
-            "trips": len(shopping.trips) if isinstance(shopping, Shopping) else None,
-            "reason": None if isinstance(shopping, Shopping) else shopping.reason,
+            "status": _status(answer.shopping),
+            "cost": found.cost if isinstance(found, Shopping) else None,
+            "gap": found.lots.gap if isinstance(found, Shopping) else None,
+            "trips": len(found.trips) if isinstance(found, Shopping) else None,
+            "reason": found.reason if isinstance(found, NoShopping) else None,
         },
-        "animals": [
-            {
-                "name": animal.name,
-                "born": animal.born,
-                "earliest": animal.ready[0],
-                "ready": animal.ready[1],
-                "latest": animal.ready[2],
-                "weight_kg": animal.weight,
-                "gained_kg": animal.gained,
-                "litres": _spread(animal.litres),
-                "cost": _spread(animal.cost),
-            }
-            for animal in season.animals
-        ],
-        "milks": [_milk_shape(milk, len(season.animals)) for milk in (season.own, *season.others)],
-        "not_compared": [{"mix": name, "reason": why} for name, why in season.forbidden],
-        "keeps": [_keeps_shape(keeps) for keeps in shopping.task.keeps],
+        "animals": [_animal_shape(animal) for animal in answer.animals],
+        "compared": milks,
+        "not_compared": [{"mix": out.name, "reason": out.why} for out in answer.left_out],
+        "keeps": [] if found is None else [_keeps_shape(life) for life in found.task.lives],
         "figures": figures_shape(figure(name) for name in SEASON_FIGURES),
     }
 
 
-def _spread(spread: Estimate) -> Shape:
-    return {"low": spread.low, "expected": spread.expected, "high": spread.high}
+def _animal_shape(animal: AnimalSeason) -> Shape:
+    earliest, ready, latest = animal.ready
+    return {
+        "name": animal.name,
+        "milk": animal.milk,
+        "born": animal.born,
+        "earliest": earliest,
+        "ready": ready,
+        "latest": latest,
+        "weight_kg": animal.weight,
+        "gained_kg": animal.gained,
+        "litres": _estimate(animal.litres),
+        "cost": _estimate(animal.cost),
+    }
+
+
+def _estimate(estimate: Estimate) -> Shape:
+    return {"low": estimate.low, "expected": estimate.expected, "high": estimate.high}
+
+
+def _beside_shape(other: MilkBeside, animals: int) -> Shape:
+    return {
+        **_milk_shape(other.season, animals),
+        "verdict": other.verdict.value,
+        "too_weak": other.too_weak,
+        "remarks": list(other.remarks),
+    }
 
 
 def _milk_shape(milk: MilkSeason, animals: int) -> Shape:
     return {
         "mix": milk.name,
-        "litres": _spread(milk.litres),
-        "cost": _spread(milk.cost),
+        "litres": _estimate(milk.litres),
+        "cost": _estimate(milk.cost),
         "cost_per_litre": milk.per_litre,
         "cost_per_animal": milk.cost.expected / animals,
-        "cost_per_kg_gained": milk.per_kilogram(),
+        "cost_per_kg_gained": milk.per_kilogram,
         "to_buy_from_today": milk.bought,
-        "remark": milk.remark,
     }

@@ -1,472 +1,326 @@
-"""Shopping lists, batches and the cost of a season as plain text."""
+"""Shopping as plain text: the verdict, what it costs, what to buy, what to mix, what is left."""
 
 from __future__ import annotations
 
 import math
 import textwrap
-from collections.abc import Iterable, Sequence
-from datetime import date
+from collections.abc import Callable, Iterable, Sequence
+from itertools import groupby
 
-from formulate.base.messages import listed
+from formulate.answers.shop import ShopAnswer
+from formulate.base.messages import listed, say
 from formulate.foods.tables import sources, storage_days
 from formulate.rearing.figures import figure
-from formulate.report import words as say
+from formulate.report import words as tell
+from formulate.report.fed_milks import animal_words, fed_milk_lines
 from formulate.report.rearing_text import heading
-from formulate.shopping.batches import jars_for, mixing_step
-from formulate.shopping.plan import (
-    MixedBatch,
-    NoShopping,
-    Shopping,
-    ShoppingTrip,
-    UnusedFood,
-)
-from formulate.shopping.season import AnimalSeason, Estimate, MilkSeason, Season
-from formulate.shopping.task import ShelfLife, ShoppingTask
+from formulate.shopping.batches import mixing_step
+from formulate.shopping.plan import MixedBatch, NoShopping, Shopping, ShoppingTrip, UnusedFood
+from formulate.shopping.shelf_life import ShelfLife
+from formulate.shopping.task import ShoppingTask
 
-__all__ = ["no_shopping_text", "season_text", "shopping_sources", "shopping_text", "totals"]
+__all__ = [
+    "answer_lines",
+    "goods_words",
+    "money_and_proof",
+    "price_rows",
+    "shopping_heading",
+    "shopping_sources",
+    "shopping_text",
+    "waste_texts",
+    "why_none",
+]
 
 #: Batches told where not every day is asked for.
 SHOWN = 7
-#: Animals told one by one.
-MOST_ANIMALS = 12
-
-#: Figures that hours and weighings rest on.
-SEASON_FIGURES = (
-    "bottle-minutes", "bottle-minutes-low", "bottle-minutes-high",
-    "batch-minutes", "batch-minutes-low", "batch-minutes-high", "weigh-every",
-)  # fmt: skip
 
 
-def shopping_text(shopping: Shopping, *, every_day: bool = False) -> str:
-    """What to buy on which day, what to mix, what is left."""
-    task = shopping.task
-    lines = [*_heading(task), "", *_answer_lines(shopping), "", "Buy"]
-    lines += [say.bullet(_trip_words(trip, task.pantry.currency)) for trip in shopping.trips]
-    lines += ["", *_stint_lines(shopping), *_batch_lines(shopping, every_day)]
-    lines += ["", *_leftover_lines(shopping)]
-    lines += ["", "How long it keeps here", *map(_keeps_words, task.keeps)]
-    lines += ["", "Take care", *_care_lines(task)]
-    lines.append("(where each number comes from: --sources)")
+def shopping_text(answer: ShopAnswer, *, every_day: bool = False, notes: Sequence[str] = ()) -> str:
+    """The whole answer; the verdict comes first, then what a door has to note."""
+    found = answer.shopping
+    lines = shopping_heading(answer, notes)
+    if not isinstance(found, Shopping):
+        title, *texts = why_none(answer)
+        return "\n".join([*lines, "", title, *map(tell.bullet, texts)])
+    currency = answer.pantry.currency
+    lines += ["", *map(tell.paragraph, answer_lines(found)), "", say("shop.buy-title")]
+    lines += [tell.bullet(_trip_words(trip, currency)) for trip in found.trips]
+    lines += ["", say("shop.prices-title"), *tell.table(price_rows(answer), right=(2,))]
+    lines += ["", *_stint_lines(found), *_batch_lines(found, every_day)]
+    lines += ["", say("shop.waste-title"), *map(tell.bullet, waste_texts(found))]
+    lines += ["", say("shop.keeps-title")]
+    lines += [tell.bullet(_keeps_words(life)) for life in found.task.lives]
+    lines += ["", say("shop.care-title"), *_care_lines(found.task)]
     return "\n".join(lines)
 
 
-def _heading(task: ShoppingTask) -> list[str]:
-    dates = task.pantry.price_dates()
-    when = "" if dates is None else f"; prices of {_span(*dates)} in {task.pantry.currency}"
-    lines = heading(task.flock, task.now, task.milks[0])
-    lines.append(f"Shelf: {task.pantry.name or task.pantry.where}{when}")
-    lines += [f"{name} is left out: {why}." for name, why in task.left_out]
-    if task.old_name:
-        lines.append(f"The change from {task.old_name} is counted in.")
+def shopping_heading(answer: ShopAnswer, notes: Sequence[str] = ()) -> list[str]:
+    """The verdict on each milk; then whose animals, which day, which prices."""
+    lines = [*fed_milk_lines(answer.milks, answer.taken), *notes]
+    lines += heading(answer.read.flock, answer.read.now, None)
+    pantry, dates = answer.pantry, answer.pantry.price_dates()
+    shelf, currency = pantry.name or pantry.where, pantry.currency
+    if dates is None:
+        lines.append(say("shop.shelf", shelf=shelf, currency=currency))
+    elif dates[0] == dates[1]:
+        lines.append(say("shop.shelf-dated", shelf=shelf, currency=currency, first=dates[0]))
+    else:
+        first, last = dates
+        lines.append(
+            say("shop.shelf-dates", shelf=shelf, currency=currency, first=first, last=last)
+        )
+    lines += [say("shop.left-out-line", milk=out.name, why=out.why) for out in answer.left_out]
+    before = {m.before.name: None for m in answer.milks if m.before is not None and m.blends}
+    lines += [say("shop.change", milk=name) for name in before]
     return lines
 
 
-def _span(first: date, last: date) -> str:
-    return f"{first}" if first == last else f"{first} to {last}"
+def why_none(answer: ShopAnswer) -> list[str]:
+    """Why there is nothing to buy, and what would help; empty where there is."""
+    found = answer.shopping
+    if found is None:
+        return [say("shop.nothing-fed")]
+    if isinstance(found, NoShopping):
+        return [say("shop.none"), f"{found.reason}.", found.remedy]
+    return []
 
 
-def _answer_lines(shopping: Shopping) -> list[str]:
-    task, currency = shopping.task, shopping.task.pantry.currency
-    batches = len(shopping.batches)
-    trips = len(shopping.trips)
-    cost = say.money(shopping.cost, currency)
-    lines = [
-        f"To the last milk on {shopping.batches[-1].day}: {say.number(shopping.fed)} L fed, "
-        f"{say.number(shopping.mixed)} L mixed in {_count(batches, 'batch', 'batches')}.",
-        f"It costs {cost} in {_count(trips, 'trip', 'trips')}"
-        + (
-            f", {say.money(shopping.cost - shopping.food_cost, currency)} of it for going."
-            if task.request.trip_cost
-            else "."
-        ),
-    ]
-    bound = say.money(shopping.lots.bound, currency)
-    lines.append(f"Of all shopping for this milk it is {_proof(shopping)}; bound {bound}.")
-    return lines
+def answer_lines(shopping: Shopping) -> list[str]:
+    """How much is drunk and mixed, what it costs, and how good that is."""
+    litres = say(
+        "shop.answer",
+        last=shopping.batches[-1].day,
+        fed=tell.number(shopping.fed),
+        mixed=tell.number(shopping.mixed),
+        batches=len(shopping.batches),
+    )
+    return [litres, *money_and_proof(shopping)]
 
 
-def _proof(shopping: Shopping) -> str:
-    """How good it is, never better than proven."""
-    gap = shopping.lots.gap
+def money_and_proof(shopping: Shopping) -> list[str]:
+    """What it costs, and how good that is: never better than proved."""
+    currency, trips = shopping.task.pantry.currency, len(shopping.trips)
+    cost = tell.money(shopping.cost, currency)
+    if shopping.task.request.trip_cost:
+        going = tell.money(shopping.cost - shopping.food_cost, currency)
+        lines = [say("shop.cost-going", money=cost, trips=trips, going=going)]
+    else:
+        lines = [say("shop.cost", money=cost, trips=trips)]
+    gap, bound = shopping.lots.gap, tell.money(shopping.lots.bound, currency)
     if gap < 5e-5:
-        return "proven the cheapest (gap 0.00 %)"
-    return f"proven within {math.ceil(gap * 1e4 - 1e-6) / 100:.2f} % of the cheapest"
-
-
-def _count(number: int, one: str, many: str) -> str:
-    return f"{number} {one if number == 1 else many}"
+        return [*lines, say("shop.cheapest")]
+    over = math.ceil(1e4 * (shopping.cost / max(shopping.lots.bound, 1e-9) - 1) - 1e-6) / 100
+    return [*lines, say("shop.near", bound=bound, gap=f"{over:.2f}")]
 
 
 def _trip_words(trip: ShoppingTrip, currency: str) -> str:
-    bought = "; ".join(_packages(p.count, p.package, p.food) for p in trip.purchases)
-    return f"{trip.day:%a} {trip.day}, {say.money(trip.cost, currency)}: {bought}"
+    goods = "; ".join(goods_words(p.count, p.package, p.food) for p in trip.purchases)
+    return say("shop.trip", day=trip.day, money=tell.money(trip.cost, currency), goods=goods)
 
 
-def _packages(count: int, package: str, food: str) -> str:
+def goods_words(count: int, package: str, food: str) -> str:
     """One is said as it is written, "1 gallon whole-milk"; more are counted."""
-    return f"{package} {food}" if count == 1 else f"{count} x {package} {food}"
+    if count == 1:
+        return say("shop.one-package", package=package, food=food)
+    return say("shop.packages", count=count, package=package, food=food)
+
+
+def price_rows(answer: ShopAnswer) -> list[tuple[str, str, str, str]]:
+    """Every package that was weighed against the others: food, package, price, its own date."""
+    dates = answer.pantry.price_dates()
+    one_date = dates is None or dates[0] == dates[1]
+    return [
+        (
+            price.food,
+            price.package,
+            tell.money(price.price, answer.pantry.currency),
+            ""
+            if one_date or price.priced_on is None
+            else say("shop.price-dated", day=price.priced_on),
+        )
+        for price in answer.prices
+    ]
 
 
 def _stint_lines(shopping: Shopping) -> list[str]:
-    if len(shopping.task.milks) == 1:
+    stints, who = shopping.stints, shopping.task.drinkers
+    if all(len(drinkers.choices) == 1 for drinkers in who):
         return []
-    days = f"{figure('change-days').value:g}"
-    lines = ["Which mix when"]
-    lines += [say.bullet(f"from {stint.first_day}: {stint.mix}") for stint in shopping.stints]
-    if len(shopping.stints) > 1:
-        lines.append(
-            say.bullet(
-                f"Each change is made over {days} days, a part more of the new milk each day. "
-                "Amounts in bottles change with the milk: see formulate feed --mix.",
-                "  ",
-            )
-        )
+    lines = [say("shop.stints-title")]
+    for stint in stints:
+        if len(who) > 1:
+            animals = animal_words(stint.animals)
+            told = say("shop.stint-for", animals=animals, day=stint.first_day, milk=stint.milk)
+        else:
+            told = say("shop.stint", day=stint.first_day, milk=stint.milk)
+        lines.append(tell.bullet(told))
+    if len(stints) > len(who):
+        days = int(figure("change-days").value)
+        lines.append(tell.bullet(say("shop.stint-change", days=days), "  "))
     return [*lines, ""]
 
 
 def _batch_lines(shopping: Shopping, every_day: bool) -> list[str]:
     task = shopping.task
-    batches = task.batches[0]
-    kept = "each day" if batches.keeps == 1 else f"every {batches.keeps} days"
-    hour = f"{batches.at:%H:%M}"
-    before = "before" if batches.at in task.flock.feeding_times else "at"
-    feed = " feed" if before == "before" else ""
-    lines = [f"Mix {kept} {before} the {hour}{feed}" if feed else f"Mix {kept} at {hour}"]
     shown = shopping.batches if every_day else shopping.batches[:SHOWN]
-    rows: list[tuple[str, ...]] = [("day", "mix", "jars", "room used", "")]
-    rows += [_batch_row(batch, task) for batch in shown]
-    left = say.table([row[:4] for row in rows], right=(1, 2, 3))
-    opened = ["open", *(_opened_words(batch) for batch in shown)]
-    for line, words in zip(left, opened, strict=True):
+    rows: list[tuple[str, ...]] = [
+        (
+            say("shop.column-day"),
+            say("shop.column-mix"),
+            say("shop.column-jars"),
+            say("shop.column-room"),
+        )
+    ]
+    rows += [_batch_row(batch) for batch in shown]
+    several = len(task.milks) > 1
+    opened = [say("shop.column-open"), *(_opened_words(batch, several) for batch in shown)]
+    lines = [_mix_title(task)]
+    for line, words in zip(tell.table(rows, right=(1, 2, 3)), opened, strict=True):
         lines += _beside(line, words)
-    more = len(shopping.batches) - len(shown)
-    if more:
-        lines.append(f"  ({more} more with --every-day)")
-    jars = max(jars_for(b.mixed, task.flock.jar) or 0 for b in shopping.batches)
+    if more := len(shopping.batches) - len(shown):
+        lines.append(f"  ({say('shop.more-batches', count=more)})")
+    jars = max(batch.jars or 0 for batch in shopping.batches)
     if task.flock.jars is not None and jars > task.flock.jars:
-        lines.append(
-            say.bullet(f"The fullest day needs {jars} jars; there are {task.flock.jars}.", "  ")
-        )
-    if batches.left_today > 0:
-        lines.append(
-            say.bullet(
-                f"Feeds of the first day before {hour} ({batches.left_today:.2f} L) come from "
-                "the batch before and are not counted.",
-                "  ",
-            )
-        )
+        lines.append(tell.bullet(say("shop.jars-short", jars=jars, have=task.flock.jars), "  "))
+    if task.batches.left_today > 0:
+        left = say("shop.left-today", at=task.batches.at, litres=task.batches.left_today)
+        lines.append(tell.bullet(left, "  "))
     return lines
 
 
-def _batch_row(batch: MixedBatch, task: ShoppingTask) -> tuple[str, ...]:
-    jars = jars_for(batch.mixed, task.flock.jar)
+def _mix_title(task: ShoppingTask) -> str:
+    days, at = task.batches.keeps, task.batches.at
+    before_feed = at in task.flock.feeding_times
+    if days == 1:
+        return say("shop.mix-title", at=at) if before_feed else say("shop.mix-title-at", at=at)
+    if before_feed:
+        return say("shop.mix-title-days", days=days, at=at)
+    return say("shop.mix-title-days-at", days=days, at=at)
+
+
+def _batch_row(batch: MixedBatch) -> tuple[str, ...]:
     return (
         f"{batch.day:%a} {batch.day}",
         f"{batch.mixed:.2f} L",
-        "" if jars is None else str(jars),
+        "" if batch.jars is None else str(batch.jars),
         f"{batch.room / 1e3:.1f} L",
-        "",
     )
 
 
-def _opened_words(batch: MixedBatch) -> str:
-    """What of a batch is another milk, and what to open for it."""
+def _opened_words(batch: MixedBatch, several: bool) -> str:
+    """What of a batch is which milk, and what to open for it."""
     parts = []
-    if len(batch.milks) > 1:
-        parts.append(" + ".join(f"{litres:.2f} L {name}" for name, litres in batch.milks))
-    parts += [_packages(o.count, o.package, o.food) for o in batch.opens]
+    if several:
+        milks = [say("shop.milk-part", milk=name, litres=litres) for name, litres in batch.milks]
+        parts.append(" + ".join(milks))
+    parts += [goods_words(o.count, o.package, o.food) for o in batch.opens]
     return "; ".join(parts)
 
 
 def _beside(line: str, words: str) -> list[str]:
     """Words beside a line, wrapped under themselves."""
-    space = say.WIDTH - len(line) - 2
+    space = tell.WIDTH - len(line) - 2
     first, *rest = textwrap.wrap(words, max(space, 30)) or [""]
     indent = " " * (len(line) + 2)
     return [f"{line}  {first}".rstrip(), *(indent + more for more in rest)]
 
 
-def _leftover_lines(shopping: Shopping) -> list[str]:
-    task = shopping.task
-    currency = task.pantry.currency
-    lines = ["What is not drunk"]
-    thrown = [left for left in shopping.leftovers if not left.good]
-    good = [left for left in shopping.leftovers if left.good]
-    step = f"{mixing_step(task.flock.kitchen) * 1e3:.0f} mL"
-    if not task.flock.kitchen.metric:
-        step = f"a quarter cup ({step})"
-    lines.append(
-        say.bullet(
-            f"mixed milk: {say.volume_words(shopping.wasted_milk * 1e3)}, since a batch is "
-            f"measured to {step}"
+def waste_texts(shopping: Shopping, name: Callable[[str], str] = str) -> list[str]:
+    """What is mixed and not drunk, thrown away, or left over at the end.
+
+    Parameters
+    ----------
+    shopping : Shopping
+    name : callable, optional
+        How a food's name is written.
+    """
+    task, currency = shopping.task, shopping.task.pantry.currency
+    millilitres = mixing_step(task.flock.kitchen) * 1e3
+    if task.flock.kitchen.metric:
+        step = say("shop.step", millilitres=millilitres)
+    else:
+        step = say("shop.step-cup", millilitres=millilitres)
+    volume = tell.volume_words(shopping.wasted_milk * 1e3)
+    texts = [say("shop.waste-milk", volume=volume, step=step)]
+    for food, grams, worth in _by_food(left for left in shopping.leftovers if not left.good):
+        named, weight, money = name(food), _weight(grams), tell.money(worth, currency)
+        texts.append(
+            say("shop.waste-worth", food=named, weight=weight, money=money)
+            if worth >= 0.005
+            else say("shop.waste", food=named, weight=weight)
         )
-    )
-    lines += [
-        say.bullet(f"thrown away, open too long: {words}") for words in _by_food(thrown, currency)
-    ]
-    lines += [
-        say.bullet(f"left at the end, still good: {words}") for words in _by_food(good, currency)
-    ]
-    return lines
+    for food, grams, worth in _by_food(left for left in shopping.leftovers if left.good):
+        named, weight, money = name(food), _weight(grams), tell.money(worth, currency)
+        texts.append(
+            say("shop.rest-worth", food=named, weight=weight, money=money)
+            if worth >= 0.005
+            else say("shop.rest", food=named, weight=weight)
+        )
+    return texts
 
 
-def _by_food(leftovers: Iterable[UnusedFood], currency: str) -> list[str]:
-    total: dict[str, list[float]] = {}
-    for left in leftovers:
-        grams, worth = total.setdefault(left.food, [0.0, 0.0])
-        total[left.food] = [grams + left.grams, worth + left.worth]
-    return [
-        f"{food} {_weight(grams)}"
-        + (f", worth {say.money(worth, currency)}" if worth >= 0.005 else "")
-        for food, (grams, worth) in total.items()
-    ]
+def _by_food(leftovers: Iterable[UnusedFood]) -> list[tuple[str, float, float]]:
+    """Food, grams and money."""
+    inside = sorted(leftovers, key=lambda left: left.food)
+    found = []
+    for food, group in groupby(inside, key=lambda left: left.food):
+        every = list(group)
+        found.append((food, sum(one.grams for one in every), sum(one.worth for one in every)))
+    return found
 
 
 def _weight(grams: float) -> str:
     return f"{grams:.0f} g" if grams < 1000 else f"{grams / 1e3:.1f} kg"
 
 
-def _keeps_words(keeps: ShelfLife) -> str:
-    label = [
-        word
-        for word, source in (("closed", keeps.closed_source), ("open", keeps.open_source))
-        if source == "label"
-    ]
-    own = f" ({listed(label)}: by your label)" if label else ""
-    where = "" if keeps.chilled else "; in the cupboard until it is open"
-    if not keeps.chilled_open:
-        where = "; in the cupboard"
-    opened = "the same day" if keeps.open_days == 1 else f"{keeps.open_days} days"
-    return say.bullet(f"{keeps.food}: {keeps.closed_days} days closed, {opened} open{where}{own}")
+def _keeps_words(life: ShelfLife) -> str:
+    values = {"food": life.food, "closed": life.closed_days, "open": life.open_days}
+    if not life.chilled_open:
+        told = say("shop.keeps-cupboard", **values)
+    elif not life.chilled:
+        told = say("shop.keeps-until-open", **values)
+    else:
+        told = say("shop.keeps", **values)
+    label = [say("shop.closed")] if life.closed_source == "label" else []
+    label += [say("shop.open")] if life.open_source == "label" else []
+    return say("shop.by-label", keeps=told, which=listed(label)) if label else told
 
 
 def _care_lines(task: ShoppingTask) -> list[str]:
-    mix = storage_days()["mix"]
-    days = task.batches[0].keeps
-    texts = [
-        "A date on the package that is sooner than these counts. Milk that smells or looks "
-        "wrong is not fed, whatever the date.",
-    ]
-    if days == mix.opened_days:
-        texts.append(
-            "Mixed milk is kept chilled for a day and then thrown away (from memory: no document "
-            "was found for a home mix)."
-        )
+    usual, days = storage_days()["mix"].opened_days, task.batches.keeps
+    texts = [say("shop.care-date")]
+    if days == usual:
+        texts.append(say("shop.care-day"))
     else:
-        texts.append(
-            f"You asked to keep mixed milk {days} days. The usual advice is "
-            f"{24 * mix.opened_days} hours; no document was found for more."
-        )
+        texts.append(say("shop.care-longer", days=days, hours=24 * usual))
     if not task.flock.shopping_days:
-        texts.append("No shopping days are named, so one trip a week is taken, from today.")
+        texts.append(say("shop.care-weekly"))
     if math.isinf(task.problem.room):
-        texts.append("No room in the refrigerator is named, so it was not minded.")
-    texts.append("Amounts follow the feed plan: after each weighing, ask again.")
-    return [say.bullet(text) for text in texts]
+        texts.append(say("shop.care-room"))
+    texts.append(say("shop.care-again"))
+    return [tell.bullet(text) for text in texts]
 
 
-def no_shopping_text(result: NoShopping) -> str:
-    """Why there is no plan."""
-    return "\n".join(
-        [
-            *_heading(result.task),
-            "",
-            "There is no way to shop for this.",
-            say.bullet(f"{result.reason}."),
-            say.bullet(result.remedy),
-        ]
-    )
-
-
-def shopping_sources(task: ShoppingTask, *, season: bool = False) -> list[str]:
-    """Where the numbers of shopping come from."""
-    lines, keys = ["Where the numbers of shopping come from"], set()
-    for keeps in task.keeps:
-        lines.append(
-            say.bullet(
-                f"{keeps.food}: {keeps.closed_days} days closed [{keeps.closed_source}], "
-                f"{keeps.open_days} open [{keeps.open_source}]; {keeps.note}".rstrip("; ")
-            )
+def shopping_sources(task: ShoppingTask, figures: Iterable[str] = ()) -> list[str]:
+    """Where the numbers of shopping come from; with the figures of a season, where wanted."""
+    lines, keys = [say("shop.sources-title")], {"own"}
+    for life in task.lives:
+        told = (
+            f"{life.food}: {life.closed_days} days closed [{life.closed_source}], "
+            f"{life.open_days} open [{life.open_source}]; {life.note}"
         )
-        keys |= {keeps.closed_source, keeps.open_source}
+        lines.append(tell.bullet(told.rstrip("; ")))
+        keys |= {life.closed_source, life.open_source}
     mix = storage_days()["mix"]
-    lines.append(say.bullet(f"mixed milk: {mix.opened_days} day; {mix.note} [{mix.source}]"))
+    lines.append(tell.bullet(f"mixed milk: {mix.opened_days} day; {mix.note} [{mix.source}]"))
     keys.add(mix.source)
-    if len(task.milks) > 1:
-        change = figure("change-days")
-        lines.append(
-            say.bullet(f"change of milk: {change.value:g} d; {change.note} [{change.source}]")
-        )
-        keys.add(change.source)
-    if season:
-        for used in map(figure, SEASON_FIGURES):
-            note = f"; {used.note}" if used.note else ""
-            name = used.name.replace("-", " ")
-            lines.append(say.bullet(f"{name}: {used.value:g} {used.unit}{note} [{used.source}]"))
-            keys.add(used.source)
-    lines.append(say.bullet("prices and packages: the pantry file [own]"))
-    keys.add("own")
-    lines.append("Documents")
-    lines += [say.bullet(f"[{key}] {sources()[key]}") for key in sorted(keys)]
+    names = [*figures, *(["change-days"] if len(task.milks) > 1 else [])]
+    for used in map(figure, names):
+        note = f"; {used.note}" if used.note else ""
+        name = used.name.replace("-", " ")
+        lines.append(tell.bullet(f"{name}: {used.value:g} {used.unit}{note} [{used.source}]"))
+        keys.add(used.source)
+    lines.append(tell.bullet(f"{say('shop.prices-source')} [own]"))
+    lines.append(say("shop.documents"))
+    lines += [tell.bullet(f"[{key}] {sources()[key]}") for key in sorted(keys)]
     return lines
-
-
-# --- the season -----------------------------------------------------------------------------
-
-
-def season_text(season: Season) -> str:
-    """A season on one page."""
-    task = season.shopping.task
-    lines = [*_heading(task), "", *_season_table(season), "", *_animal_lines(season)]
-    lines += ["", *_milk_lines(season), "", *_season_notes(season)]
-    return "\n".join(lines)
-
-
-def totals(season: Season) -> dict[str, Estimate]:
-    """The rows of a season: milk, money, money by animal and by kilogram, hours."""
-    own, count = season.own, len(season.animals)
-    return {
-        "milk": own.litres,
-        "cost": own.cost,
-        "cost an animal": own.cost.times(1 / count),
-        "cost a kg gained": own.cost.times(1 / own.gained),
-        "hours from today": season.hours,
-    }
-
-
-def _season_table(season: Season) -> list[str]:
-    currency = season.pantry.currency
-    count = len(season.animals)
-    units = {
-        "milk": "L",
-        "cost": currency,
-        "cost an animal": currency,
-        "cost a kg gained": currency,
-        "hours from today": "h",
-    }
-    words = {
-        "milk": "milk drunk",
-        "cost": "milk's cost, as drunk",
-        "cost an animal": "  for each animal",
-        "cost a kg gained": "  for each kg gained",
-        "hours from today": "hours of feeding and mixing from today",
-    }
-    rows: list[tuple[str, ...]] = [("", "low", "expected", "high", "")]
-    for name, spread in totals(season).items():
-        rows.append(
-            (
-                words[name],
-                *(_figure(v, units[name]) for v in (spread.low, spread.expected, spread.high)),
-                units[name],
-            )
-        )
-    lines = [f"From birth to weaning, {_count(count, 'animal', 'animals')}"]
-    lines += say.table(rows, right=(1, 2, 3))
-    lines += ["", "From today"]
-    if isinstance(season.shopping, NoShopping):
-        lines.append(say.bullet(f"No shopping was found: {season.shopping.reason}."))
-        lines.append(say.bullet(season.shopping.remedy))
-        return lines
-    shopping = season.shopping
-    lines.append(
-        say.bullet(
-            f"{_count(len(shopping.trips), 'trip', 'trips')} to buy whole packages for "
-            f"{say.money(shopping.cost, currency)}, {say.number(shopping.fed)} L of milk; "
-            f"{_proof(shopping)}"
-        )
-    )
-    worth = sum(left.worth for left in shopping.leftovers if not left.good)
-    lines.append(
-        say.bullet(
-            f"{say.money(worth, currency)} of it is thrown away because packages are large "
-            "and do not keep"
-        )
-    )
-    return lines
-
-
-def _figure(value: float, unit: str) -> str:
-    return f"{value:.2f}" if unit not in ("L", "h") else f"{value:.0f}"
-
-
-def _animal_lines(season: Season) -> list[str]:
-    rows: list[tuple[str, ...]] = [
-        ("animal", "born", "ready to wean", "weight then", "milk", season.pantry.currency)
-    ]
-    rows += [_animal_row(animal) for animal in season.animals[:MOST_ANIMALS]]
-    lines = ["Each animal", *say.table(rows, right=(3, 4, 5))]
-    more = len(season.animals) - MOST_ANIMALS
-    if more > 0:
-        lines.append(f"  ({more} more with --json)")
-        ready = sorted(a.ready[1] for a in season.animals if a.ready[1] is not None)
-        if ready:
-            lines.append(f"  All of them: ready to wean from {ready[0]} to {ready[-1]}")
-    return lines
-
-
-def _animal_row(animal: AnimalSeason) -> tuple[str, ...]:
-    earliest, ready, latest = animal.ready
-    dates = "not within the days looked at" if ready is None else f"{ready}"
-    if ready is not None and (earliest, latest) != (ready, ready):
-        dates += f" ({_short(earliest)} to {_short(latest)})"
-    return (
-        animal.name,
-        f"{animal.born}",
-        dates,
-        f"{animal.weight:.1f} kg",
-        f"{animal.litres.expected:.0f} L",
-        f"{animal.cost.expected:.2f}",
-    )
-
-
-def _short(day: date | None) -> str:
-    return "later" if day is None else f"{day:%d %b}"
-
-
-def _milk_lines(season: Season) -> list[str]:
-    currency = season.pantry.currency
-    count = len(season.animals)
-    rows: list[tuple[str, ...]] = [
-        ("milk", "L", currency, "an animal", "a kg gained", "to buy from today", "")
-    ]
-    rows += [_milk_row(season.own, count, "in use")]
-    rows += [_milk_row(other, count, other.remark) for other in season.others]
-    lines = ["Beside other milks, birth to weaning, each fed to the same need"]
-    lines += say.table(rows, right=(1, 2, 3, 4, 5))
-    lines += [say.bullet(f"{name}: {why}", "  ") for name, why in season.forbidden]
-    return lines
-
-
-def _milk_row(milk: MilkSeason, count: int, remark: str) -> tuple[str, ...]:
-    return (
-        milk.name,
-        f"{milk.litres.expected:.0f}",
-        f"{milk.cost.expected:.2f}",
-        f"{milk.cost.expected / count:.2f}",
-        f"{milk.per_kilogram():.2f}",
-        "does not fit" if milk.bought is None else f"{milk.bought:.2f}",
-        remark,
-    )
-
-
-def _season_notes(season: Season) -> Sequence[str]:
-    return [
-        "What this means",
-        say.bullet(
-            "Low and high: milk until the earliest and until the latest day on which an animal "
-            "may be ready, by the published accounts of growth."
-        ),
-        say.bullet(
-            "Cost as drunk counts food by weight. What is bought is whole packages, so it is "
-            "more; the days before today are not in it."
-        ),
-        say.bullet(
-            "Days before today count as logged; where the log is silent, as the plan would have "
-            "given."
-        ),
-        say.bullet(
-            "A milk that is cheaper is not one that is safe: hold it to its ranges with "
-            "formulate check. Creep, bedding, heat and a veterinarian are not counted."
-        ),
-        "(where each number comes from: --sources)",
-    ]

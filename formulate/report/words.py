@@ -15,6 +15,7 @@ __all__ = [
     "cost_words",
     "money",
     "number",
+    "paragraph",
     "range_words",
     "read_words",
     "share_words",
@@ -112,6 +113,11 @@ def bullet(text: str, indent: str = "  - ") -> str:
     kept = re.sub(r"(?<=\d) (?=[%°A-Za-zµ])", _KEPT, text)
     filled = textwrap.fill(kept, WIDTH, initial_indent=indent, subsequent_indent=" " * len(indent))
     return filled.replace(_KEPT, " ")
+
+
+def paragraph(text: str) -> str:
+    """A paragraph, wrapped."""
+    return bullet(text, "")
 
 
 def table(

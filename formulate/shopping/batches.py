@@ -8,8 +8,10 @@ little more is mixed than fed.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import date, time, timedelta
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +23,16 @@ from formulate.foods.tables import storage_days
 from formulate.rearing.feed_plan import FeedPlan, Stage, spread_times
 from formulate.rearing.flock import Flock
 
-__all__ = ["Batches", "batches_of", "jars_for", "mixing_hour", "mixing_step"]
+__all__ = [
+    "Batches",
+    "batches_of",
+    "jars_for",
+    "kept_days",
+    "mixing_hour",
+    "mixing_step",
+    "round_up",
+    "together",
+]
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -101,7 +112,6 @@ def kept_days(asked: int | None) -> int:
         raise InputError(
             f"mixed milk cannot be kept {asked} days",
             f"Write 1 to {LONGEST_KEPT}; the usual advice is 24 hours.",
-            "--keeps",
         )
     return asked
 
@@ -135,6 +145,18 @@ def batches_of(plan: FeedPlan, at: time, keeps: int) -> Batches:
     last = int(np.flatnonzero(new + old > 0)[-1]) + 1 if (new + old > 0).any() else 0
     before = float(litres[0, ~late].sum())
     return Batches(plan.days[0], at, keeps, new[:last], old[:last], given[:last], before)
+
+
+def together(parts: Sequence[Batches]) -> Batches:
+    """Batches of several plans for animals that drink from one: milk and bottles add up."""
+    count = max(len(part) for part in parts)
+
+    def total(name: str) -> Any:
+        return sum(np.pad(getattr(part, name), (0, count - len(part))) for part in parts)
+
+    left = sum(part.left_today for part in parts)
+    return replace(parts[0], new=total("new"), old=total("old"), bottles=total("bottles"),
+                   left_today=left)  # fmt: skip
 
 
 def _by_time(plan: FeedPlan) -> tuple[Array, Whole]:

@@ -9,13 +9,17 @@ foods.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, time
 
 import numpy as np
 
 from formulate.base.clock import Clock
+from formulate.base.errors import OutOfTime
+from formulate.base.messages import say
 from formulate.blend.solve import Infeasible
+from formulate.shopping.batches import jars_for
 from formulate.shopping.lot_solve import least_room, solve_lots
 from formulate.shopping.lots import LotPlan
 from formulate.shopping.task import ShoppingTask
@@ -115,6 +119,8 @@ class MixedBatch:
     opens : tuple of Opening
     room : float
         Fullest refrigerator of the days that it is fed on [mL].
+    jars : int or None
+        That hold it, each with one milk; None where no size of jar is named.
     """
 
     day: date
@@ -125,6 +131,7 @@ class MixedBatch:
     takes: tuple[tuple[str, float], ...]
     opens: tuple[Opening, ...]
     room: float
+    jars: int | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,15 +159,18 @@ class UnusedFood:
 
 @dataclass(frozen=True, slots=True)
 class Stint:
-    """A stretch of days on one mix.
+    """A stretch of days that some animals spend on one milk.
 
     Parameters
     ----------
-    mix : str
+    animals : tuple of str
+        Their names.
+    milk : str
     first_day : date
     """
 
-    mix: str
+    animals: tuple[str, ...]
+    milk: str
     first_day: date
 
 
@@ -226,14 +236,25 @@ class NoShopping:
     remedy: str
 
 
-def plan_shopping(task: ShoppingTask) -> Shopping | NoShopping:
-    """Find the cheapest shopping for a season."""
+def plan_shopping(task: ShoppingTask, clock: Clock | None = None) -> Shopping | NoShopping:
+    """Find the cheapest shopping for a season.
+
+    Parameters
+    ----------
+    task : ShoppingTask
+    clock : Clock, optional
+        By default as long as was asked for, from now.
+    """
+    clock = clock or Clock(task.request.seconds)
     problem = task.problem
     apart = _too_far_apart(task)
     if apart:
         return apart
-    clock = Clock(task.request.seconds)
-    answer = solve_lots(problem, clock=clock, relative_gap=task.request.gap)
+    try:
+        answer = solve_lots(problem, clock=clock, relative_gap=task.request.gap)
+    except OutOfTime:
+        reason = say("shop.no.time", seconds=clock.seconds)
+        return NoShopping(task, reason, say("shop.no.time-remedy"))
     if isinstance(answer, Infeasible):
         return _why_not(task, clock)
     return _told(task, answer)
@@ -254,28 +275,20 @@ def _too_far_apart(task: ShoppingTask) -> NoShopping | None:
         gaps = np.flatnonzero(~covered & (sure[f] > 0))
         if gaps.size:
             day = task.date_of(int(problem.mix_day[gaps[0]]))
-            return NoShopping(
-                task,
-                f"{good.name} keeps {good.closed_days} days closed, so none is good on {day:%A} "
-                f"{day}",
-                "Shop more often: add to shopping_days. Or write keeps_closed where your label "
-                "says more.",
-            )
+            reason = say("shop.no.apart", food=good.name, days=good.closed_days, day=day)
+            return NoShopping(task, reason, say("shop.no.apart-remedy"))
     return None
 
 
 def _why_not(task: ShoppingTask, clock: Clock) -> NoShopping:
     """The refrigerator is all that is left to blame; say how large it would have to be."""
     room = least_room(task.problem, clock)
-    have = task.problem.room / 1e3
-    needed = "more room" if room is None else f"about {math.ceil(room / 100) / 10:.1f} L"
-    return NoShopping(
-        task,
-        f"the refrigerator has room for {have:.1f} L; between these shopping days it would "
-        f"need {needed}",
-        "Shop more often: add to shopping_days. Or make room, or list smaller packages under "
-        "sizes in the pantry.",
-    )
+    if room is None:
+        needed = say("shop.no.room-more")
+    else:
+        needed = say("shop.no.room-about", litres=math.ceil(room / 100) / 10)
+    reason = say("shop.no.room", have=task.problem.room / 1e3, needed=needed)
+    return NoShopping(task, reason, say("shop.no.room-remedy"))
 
 
 def _told(task: ShoppingTask, plan: LotPlan) -> Shopping:
@@ -299,28 +312,34 @@ def _told(task: ShoppingTask, plan: LotPlan) -> Shopping:
                 )
         if bought:
             trips.append(ShoppingTrip(task.date_of(trip.day), tuple(bought)))
-    choices = list(plan.choices)
-    names = [milk.milk.name for milk in task.milks]
-    stints: list[Stint] = []
-    for start, choice in zip(task.stint_starts, choices, strict=True):
-        name = names[choice % len(names)]
-        if not stints or stints[-1].mix != name:
-            stints.append(Stint(name, task.date_of(int(problem.mix_day[start]))))
     return Shopping(
         task,
         plan,
         tuple(trips),
         tuple(_mixed_batch(task, plan, b) for b in range(problem.batches)),
         tuple(_leftovers(task, plan)),
-        tuple(stints),
+        _stints(task, plan),
     )
+
+
+def _stints(task: ShoppingTask, plan: LotPlan) -> tuple[Stint, ...]:
+    """Who is on which milk from when; stretches on one milk are one."""
+    found: list[Stint] = []
+    for chosen in plan.choices:
+        column = task.columns.columns[chosen]
+        animals, name = task.drinkers[column.drinkers].animals, column.milk.milk.name
+        if found and (found[-1].animals, found[-1].milk) == (animals, name):
+            continue
+        first = task.date_of(int(task.problem.mix_day[column.first_batch]))
+        found.append(Stint(animals, name, first))
+    return tuple(found)
 
 
 def _mixed_batch(task: ShoppingTask, plan: LotPlan, b: int) -> MixedBatch:
     problem, lots = task.problem, task.problem.lots
     choices = list(plan.choices)
-    names = [*(milk.milk.name for milk in task.milks), task.old_name]
-    litres = task.mixed[:, b, :][:, choices].sum(axis=1)
+    names = [milk.milk.name for milk in task.milks]
+    litres = task.columns.mixed[:, b, :][:, choices].sum(axis=1)
     opens = []
     for k in np.flatnonzero((lots.opened == b) & (plan.count > 0)):
         stock = int(lots.stock[k])
@@ -336,9 +355,9 @@ def _mixed_batch(task: ShoppingTask, plan: LotPlan, b: int) -> MixedBatch:
     days = slice(int(problem.mix_day[b]), int(problem.end_day[b]) + 1)
     return MixedBatch(
         task.date_of(int(problem.mix_day[b])),
-        task.batches[0].at,
+        task.batches.at,
         float(litres.sum()),
-        float(task.fed[b, choices].sum()),
+        float(task.columns.fed[b, choices].sum()),
         tuple((n, float(v)) for n, v in zip(names, litres, strict=True) if v > 1e-9),
         tuple(
             (problem.goods[f].name, float(plan.needs[f, b]))
@@ -347,7 +366,17 @@ def _mixed_batch(task: ShoppingTask, plan: LotPlan, b: int) -> MixedBatch:
         ),
         tuple(opens),
         float(plan.room()[days].max()),
+        _jars(task, choices, b),
     )
+
+
+def _jars(task: ShoppingTask, choices: Sequence[int], b: int) -> int | None:
+    """Jars for a batch; what one group of drinkers drinks is stirred together."""
+    litres = np.zeros(len(task.drinkers))
+    for column in choices:
+        litres[task.columns.columns[column].drinkers] += task.columns.mixed[:, b, column].sum()
+    jars = [jars_for(float(volume), task.flock.jar) for volume in litres]
+    return None if None in jars else sum(count for count in jars if count)
 
 
 def _leftovers(task: ShoppingTask, plan: LotPlan) -> list[UnusedFood]:

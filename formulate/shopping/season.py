@@ -1,11 +1,9 @@
-"""The cost of a season: milk, money, trips, hours, weights and dates, each with low and high.
+"""The cost of a season: milk, money, hours, weights and dates, each with low and high.
 
-Everything is reckoned from birth to weaning. The days before today count as logged; where the
+Everything is counted from birth to weaning. The days before today count as logged; where the
 log has nothing, as the plan would have given on the milk in use. The days from today are the
 feed plan's. Low and high are those of the published accounts of growth: milk until the earliest
 and until the latest day on which an animal may be ready.
-
-Beside it stands what the same animals would have cost on other milks, all of their lives.
 """
 
 from __future__ import annotations
@@ -18,22 +16,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import InputError
-from formulate.pantry.pantry import Pantry
 from formulate.rearing.feed_plan import FeedPlan, Stage
-from formulate.rearing.feeding import plan_feeds, shortfall
+from formulate.rearing.feeding import plan_feeds
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, Flock
 from formulate.rearing.milk import Milk
-from formulate.rearing.mixes import FlockMilk, flock_milk
-from formulate.shopping.plan import NoShopping, Shopping, plan_shopping
-from formulate.shopping.task import Refused, ShopRequest, prepare_shopping
+from formulate.rearing.mixes import FlockMilk
+from formulate.shopping.batches import Batches
+from formulate.shopping.drinkers import MilkChoice
 
-__all__ = ["AnimalSeason", "Estimate", "MilkSeason", "Season", "season_of"]
+__all__ = ["AnimalSeason", "Estimate", "MilkSeason", "animal_seasons", "hours_of", "milk_season"]
 
 Array = NDArray[np.float64]
-
-#: Longest search for the shopping of another milk that is only compared [s].
-COMPARED_SECONDS = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +44,8 @@ class Estimate:
 
     def plus(self, other: Estimate) -> Estimate:
         """Sums of lows, of middles, of highs."""
-        return Estimate(
-            self.low + other.low, self.expected + other.expected, self.high + other.high
-        )
+        pairs = (self.low, other.low), (self.expected, other.expected), (self.high, other.high)
+        return Estimate(*(a + b for a, b in pairs))
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +55,8 @@ class AnimalSeason:
     Parameters
     ----------
     name : str
+    milk : str
+        What it drinks.
     born : date
     ready : tuple of date or None
         Earliest, expected and latest day on which it may be ready.
@@ -76,6 +71,7 @@ class AnimalSeason:
     """
 
     name: str
+    milk: str
     born: date
     ready: tuple[date | None, date | None, date | None]
     weight: float
@@ -86,7 +82,7 @@ class AnimalSeason:
 
 @dataclass(frozen=True, slots=True)
 class MilkSeason:
-    """The same animals on one milk, from birth to weaning.
+    """All animals on the milk they have, or on one milk, from birth to weaning.
 
     Parameters
     ----------
@@ -94,15 +90,11 @@ class MilkSeason:
     litres : Estimate
         [L]
     cost : Estimate
-        Of what is drunk, by weight of food [money].
+        By weight of food [money].
     bought : float or None
         Whole packages from today on [money]; None where there is no plan of shopping.
     gained : float
         By all animals [kg].
-    per_litre : float
-        [money/L]
-    remark : str
-        Why it may not do; empty where nothing speaks against it.
     """
 
     name: str
@@ -110,111 +102,74 @@ class MilkSeason:
     cost: Estimate
     bought: float | None
     gained: float
-    per_litre: float
-    remark: str = ""
 
+    @property
+    def per_litre(self) -> float:
+        """[money/L]."""
+        return self.cost.expected / self.litres.expected
+
+    @property
     def per_kilogram(self) -> float:
         """Milk for a kilogram gained [money/kg]."""
         return self.cost.expected / self.gained
 
 
-@dataclass(frozen=True)
-class Season:
-    """A season.
+def milk_season(name: str, animals: Iterable[AnimalSeason], bought: float | None) -> MilkSeason:
+    """The animals' seasons added up."""
+    animals = tuple(animals)
+    return MilkSeason(
+        name,
+        _total(a.litres for a in animals),
+        _total(a.cost for a in animals),
+        bought,
+        sum(a.gained for a in animals),
+    )
+
+
+def animal_seasons(
+    choice: MilkChoice, before: FlockMilk | None, now: datetime, *, logged: bool = True
+) -> tuple[AnimalSeason, ...]:
+    """Each animal on a milk from birth to weaning.
 
     Parameters
     ----------
-    flock : Flock
-    pantry : Pantry
-    milk : FlockMilk
-    plan : FeedPlan
-    shopping : Shopping or NoShopping
-        From today on.
-    animals : tuple of AnimalSeason
-    own : MilkSeason
-    others : tuple of MilkSeason
-        The cheapest first.
-    forbidden : tuple of (name, reason)
-        Recipes of the pantry that are not compared.
-    hours : Estimate
-        Of feeding and mixing from today on [h].
-    """
-
-    flock: Flock
-    pantry: Pantry
-    milk: FlockMilk
-    plan: FeedPlan
-    shopping: Shopping | NoShopping
-    animals: tuple[AnimalSeason, ...]
-    own: MilkSeason
-    others: tuple[MilkSeason, ...]
-    forbidden: tuple[tuple[str, str], ...]
-    hours: Estimate
-
-
-def season_of(
-    flock: Flock,
-    pantry: Pantry,
-    now: datetime,
-    refused: Refused,
-    named: str | None = None,
-    request: ShopRequest | None = None,
-) -> Season:
-    """Reckon a season.
+    choice : MilkChoice
+    before : FlockMilk or None
+        The milk that is still stirred in.
+    now : datetime
+    logged : bool
+        Whether the days before today count as logged, not as this milk would have been given.
 
     Raises
     ------
     InputError
-        If a food of the milk in use has no price.
+        If a food of a milk has no price.
     """
-    request = request or ShopRequest()
-    task = prepare_shopping(flock, pantry, now, refused, named, request)
-    shopping = plan_shopping(task)
-    plan, milk = task.plans[0], task.milks[0]
-    per_litre = _per_litre(milk)
-    old = None if flock.change is None else flock_milk(flock, pantry, flock.change.from_mix)
-    animals = []
-    for i, animal in enumerate(flock.animals):
-        before = _before(flock, animal, milk.milk, now.date())
+    per_litre, milk = _per_litre(choice.milk), choice.milk.milk
+    found = []
+    for plan in choice.plans:
         # On the days of a change each milk counts at its own price.
-        shares = plan.share_new
-        paid = per_litre * shares
-        if old is not None:
-            paid = paid + _per_litre(old) * (1 - shares)
-        litres, cost = _spread(plan, i, paid)
-        animals.append(
-            AnimalSeason(
-                animal.name,
-                animal.born,
-                _ready(plan, i),
-                _last_weight(plan, i),
-                _last_weight(plan, i) - animal.all_weights[0].kilograms,
-                Estimate(before, before, before).plus(litres),
-                Estimate(before, before, before).times(per_litre).plus(cost),
+        paid = per_litre * plan.share_new
+        if before is not None:
+            paid = paid + _per_litre(before) * (1 - plan.share_new)
+        for i, animal in enumerate(plan.flock.animals):
+            known = animal if logged else replace(animal, milk=())
+            past = _before(plan.flock, known, milk, now.date())
+            litres, cost = _to_come(plan, i, paid)
+            weight = _last_weight(plan, i)
+            found.append(
+                AnimalSeason(
+                    animal.name,
+                    milk.name,
+                    animal.born,
+                    _ready(plan, i),
+                    weight,
+                    weight - animal.all_weights[0].kilograms,
+                    Estimate(past, past, past).plus(litres),
+                    Estimate(past, past, past).times(per_litre).plus(cost),
+                )
             )
-        )
-    own = MilkSeason(
-        milk.milk.name,
-        _total(a.litres for a in animals),
-        _total(a.cost for a in animals),
-        shopping.food_cost if isinstance(shopping, Shopping) else None,
-        sum(a.gained for a in animals),
-        per_litre,
-        "too weak for some animal" if _weak(plan) else "",
-    )
-    others, forbidden = _others(flock, pantry, now, refused, request, milk.milk.name)
-    return Season(
-        flock,
-        pantry,
-        milk,
-        plan,
-        shopping,
-        tuple(animals),
-        own,
-        tuple(sorted(others, key=lambda other: (other.cost.expected, other.name))),
-        tuple(forbidden),
-        _hours(plan, task.batches[0].bottles.sum(), len(task.batches[0])),
-    )
+    return tuple(found)
 
 
 def _per_litre(milk: FlockMilk) -> float:
@@ -222,10 +177,6 @@ def _per_litre(milk: FlockMilk) -> float:
     if cost is None:
         raise InputError(f"{milk.milk.name} has no cost, since a food of it has no price here")
     return cost
-
-
-def _weak(plan: FeedPlan) -> bool:
-    return any(shortfall(plan, i) for i in range(len(plan.flock.animals)))
 
 
 def _total(spreads: Iterable[Estimate]) -> Estimate:
@@ -250,7 +201,7 @@ def _last_weight(plan: FeedPlan, i: int) -> float:
     return weight
 
 
-def _spread(plan: FeedPlan, i: int, paid: Array) -> tuple[Estimate, Estimate]:
+def _to_come(plan: FeedPlan, i: int, paid: Array) -> tuple[Estimate, Estimate]:
     """Milk [L] and its price [money] from today on, to the earliest and latest weaning."""
     litres = plan.litres[i]
     full = np.flatnonzero(plan.stage[i] == Stage.MILK)
@@ -299,74 +250,11 @@ def _from_birth(flock: Flock, animal: Animal, milk: Milk, days: int) -> dict[dat
     return dict(zip(plan.days, plan.litres_by_day().tolist(), strict=True))
 
 
-def _others(
-    flock: Flock,
-    pantry: Pantry,
-    now: datetime,
-    refused: Refused,
-    request: ShopRequest,
-    own: str,
-) -> tuple[list[MilkSeason], list[tuple[str, str]]]:
-    """The pantry's other recipes, and those that cannot be compared."""
-    found, forbidden = [], []
-    settled = replace(flock, change=None)
-    for name in pantry.recipes:
-        if name == own:
-            continue
-        try:
-            milk = flock_milk(flock, pantry, name)
-            per_litre = _per_litre(milk)
-        except InputError as error:
-            forbidden.append((name, error.problem))
-            continue
-        if why := refused(milk.mix):
-            forbidden.append((name, f"it must not be fed: {why}"))
-            continue
-        plan = plan_feeds(settled, milk.milk, now)
-        litres = Estimate(0.0, 0.0, 0.0)
-        gained = 0.0
-        for i, animal in enumerate(flock.animals):
-            before = _before(
-                replace(flock, change=None), replace(animal, milk=()), milk.milk, now.date()
-            )
-            later, _ = _spread(plan, i, np.ones(len(plan.days)))
-            litres = litres.plus(later).plus(Estimate(before, before, before))
-            gained += _last_weight(plan, i) - animal.all_weights[0].kilograms
-        remark = "too weak for some animal" if _weak(plan) else ""
-        found.append(
-            MilkSeason(
-                name,
-                litres,
-                litres.times(per_litre),
-                _bought(settled, pantry, now, refused, name, request),
-                gained,
-                per_litre,
-                remark,
-            )
-        )
-    return found, forbidden
-
-
-def _bought(
-    flock: Flock,
-    pantry: Pantry,
-    now: datetime,
-    refused: Refused,
-    name: str,
-    request: ShopRequest,
-) -> float | None:
-    """Whole packages from today on [money]; None where they cannot be had or kept."""
-    hurried = replace(request, also=(), seconds=min(request.seconds, COMPARED_SECONDS))
-    try:
-        shopping = plan_shopping(prepare_shopping(flock, pantry, now, refused, name, hurried))
-    except InputError:
-        return None
-    return shopping.food_cost if isinstance(shopping, Shopping) else None
-
-
-def _hours(plan: FeedPlan, bottles: int, batches: int) -> Estimate:
+def hours_of(batches: Batches) -> Estimate:
+    """Hours of feeding and mixing from today on [h]."""
+    bottles, mixings = int(batches.bottles.sum()), len(batches)
     low, middle, high = (
-        (bottles * value(f"bottle-minutes{end}") + batches * value(f"batch-minutes{end}")) / 60
+        (bottles * value(f"bottle-minutes{end}") + mixings * value(f"batch-minutes{end}")) / 60
         for end in ("-low", "", "-high")
     )
-    return Estimate(float(low), float(middle), float(high))
+    return Estimate(low, middle, high)

@@ -7,7 +7,6 @@ from importlib.resources import files
 import pytest
 from page.visitor import Visitor
 
-from formulate.answers.milks import refusal
 from formulate.pantry.pantry import load_pantry
 from formulate.rearing.flock_file import load_flock
 
@@ -214,21 +213,22 @@ def test_a_list_that_names_a_file_elsewhere_is_refused(folder, line):
 
 
 def test_the_shopping_list_is_the_librarys(visitor, folder):
-    from formulate.shopping.plan import plan_shopping
-    from formulate.shopping.task import ShopRequest, prepare_shopping
+    from formulate.answers.shop import shop
 
     read = load_flock(folder / "flock.toml")
     pantry = load_pantry(folder / "pantry.toml")
-    found = plan_shopping(
-        prepare_shopping(read.flock, pantry, read.now, refusal, None, ShopRequest())
-    )
+    answer = shop(read, pantry)
+    found = answer.plan
     page = visitor.press("Make my shopping list", form="shop")
     assert f"{found.cost:.2f} USD in {len(found.trips)} trips" in page.text
     for trip in found.trips:
         day = f"{trip.day:%A} {trip.day.day} {trip.day:%B}"
         assert f"{day} {trip.cost:.2f} USD" in page.text
     thrown = sum(x.grams for x in found.leftovers if not x.good and x.food == "heavy-cream")
-    assert f"Thrown away, too old: heavy cream, {thrown:,.0f} g" in page.text
+    assert f"thrown away, open too long: heavy cream {thrown:.0f} g" in page.text
+    for price in answer.prices:
+        assert f"<td>{price.package}</td><td>{price.price:.2f} USD</td>" in page.html
+    assert "cream-and-powder, for Pip, Wren and Dot: In range" in page.text
     part = visitor.send("/shop", visitor.page.fields["shop"], **{"X-Part": "shopping"})
     assert "<html" not in part.html
 

@@ -6,10 +6,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from formulate.report import words as say
+from formulate.answers.season import SeasonAnswer
+from formulate.base.messages import say
+from formulate.report import words as tell
 from formulate.report.pictures.look import INK, PALE, SOFT, look, new_figure
 from formulate.shopping.plan import Shopping
-from formulate.shopping.season import Season
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -33,7 +34,7 @@ def draw_shopping(shopping: Shopping) -> Figure:
         money.set_ylabel(currency)
         sample = " (an invented sample)" if task.flock.invented else ""
         money.set_title(
-            f"{say.money(shopping.cost, currency)} in {len(shopping.trips)} trips{sample}"
+            f"{tell.money(shopping.cost, currency)} in {len(shopping.trips)} trips{sample}"
         )
         room.bar(numbers, litres, width=1.0, color=PALE, edgecolor=SOFT, linewidth=0.8)
         if np.isfinite(task.problem.room):
@@ -59,26 +60,32 @@ def draw_shopping(shopping: Shopping) -> Figure:
     return figure
 
 
-def draw_season(season: Season) -> Figure:
+def draw_season(answer: SeasonAnswer) -> Figure:
     """Draw what a kilogram gained costs on each milk, low to high."""
-    milks = [season.own, *season.others]
+    assert answer.own is not None  # a door draws nothing where no milk may be fed
+    milks = [answer.own, *(other.season for other in answer.others)]
+    names = [f"{answer.own.name}\n({say('shop.season.in-use')})"]
+    names += [
+        f"{other.season.name}\n({'; '.join(other.remarks)})" if other.remarks else other.season.name
+        for other in answer.others
+    ]
     with look():
         figure = new_figure(11, 2.4 + 0.85 * len(milks))
         axes = figure.subplots()
         rows = np.arange(len(milks))[::-1]
-        middle = np.array([milk.per_kilogram() for milk in milks])
+        middle = np.array([milk.per_kilogram for milk in milks])
         low = np.array([milk.cost.low / milk.gained for milk in milks])
         high = np.array([milk.cost.high / milk.gained for milk in milks])
-        axes.barh(rows, middle, height=0.6, color=["0.35", *["0.75"] * len(season.others)])
+        axes.barh(rows, middle, height=0.6, color=["0.35", *["0.75"] * len(answer.others)])
         axes.errorbar(
             middle, rows, xerr=(middle - low, high - middle), fmt="none", ecolor=INK, capsize=5
         )
         for row, value, end in zip(rows, middle, high, strict=True):
             axes.text(end + 0.02 * high.max(), row, f"{value:.2f}", va="center", fontsize=15)
-        axes.set_yticks(rows, [milks[0].name + "\n(in use)", *(m.name for m in season.others)])
+        axes.set_yticks(rows, names)
         axes.tick_params(axis="y", length=0)
         axes.set_xlim(0, 1.2 * high.max())
-        axes.set_xlabel(f"Cost of milk for a kilogram gained [{season.pantry.currency}]")
-        sample = " (an invented sample)" if season.flock.invented else ""
+        axes.set_xlabel(f"Cost of milk for a kilogram gained [{answer.shopping.pantry.currency}]")
+        sample = " (an invented sample)" if answer.shopping.read.flock.invented else ""
         axes.set_title(f"Birth to weaning on each milk{sample}")
     return figure

@@ -1,0 +1,178 @@
+"""A season on one page: the verdict, litres, money and hours, animal by animal, milk by milk."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+
+from formulate.answers.season import SeasonAnswer
+from formulate.base.messages import listed, say
+from formulate.report import words as tell
+from formulate.report.shopping_text import money_and_proof, shopping_heading
+from formulate.shopping.plan import NoShopping
+from formulate.shopping.season import AnimalSeason, Estimate, MilkSeason
+
+__all__ = ["SEASON_FIGURES", "season_text", "totals"]
+
+#: Animals told one by one.
+MOST_ANIMALS = 12
+
+#: Figures that hours and weighings rest on.
+SEASON_FIGURES = (
+    "bottle-minutes", "bottle-minutes-low", "bottle-minutes-high",
+    "batch-minutes", "batch-minutes-low", "batch-minutes-high", "weigh-every",
+)  # fmt: skip
+
+
+def season_text(answer: SeasonAnswer, notes: Sequence[str] = ()) -> str:
+    """The whole answer; the verdict comes first, then what a door has to note."""
+    lines = shopping_heading(answer.shopping, notes)
+    if answer.own is None:
+        return "\n".join([*lines, "", say("shop.nothing-fed")])
+    lines += ["", *_table(answer), "", *_from_today(answer), "", *_animal_lines(answer)]
+    lines += ["", *_milk_lines(answer, answer.own), "", say("shop.season.notes-title")]
+    meaning = (
+        say("shop.season.note-range"),
+        say("shop.season.note-cost"),
+        say("shop.season.note-log"),
+        say("shop.season.note-safe"),
+    )
+    return "\n".join([*lines, *map(tell.bullet, meaning)])
+
+
+def totals(answer: SeasonAnswer) -> dict[str, Estimate]:
+    """The rows of a season: milk, money, money by animal and by kilogram, hours."""
+    own, count = answer.own, len(answer.animals)
+    if own is None:
+        return {}
+    return {
+        "milk": own.litres,
+        "cost": own.cost,
+        "cost an animal": own.cost.times(1 / count),
+        "cost a kg gained": own.cost.times(1 / own.gained),
+        "hours from today": answer.hours,
+    }
+
+
+def _table(answer: SeasonAnswer) -> list[str]:
+    currency = answer.shopping.pantry.currency
+    told = {
+        "milk": (say("shop.season.milk"), "L"),
+        "cost": (say("shop.season.cost"), currency),
+        "cost an animal": (f"  {say('shop.season.per-animal')}", currency),
+        "cost a kg gained": (f"  {say('shop.season.per-kilogram')}", currency),
+        "hours from today": (say("shop.season.hours"), "h"),
+    }
+    rows: list[tuple[str, ...]] = [
+        ("", say("shop.season.low"), say("shop.season.expected"), say("shop.season.high"), "")
+    ]
+    for name, estimate in totals(answer).items():
+        words, unit = told[name]
+        figures = (estimate.low, estimate.expected, estimate.high)
+        rows.append((words, *(_figure(value, unit) for value in figures), unit))
+    title = say("shop.season.title", animals=len(answer.animals))
+    return [title, *tell.table(rows, right=(1, 2, 3))]
+
+
+def _figure(value: float, unit: str) -> str:
+    return f"{value:,.0f}" if unit in ("L", "h") else f"{value:,.2f}"
+
+
+def _from_today(answer: SeasonAnswer) -> list[str]:
+    shopping, lines = answer.shopping.shopping, [say("shop.season.from-today")]
+    if shopping is None:
+        return []
+    if isinstance(shopping, NoShopping):
+        lines.append(tell.bullet(say("shop.season.no-shopping", reason=shopping.reason)))
+        return [*lines, tell.bullet(shopping.remedy)]
+    currency = answer.shopping.pantry.currency
+    bought = say(
+        "shop.season.bought",
+        trips=len(shopping.trips),
+        litres=tell.number(shopping.fed),
+        money=tell.money(shopping.cost, currency),
+    )
+    thrown = sum(left.worth for left in shopping.leftovers if not left.good)
+    lines += [tell.bullet(bought), *map(tell.bullet, money_and_proof(shopping)[1:])]
+    lines.append(tell.bullet(say("shop.season.thrown", money=tell.money(thrown, currency))))
+    return lines
+
+
+def _animal_lines(answer: SeasonAnswer) -> list[str]:
+    several = len({animal.milk for animal in answer.animals}) > 1
+    top = [
+        say("shop.season.column-animal"),
+        say("shop.season.column-born"),
+        say("shop.season.column-ready"),
+        say("shop.season.column-weight"),
+        say("shop.season.column-drinks"),
+        answer.shopping.pantry.currency,
+    ]
+    rows = [(*top, say("shop.season.column-milk") if several else "")]
+    rows += [_animal_row(animal, several) for animal in answer.animals[:MOST_ANIMALS]]
+    lines = [say("shop.season.animals-title"), *tell.table(rows, right=(3, 4, 5))]
+    more = len(answer.animals) - MOST_ANIMALS
+    if more > 0:
+        lines.append(f"  ({say('shop.season.more-animals', count=more)})")
+        ready = sorted(a.ready[1] for a in answer.animals if a.ready[1] is not None)
+        if ready:
+            lines.append(f"  {say('shop.season.all-ready', first=ready[0], last=ready[-1])}")
+    return lines
+
+
+def _animal_row(animal: AnimalSeason, several: bool) -> tuple[str, ...]:
+    earliest, ready, latest = animal.ready
+    dates = say("shop.season.not-ready") if ready is None else f"{ready}"
+    if ready is not None and (earliest, latest) != (ready, ready):
+        dates += f" ({_short(earliest)} to {_short(latest)})"
+    return (
+        animal.name,
+        f"{animal.born}",
+        dates,
+        f"{animal.weight:.1f} kg",
+        f"{animal.litres.expected:.0f} L",
+        f"{animal.cost.expected:,.2f}",
+        animal.milk if several else "",
+    )
+
+
+def _short(day: date | None) -> str:
+    return say("shop.season.later") if day is None else f"{day:%d %b}"
+
+
+def _milk_lines(answer: SeasonAnswer, own: MilkSeason) -> list[str]:
+    count = len(answer.animals)
+    rows: list[tuple[str, ...]] = [
+        (
+            say("shop.season.column-milk"),
+            "L",
+            answer.shopping.pantry.currency,
+            say("shop.season.column-per-animal"),
+            say("shop.season.column-per-kilogram"),
+            say("shop.season.column-to-buy"),
+            "",
+        )
+    ]
+    rows.append(_milk_row(own, count, say("shop.season.in-use")))
+    rows += [_milk_row(other.season, count, "") for other in answer.others]
+    lines = [say("shop.season.others-title"), *tell.table(rows, right=(1, 2, 3, 4, 5))]
+    remarks: dict[str, list[str]] = {say("shop.season.weak"): [own.name]} if answer.too_weak else {}
+    for other in answer.others:
+        for remark in other.remarks:
+            remarks.setdefault(remark, []).append(other.season.name)
+    for remark, names in remarks.items():
+        told = say("shop.season.remark", remark=remark.capitalize(), milks=listed(names))
+        lines.append(tell.bullet(told))
+    return lines + [tell.bullet(f"{out.name}: {out.why}") for out in answer.left_out]
+
+
+def _milk_row(milk: MilkSeason, count: int, remark: str) -> tuple[str, ...]:
+    return (
+        milk.name,
+        f"{milk.litres.expected:,.0f}",
+        f"{milk.cost.expected:,.2f}",
+        f"{milk.cost.expected / count:,.2f}",
+        f"{milk.per_kilogram:,.2f}",
+        say("shop.season.no-fit") if milk.bought is None else f"{milk.bought:,.2f}",
+        remark,
+    )
