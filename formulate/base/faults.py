@@ -30,10 +30,14 @@ class Faults:
         try:
             return make()
         except ManyFaults as error:
-            self.found += [fault.at(place) for fault in error.faults]
+            self.found += [fault.at(place) if place else fault for fault in error.faults]
         except InputError as error:
             self.found.append(error.at(place) if place else error)
         return None
+
+    def keep(self, fault: InputError) -> None:
+        """Keep a fault that knows its place."""
+        self.found.append(fault)
 
     def add(self, place: str, problem: str, remedy: str = "") -> None:
         """Keep a fault."""

@@ -28,7 +28,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
-from formulate.base.errors import InputError
+from formulate.base.errors import InputError, UnknownName
+from formulate.base.messages import say
 from formulate.base.quantities import Quantity, magnitude
 from formulate.blend.solve import LinearProgram
 from formulate.foods.bands import Band, BandSet, Basis, Role, numerator_for, require
@@ -199,6 +200,19 @@ class Shelf(ByContent):
         gaps = [self.ids[j] for j in np.flatnonzero(~np.isfinite(self.price)) if j not in varied]
         if gaps:
             raise InputError(f"no price is known for {', '.join(gaps)}")
+
+    def column(self, food_id: str, hint: str = "") -> int:
+        """Column of a food.
+
+        Raises
+        ------
+        UnknownName
+            If it is not on the shelf, with the nearest that are; `hint` says what to do.
+        """
+        if food_id not in self.ids:
+            there = hint or say("errors.on-shelf", foods=", ".join(self.ids))
+            raise UnknownName(say("errors.food-on-shelf"), food_id, self.ids, there)
+        return self.ids.index(food_id)
 
     def with_price(self, price: Array) -> Shelf:
         """The same shelf at other prices [money per g]."""

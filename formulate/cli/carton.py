@@ -9,35 +9,19 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from formulate.base.messages import say
 from formulate.cli._common import json_option, kitchen_from, kitchen_option, print_json
+from formulate.pantry.label_figures import LABEL_FIGURES, NEEDED
 
 if TYPE_CHECKING:
     from formulate.pantry.labels import Label
 
-# Figures of a panel in the order panels print them, with what to ask a person.
-FIGURES = {
-    "energy": "Calories (energy, kcal)",
-    "fat": "Fat, g",
-    "saturated-fat": "Saturated fat, g",
-    "sodium": "Sodium, mg",
-    "salt": "Salt, g",
-    "carbohydrate": "Carbohydrate, g",
-    "fibre": "Fibre, g",
-    "sugars": "Sugars, g",
-    "added-sugars": "Added sugars, g",
-    "protein": "Protein, g",
-    "calcium": "Calcium, mg",
-    "potassium": "Potassium, mg",
-}
-#: Not asked for step by step: rarely printed on milk, or the same as another.
-UNASKED = ("salt", "fibre", "added-sugars")
-NEEDED = ("fat", "carbohydrate", "protein")
-
 
 def _figure_options(function: Callable[..., Any]) -> Callable[..., Any]:
-    for name, words in reversed(FIGURES.items()):
-        needed = " (needed)" if name in NEEDED else ""
-        function = click.option(f"--{name}", metavar="FIGURE", help=f"{words}{needed}.")(function)
+    for figure in reversed(LABEL_FIGURES.values()):
+        which = "label.option-needed" if figure.name in NEEDED else "label.option"
+        words = say(which, words=figure.words, unit=figure.unit)
+        function = click.option(f"--{figure.name}", metavar="FIGURE", help=words)(function)
     return function
 
 
@@ -114,9 +98,9 @@ def command(
 def _check_name(name: str) -> None:
     from formulate.base.errors import InputError
     from formulate.foods.tables import food_table
+    from formulate.pantry.own_food import check_food_id
 
-    if not name.replace("-", "").isalnum() or name != name.lower() or not name.isascii():
-        raise InputError(f'"{name}" will not do for a name', "Use a-z, 0-9 and hyphens.")
+    check_food_id(name)
     if name in food_table():
         raise InputError(
             f'a food of the table is called "{name}"', f"Say --name my-{name}, say.", "--name"
@@ -202,11 +186,11 @@ def _ask(name: str, label: Label) -> tuple[str, Label]:
         )
         word = " ".join(told.lower().split())
         label = replace(label, sold_as=word) if word in names else replace(label, kind=word)
-    for key, words in FIGURES.items():
-        wanted = key in NEEDED or (bare and key not in UNASKED)
+    for key, figure in LABEL_FIGURES.items():
+        wanted = key in NEEDED or (bare and figure.asked)
         if key not in panel and wanted:
             text = ask(
-                words,
+                say("label.prompt", words=figure.words, unit=figure.unit),
                 lambda t, key=key: stands_for(key, parse_figure(key, t), rounding),  # type: ignore[misc]
                 empty=key not in NEEDED,
             )

@@ -97,7 +97,7 @@ class _Asked:
         picture: str | None,
         table: str | None,
     ) -> None:
-        from formulate.base.errors import InputError, UnknownName
+        from formulate.base.errors import InputError
         from formulate.kitchen.batch import packages
         from formulate.report.prices import Per
 
@@ -108,8 +108,7 @@ class _Asked:
         self.ranges: list[tuple[float, float]] = []
         for vary in ranges:
             food = pantry.table.find(vary.food).id
-            if food not in problem.shelf.ids:
-                raise UnknownName("food on this shelf", vary.food, problem.shelf.ids)
+            problem.shelf.column(food)
             if food in self.foods:
                 raise InputError(f"--vary names {food} twice", "Name each food once.")
             words, grams = known[food]
@@ -161,7 +160,6 @@ class _Asked:
 
         from formulate.base.errors import InputError
         from formulate.blend.prices.parametric import sweep
-        from formulate.blend.prices.price_map import column_of
         from formulate.report.prices import sweep_rows
         from formulate.report.why import row_lines
 
@@ -170,7 +168,7 @@ class _Asked:
         random = np.random.default_rng(0)
         prices = np.tile(self.problem.shelf.price, (SAMPLES, 1))
         for food, (low, high) in zip(self.foods, self.ranges, strict=True):
-            prices[:, column_of(self.problem, food)] = random.uniform(low, high, SAMPLES)
+            prices[:, self.problem.shelf.column(food)] = random.uniform(low, high, SAMPLES)
         with _Bar(SAMPLES) as progress:
             found = sweep(self.problem, prices, progress=progress)
         if found is None:

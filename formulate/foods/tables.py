@@ -34,9 +34,6 @@ __all__ = [
     "table_composition",
 ]
 
-#: The band set that is meant when none is named.
-DEFAULT_BANDS = "lamb-replacer"
-
 
 @dataclass(frozen=True, slots=True)
 class Source:

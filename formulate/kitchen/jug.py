@@ -17,7 +17,8 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.base.errors import InputError, UnitError, UnknownName
+from formulate.base.errors import InputError, UnitError
+from formulate.base.messages import say
 from formulate.base.units import Kitchen, UnitKind, parse_amount
 from formulate.blend.problem import Problem, build
 from formulate.blend.whole.kitchen_mix import KitchenMix
@@ -165,16 +166,9 @@ def prepare(
     steps, full_count, shelf = tuple(steps), 0, problem.shelf
     milk = container.filled_with
     if milk is not None:
-        if milk.id not in shelf.ids:
-            raise UnknownName(
-                "food on the shelf",
-                milk.id,
-                shelf.ids,
-                "The milk in the jug must be on the shelf, with its price.",
-            )
+        j = shelf.column(milk.id, say("errors.jug-milk-on-shelf"))
         if milk.density is None:
             raise InputError(f"{milk.id} has no known density, so the jug cannot be weighed")
-        j = shelf.ids.index(milk.id)
         # A scale weighs what is poured off; anything else is poured by the cup.
         by = steps[j] if steps[j].unit == "g" else pouring_step(milk, kitchen)
         full = container.volume * milk.density

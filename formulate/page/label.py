@@ -10,26 +10,14 @@ from typing import TYPE_CHECKING
 from werkzeug.datastructures import MultiDict
 
 from formulate.base.errors import InputError, ManyFaults
+from formulate.pantry.label_figures import LABEL_FIGURES
 from formulate.pantry.pantry import Pantry
 from formulate.report import words as say
 
 if TYPE_CHECKING:
     from formulate.pantry.labels import Carton, Label
 
-__all__ = ["FIGURES", "CartonForm"]
-
-#: Figures that are asked for, as panels print them: name, words, unit.
-FIGURES = (
-    ("energy", "Calories", "kcal"),
-    ("fat", "Fat", "g"),
-    ("saturated-fat", "Saturated fat", "g"),
-    ("sodium", "Sodium", "mg"),
-    ("carbohydrate", "Carbohydrate", "g"),
-    ("sugars", "Sugars", "g"),
-    ("protein", "Protein", "g"),
-    ("calcium", "Calcium", "mg"),
-    ("potassium", "Potassium", "mg"),
-)
+__all__ = ["CartonForm"]
 
 
 @dataclass(frozen=True)
@@ -64,7 +52,7 @@ class CartonForm:
     @classmethod
     def of(cls, form: MultiDict[str, str], pantry: Pantry, read: bool = False) -> CartonForm:
         """What a form says; read where that was asked for."""
-        figures = {name: form.get(f"c.{name}", "").strip() for name, _, _ in FIGURES}
+        figures = {name: form.get(f"c.{name}", "").strip() for name in LABEL_FIGURES}
         typed = cls(
             " ".join(form.get("c.name", "").split())[:60],
             form.get("c.sold_as", ""),
@@ -80,8 +68,8 @@ class CartonForm:
 
     @property
     def asked(self) -> tuple[tuple[str, str, str], ...]:
-        """The figures to ask for."""
-        return FIGURES
+        """The figures to ask for: name, words, unit."""
+        return tuple((f.name, f.words, f.unit) for f in LABEL_FIGURES.values() if f.asked)
 
     @property
     def names(self) -> tuple[str, ...]:

@@ -5,9 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 from typing import TYPE_CHECKING
 
-from formulate.base.errors import InputError, ManyFaults, UnknownName
+from formulate.base.errors import InputError, UnknownName
+from formulate.base.faults import Faults
+from formulate.base.messages import say
 from formulate.base.units import Kitchen, UnitKind, parse_amount, parse_share
 from formulate.foods.food import DAIRY_KINDS, DRINK_KINDS, KINDS, Food, Household, Value
 from formulate.foods.measures import COMPONENTS
@@ -15,7 +18,7 @@ from formulate.foods.measures import COMPONENTS
 if TYPE_CHECKING:
     from formulate.pantry.pantry_shape import OwnEntry
 
-__all__ = ["complete", "ingredients_of", "own_food"]
+__all__ = ["check_food_id", "complete", "ingredients_of", "own_food"]
 
 _PROXIMATES = ("water", "protein", "fat", "carbohydrate", "ash")
 #: Kinds whose carbohydrate might be no milk sugar, whatever they are called, and how much of it
@@ -41,27 +44,15 @@ def own_food(food_id: str, entry: OwnEntry, kitchen: Kitchen) -> Food:
     ManyFaults
         With everything that is wrong.
     """
-    faults: list[InputError] = []
-    if not food_id.replace("-", "").isalnum() or food_id != food_id.lower():
-        faults.append(
-            InputError(f'"{food_id}" will not do for a name', "Use a-z, 0-9 and hyphens.")
-        )
-    food = None
-    try:
-        food = _by_label(food_id, entry, kitchen) if _has_label(entry) else _by_hand(food_id, entry)
-    except ManyFaults as error:
-        faults += error.faults
-    except InputError as error:
-        faults.append(error)
-    household = []
+    faults = Faults()
+    faults.catch("", lambda: check_food_id(food_id))
+    by = _by_label if _has_label(entry) else _by_hand
+    food = faults.catch("", lambda: by(food_id, entry, kitchen))
     weighs = [entry.weighs] if isinstance(entry.weighs, str) else entry.weighs
-    for text in weighs:
-        try:
-            household.append(_household(text, kitchen))
-        except InputError as error:
-            faults.append(error.at("weighs"))
-    if faults or food is None:
-        raise ManyFaults(faults)
+    measured = [faults.catch("weighs", partial(_household, text, kitchen)) for text in weighs]
+    faults.settle()
+    assert food is not None
+    household = [measure for measure in measured if measure]
     weighed = {measure.unit for measure in household}
     return replace(
         food,
@@ -84,6 +75,18 @@ def ingredients_of(listed: str | Sequence[str]) -> tuple[str, ...]:
     text = listed if isinstance(listed, str) else ", ".join(listed)
     parts = re.split(r"[,;:()\[\]\n]", re.sub(r"\d+(?:[.,]\d+)?\s*%", "", text.lower()))
     return tuple(part for raw in parts if (part := " ".join(raw.strip(" .*").split())))
+
+
+def check_food_id(name: str) -> None:
+    """Refuse a name that a food of one's own cannot have in a file.
+
+    Raises
+    ------
+    InputError
+        Unless it is of lower-case letters, digits and hyphens.
+    """
+    if not re.fullmatch(r"[a-z0-9]+(-+[a-z0-9]+)*", name):
+        raise InputError(say("errors.food-id", name=name), say("errors.food-id-remedy"))
 
 
 def _has_label(entry: OwnEntry) -> bool:
@@ -110,34 +113,26 @@ def _by_label(food_id: str, entry: OwnEntry, kitchen: Kitchen) -> Food:
     return replace(food, values=values)
 
 
-def _by_hand(food_id: str, entry: OwnEntry) -> Food:
+def _by_hand(food_id: str, entry: OwnEntry, _: Kitchen) -> Food:
     """A food by its composition."""
-    faults: list[InputError] = []
+    faults = Faults()
     kind = entry.kind or ""
     if not kind:
-        faults.append(InputError("kind is missing", 'Write a kind of food, as kind = "cream".'))
+        faults.add("", say("errors.key-missing", key="kind"), say("keys.pantry.kind"))
     elif kind not in KINDS:
-        faults.append(UnknownName("kind of food", kind, KINDS, f"Kinds: {', '.join(KINDS)}."))
-    faults += [
-        InputError(f"{key} goes with a panel or a guarantee", "Leave it out.", key)
-        for key, said in (("sold_as", entry.sold_as), ("like", entry.like))
-        if said
-    ]
-    values: Mapping[str, float] = {}
+        faults.keep(UnknownName("kind of food", kind, KINDS, f"Kinds: {', '.join(KINDS)}."))
+    for key, said in (("sold_as", entry.sold_as), ("like", entry.like)):
+        if said:
+            faults.add(key, f"{key} goes with a panel or a guarantee", "Leave it out.")
+    values: Mapping[str, float] | None = {}
     if entry.per_100_g is None:
-        faults.append(
-            InputError(
-                "what is in it is missing",
-                "Write per_100_g, or panel, or at_least and at_most.",
-            )
+        faults.add(
+            "", "what is in it is missing", "Write per_100_g, or panel, or at_least and at_most."
         )
     else:
-        try:
-            values = complete(entry.per_100_g, kind)
-        except ManyFaults as error:
-            faults += error.faults
-    if faults:
-        raise ManyFaults(faults)
+        values = faults.catch("", partial(complete, entry.per_100_g, kind))
+    faults.settle()
+    assert values is not None
     source = entry.source or "own"
     return Food(
         id=food_id,
@@ -162,9 +157,10 @@ def complete(given: Mapping[str, float], kind: str) -> dict[str, float]:
         Unknown measures, values over 100 g, sums over 100 g, solids that are not the rest of
         water.
     """
-    faults = list(_impossible(given))
-    if faults:
-        raise ManyFaults(faults)
+    faults = Faults()
+    for fault in _impossible(given):
+        faults.keep(fault)
+    faults.settle()
     values = {name: value for name, value in given.items() if name != "solids"}
     if "solids" in given:
         values.setdefault("water", 100.0 - given["solids"])
@@ -176,26 +172,21 @@ def complete(given: Mapping[str, float], kind: str) -> dict[str, float]:
     if len(missing) == 1:
         values[missing[0]] = max(100.0 - known, 0.0)
     if "water" not in values:
-        faults.append(
-            InputError(
-                "the water is not known",
-                "Give water or solids, or all of protein, fat, carbohydrate and ash.",
-                "per_100_g",
-            )
+        faults.add(
+            "per_100_g",
+            "the water is not known",
+            "Give water or solids, or all of protein, fat, carbohydrate and ash.",
         )
     if "fat" not in values:
-        faults.append(InputError("the fat is not known", "Write 0 for none.", "per_100_g"))
+        faults.add("per_100_g", "the fat is not known", "Write 0 for none.")
     if known > 101.0 or (not missing and known < 99.0):
-        faults.append(
-            InputError(
-                f"{' + '.join(name for name in _PROXIMATES if name in given)} "
-                f"make {known:.1f} g, where 100 g was meant",
-                "Check the figures, or leave one out to have it worked out.",
-                "per_100_g",
-            )
+        faults.add(
+            "per_100_g",
+            f"{' + '.join(name for name in _PROXIMATES if name in given)} "
+            f"make {known:.1f} g, where 100 g was meant",
+            "Check the figures, or leave one out to have it worked out.",
         )
-    if faults:
-        raise ManyFaults(faults)
+    faults.settle()
     if dairy and "carbohydrate" in values:
         declared, whole = given.get("lactose"), values["carbohydrate"]
         plain = declared is None or kind not in _MILKS or declared >= _NEARLY_ALL * whole

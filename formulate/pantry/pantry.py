@@ -65,7 +65,7 @@ from pathlib import Path
 import numpy as np
 
 from formulate.base.content import ByContent
-from formulate.base.errors import InputError, ManyFaults, UnknownName
+from formulate.base.errors import InputError, UnknownName
 from formulate.base.faults import Faults
 from formulate.base.files import parse_toml, read_text
 from formulate.base.shapes import read_shape
@@ -421,16 +421,15 @@ def _own_bands(shape: PantryFile, faults: Faults) -> dict[str, BandSet]:
 def _band_set(name: str, entry: BandsEntry) -> BandSet:
     """A set of one's own: another set with some demands put in place of its own."""
     start = band_set(entry.like)
-    faults = []
+    faults = Faults()
     own = []
     for number, demand in enumerate(entry.demand, 1):
-        try:
-            fields = {k: v for k, v in asdict(demand).items() if v is not None}
-            own.append(band_from({"source": "own-ranges", **fields}, Role.DEMANDED))
-        except InputError as error:
-            faults.append(error.at(f"demand {number}"))
-    if faults:
-        raise ManyFaults(faults)
+        fields = {k: v for k, v in asdict(demand).items() if v is not None}
+        made = {"source": "own-ranges", **fields}
+        band = faults.catch(f"demand {number}", partial(band_from, made, Role.DEMANDED))
+        if band:
+            own.append(band)
+    faults.settle()
     kept = []
     for band in start.bands:
         if band.role is Role.SAFETY or not any(band.same_read(mine) for mine in own):

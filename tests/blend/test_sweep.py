@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import replace
-from multiprocessing import get_context
 
 import numpy as np
 import pytest
@@ -20,16 +18,6 @@ from formulate.blend.prices.parametric import Sweep, sweep
 from formulate.blend.prices.price_map import check_range, price_map
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.foods.tables import band_set, food_table
-
-
-def same(one: Sweep, other: Sweep) -> bool:
-    """Whether two sweeps agree to the last digit."""
-    return (
-        one.n_bases == other.n_bases
-        and np.array_equal(one.values, other.values)
-        and np.array_equal(one.recipe, other.recipe)
-        and np.array_equal(one.recipes, other.recipes)
-    )
 
 
 def agrees_one_by_one(problem: Problem, prices: np.ndarray, found: Sweep) -> None:
@@ -136,47 +124,6 @@ def test_chunks_change_nothing_but_the_last_digits():
     assert parts is not None
     assert np.array_equal(whole.recipe, parts.recipe)
     assert parts.values == pytest.approx(whole.values, rel=1e-12)
-
-
-def test_spread_over_processes_gives_the_same_digits():
-    problem = eight_foods(nonfat_dry_milk=60.0)
-    prices = around(problem, 6000)
-    alone = sweep(problem, prices, chunk=1000)
-    with ProcessPoolExecutor(2, mp_context=get_context("spawn")) as pool:
-        spread = sweep(problem, prices, chunk=1000, executor=pool)
-    assert alone is not None
-    assert spread is not None
-    assert same(alone, spread)
-
-
-def test_spread_over_threads_gives_the_same_digits():
-    problem = eight_foods()
-    prices = around(problem, 6000)
-    alone = sweep(problem, prices, chunk=500)
-    with ThreadPoolExecutor(4) as pool:
-        spread = sweep(problem, prices, chunk=500, executor=pool)
-    assert alone is not None
-    assert spread is not None
-    assert same(alone, spread)
-
-
-def test_spread_over_a_cluster_gives_the_same_digits():
-    distributed = pytest.importorskip(
-        "distributed", reason='dask is not installed: pip install "formulate[cluster]"'
-    )
-    problem = eight_foods()
-    prices = around(problem, 3000)
-    alone = sweep(problem, prices, chunk=500)
-    with (
-        distributed.LocalCluster(
-            n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None
-        ) as cluster,
-        distributed.Client(cluster) as client,
-    ):
-        spread = sweep(problem, prices, chunk=500, executor=client.get_executor())
-    assert alone is not None
-    assert spread is not None
-    assert same(alone, spread)
 
 
 def test_progress_is_told_to_the_end():

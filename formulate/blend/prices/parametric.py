@@ -17,10 +17,8 @@ without it, and each keeps the cheaper: `formulate.blend.mix.optimise` for many 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
-from concurrent.futures import Executor
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -93,7 +91,6 @@ def sweep(
     problem: Problem,
     prices: Array,
     *,
-    executor: Executor | None = None,
     progress: Progress | None = None,
     chunk: int = CHUNK,
 ) -> Sweep | None:
@@ -105,9 +102,6 @@ def sweep(
         Its shelf's own prices are not used.
     prices : ndarray, shape (K, n)
         Money per gram of each food.
-    executor : concurrent.futures.Executor, optional
-        Chunks of prices are spread over it: processes, threads, or a cluster's. The result is
-        the same to the last digit.
     progress : callable, optional
         Told (price vectors done, of how many) after each chunk.
     chunk : int
@@ -141,8 +135,7 @@ def sweep(
     search.cover(search.root, prices[:: max(1, len(prices) // FIRST_LOOK)])
     starts = range(0, len(prices), chunk)
     pieces = [prices[start : start + chunk] for start in starts]
-    spread = map if executor is None else executor.map
-    answers: Iterator[_Answer | None] = spread(partial(_sweep_chunk, search), pieces)
+    answers = (_sweep_chunk(search, piece) for piece in pieces)
     collected, bases = _Recipes(), set[bytes]()
     values, recipe = np.empty(len(prices)), np.empty(len(prices), dtype=np.intp)
     for start, answer in zip(starts, answers, strict=True):

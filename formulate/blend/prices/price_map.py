@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import math
-from concurrent.futures import Executor
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
-from formulate.base.errors import InputError, UnknownName
+from formulate.base.errors import InputError
 from formulate.blend.prices.parametric import Progress, Sweep, sweep
 from formulate.blend.problem import Problem
 
-__all__ = ["PriceMap", "check_range", "column_of", "price_map"]
+__all__ = ["PriceMap", "check_range", "price_map"]
 
 Array = NDArray[np.float64]
 Indices = NDArray[np.intp]
@@ -55,7 +54,6 @@ def price_map(
     range_b: tuple[float, float],
     shape: tuple[int, int] = (300, 300),
     *,
-    executor: Executor | None = None,
     progress: Progress | None = None,
 ) -> PriceMap | None:
     """Sweep a grid of the prices of two foods.
@@ -70,7 +68,7 @@ def price_map(
         Lowest and highest price [money per g].
     shape : tuple of int
         Prices of a and of b.
-    executor, progress
+    progress : callable, optional
         See `sweep`.
 
     Returns
@@ -78,7 +76,7 @@ def price_map(
     PriceMap or None
         None where no mix meets the problem.
     """
-    a, b = column_of(problem, food_a), column_of(problem, food_b)
+    a, b = problem.shelf.column(food_a), problem.shelf.column(food_b)
     if a == b:
         raise InputError(f"a map needs two foods, and {food_a} is named twice")
     price_a = np.linspace(*check_range(food_a, range_a), shape[0])
@@ -88,7 +86,7 @@ def price_map(
     prices[:, :, a] = price_a
     prices[:, :, b] = price_b[:, None]
     flat = prices.reshape(-1, len(problem.shelf.foods))
-    swept = sweep(problem, flat, executor=executor, progress=progress)
+    swept = sweep(problem, flat, progress=progress)
     if swept is None:
         return None
     grid = (shape[1], shape[0])
@@ -101,20 +99,6 @@ def price_map(
         swept.cost_per_litre.reshape(grid),
         swept,
     )
-
-
-def column_of(problem: Problem, food: str) -> int:
-    """Column of a food on the shelf.
-
-    Raises
-    ------
-    UnknownName
-        With the nearest of those there.
-    """
-    ids = problem.shelf.ids
-    if food not in ids:
-        raise UnknownName("food on this shelf", food, ids, f"There is: {', '.join(ids)}.")
-    return ids.index(food)
 
 
 def check_range(food: str, prices: tuple[float, float]) -> tuple[float, float]:

@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from formulate.base.content import ByContent
 from formulate.blend.branch import DUST
 from formulate.blend.mix import optimise
-from formulate.blend.prices.price_map import check_range, column_of
+from formulate.blend.prices.price_map import check_range
 from formulate.blend.problem import Problem
 
 __all__ = ["Staircase", "Step", "staircase"]
@@ -70,16 +70,6 @@ class Staircase:
     food: str
     steps: tuple[Step, ...]
 
-    @property
-    def breakpoints(self) -> tuple[float, ...]:
-        """Prices at which the recipe changes [money/g]."""
-        return tuple(step.low for step in self.steps[1:])
-
-    @property
-    def gone_at(self) -> float | None:
-        """Price from which the food is in no cheapest mix [money/g]; None: it stays."""
-        return next((step.low for step in self.steps if step.amount == 0), None)
-
 
 @dataclass(frozen=True)
 class _Line:
@@ -114,7 +104,7 @@ def staircase(problem: Problem, food: str, low: float, high: float) -> Staircase
     Staircase or None
         None where no mix meets the problem.
     """
-    j = column_of(problem, food)
+    j = problem.shelf.column(food)
     check_range(food, (low, high))
     problem.shelf.require_prices(j)
 

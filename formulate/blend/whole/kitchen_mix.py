@@ -19,7 +19,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
-from formulate.base.errors import InputError, SolverFault, UnknownName
+from formulate.base.errors import InputError, SolverFault
+from formulate.base.messages import say
 from formulate.base.units import Kitchen
 from formulate.blend.mix import Mix, Status, finish, optimise
 from formulate.blend.problem import Problem, Shelf, build
@@ -360,10 +361,7 @@ def _check(
 
 def _known(foods: Mapping[str, float], shelf: Shelf, whose: str, least: float = 0.0) -> None:
     for food, value in foods.items():
-        if food not in shelf.ids:
-            raise UnknownName(
-                "food on the shelf", food, shelf.ids, f"It is in {whose}: put it on the shelf."
-            )
+        shelf.column(food, say("errors.put-on-shelf", whose=whose))
         if not (math.isfinite(value) and value > least):
             raise InputError(f"{value:g} of {food} in {whose} is no amount")
 

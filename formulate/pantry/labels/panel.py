@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, ManyFaults, UnknownName
 from formulate.base.units import Amount, Kitchen, UnitKind, parse_amount
+from formulate.pantry.label_figures import NEEDED
 from formulate.pantry.labels.rounding import (
     KILOCALORIE,
     PRINTED,
@@ -23,10 +24,8 @@ from formulate.pantry.labels.rounding import (
     stands_for,
 )
 
-__all__ = ["NEEDED", "Panel", "Serving", "parse_serving", "read_panel"]
+__all__ = ["Panel", "Serving", "parse_serving", "read_panel"]
 
-#: Figures without which a panel bounds nothing.
-NEEDED = ("fat", "carbohydrate", "protein")
 #: Keys of a panel that are not figures.
 PLACES = ("serving", "per", "rounding")
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from formulate.base.errors import InputError, UnknownName
+from formulate.pantry.label_figures import LABEL_FIGURES
 
 __all__ = ["KILOCALORIE", "PRINTED", "Figure", "Interval", "Rounding", "parse_figure", "stands_for"]
 
@@ -29,20 +30,7 @@ class Rounding(StrEnum):
 
 
 #: What panels print, with the unit they print it in.
-PRINTED: Mapping[str, str] = {
-    "energy": "kcal",
-    "fat": "g",
-    "saturated-fat": "g",
-    "carbohydrate": "g",
-    "fibre": "g",
-    "sugars": "g",
-    "added-sugars": "g",
-    "protein": "g",
-    "salt": "g",
-    "sodium": "mg",
-    "potassium": "mg",
-    "calcium": "mg",
-}
+PRINTED: Mapping[str, str] = {figure.name: figure.unit for figure in LABEL_FIGURES.values()}
 #: Kilojoules in a kilocalorie (thermochemical, by definition).
 KILOCALORIE = 4.184
 

@@ -1,0 +1,53 @@
+"""What panels print: the one list of a label's figures, in the order panels print them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from formulate.base.messages import say
+
+__all__ = ["LABEL_FIGURES", "NEEDED", "LabelFigure"]
+
+
+@dataclass(frozen=True, slots=True)
+class LabelFigure:
+    """A figure of a panel.
+
+    Parameters
+    ----------
+    name : str
+    unit : str
+        The unit it is printed in.
+    asked : bool
+        Whether to ask for it; else it is rarely on milk, or says the same as another.
+    """
+
+    name: str
+    unit: str
+    asked: bool = True
+
+    @property
+    def words(self) -> str:
+        """What panels call it."""
+        return say(f"label.figures.{self.name}")
+
+
+LABEL_FIGURES = {
+    figure.name: figure
+    for figure in (
+        LabelFigure("energy", "kcal"),
+        LabelFigure("fat", "g"),
+        LabelFigure("saturated-fat", "g"),
+        LabelFigure("sodium", "mg"),
+        LabelFigure("salt", "g", asked=False),
+        LabelFigure("carbohydrate", "g"),
+        LabelFigure("fibre", "g", asked=False),
+        LabelFigure("sugars", "g"),
+        LabelFigure("added-sugars", "g", asked=False),
+        LabelFigure("protein", "g"),
+        LabelFigure("calcium", "mg"),
+        LabelFigure("potassium", "mg"),
+    )
+}
+#: Without these a panel bounds nothing.
+NEEDED = ("fat", "carbohydrate", "protein")
