@@ -14,6 +14,7 @@ from formulate.cli._common import (
     pantry_from,
     pantry_option,
     print_json,
+    wrote_lines,
 )
 
 
@@ -52,25 +53,17 @@ def command(
     all_cautions: bool,
     as_json: bool,
 ) -> None:
-    """Read what is in RECIPE, and hold it to a reference.
+    """Read what is in RECIPE, and say whether it may be fed.
 
     RECIPE is typed, as "2 quarts whole-milk + 1 can evaporated-milk", or the name of a
     recipe in the pantry. With what an instrument reads, it also says whether the mix is what
-    the recipe says, and what most likely went wrong. Exit status 1 says that a demanded read
-    lies outside its range, or that an instrument does not read what it should.
+    the recipe says, and what most likely went wrong. Exit status 1 says that the milk is not
+    inside every range, or that an instrument does not read what it should.
     """
-    from formulate.answers.judged import judged
-    from formulate.base.messages import say
-    from formulate.foods.tables import band_set
-    from formulate.pantry.pantry import recipe_named
-    from formulate.pantry.reading import check
-    from formulate.report import text
-    from formulate.report.milk import milk_lines, milk_shape
+    from formulate.answers.check import check
+    from formulate.report.checked import check_lines, check_shape
 
-    shelf = None if pantry is None else pantry_from(pantry)
-    bands = band_set(against, None if shelf is None else shelf.own_bands)
-    read = recipe_named(recipe, shelf, kitchen_from(kitchen))
-    typed = {
+    readings = {
         "brix": brix,
         "lactometer": lactometer,
         "at": at,
@@ -78,43 +71,20 @@ def command(
         "freezing_point": freezing_point,
         "weigh": weigh,
     }
-    found = None
-    if any(value is not None for value in typed.values()):
-        from formulate.instruments import parse_readings
-        from formulate.instruments.diagnosis import find_slips
-        from formulate.report import instruments_text
-
-        found = find_slips(read, parse_readings(read.kitchen, **typed))
-    mix = check(read, bands, shelf)
-    if picture:
+    shelf = None if pantry is None else pantry_from(pantry)
+    answer = check(recipe, shelf, against, kitchen=kitchen_from(kitchen), readings=readings)
+    written = []
+    if picture and answer.milk is not None:
         from pathlib import Path
 
         from formulate.report.pictures.look import save_picture
         from formulate.report.pictures.mix import reads_picture
 
-        save_picture(reads_picture(mix), Path(picture))
-    milk = judged(mix)
+        save_picture(reads_picture(answer.milk.mix), Path(picture))
+        written.append(picture)
     if as_json:
-        shape = milk_shape(milk, read.kitchen, shelf)
-        shape |= {"recipe": read.name, "answer": "outside" if mix.misses else "inside"}
-        if found is not None:
-            shape |= instruments_text.instruments_shape(found)
-        if picture:
-            shape["written"] = [picture]
-        print_json(shape)
+        print_json(check_shape(answer) | ({"written": written} if written else {}))
     else:
-        click.echo("\n".join([f"Recipe: {read.name}", *text.heading(bands, read.kitchen, shelf)]))
-        click.echo("")
-        title, more = say("mix.checked-title"), how
-        click.echo(
-            "\n".join(milk_lines(milk, read.kitchen, title, how=more, all_cautions=all_cautions))
-        )
-        click.echo("")
-        if found is not None:
-            click.echo("\n".join([*instruments_text.instruments_lines(found), ""]))
-        click.echo(text.answer_line(mix))
-        if found is not None:
-            click.echo(instruments_text.instruments_answer(found))
-        if picture:
-            click.echo(f"Wrote {picture}")
-    ctx.exit(NO if mix.misses or (found is not None and not found.agrees) else 0)
+        lines = check_lines(answer, how=how, all_cautions=all_cautions)
+        click.echo("\n".join([*lines, *wrote_lines(written)]))
+    ctx.exit(0 if answer.yes else NO)

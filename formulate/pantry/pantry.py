@@ -456,10 +456,14 @@ def recipe_named(name: str, pantry: Pantry | None, kitchen: Kitchen) -> Recipe:
     ------
     InputError
         If it is neither.
+    NotForLambs
+        If it is the name of something that must not be fed.
     """
     if pantry and name.strip() in pantry.recipes:
         return pantry.recipes[name.strip()]
     table = pantry.table if pantry else country_foods()
+    if table.unfit(name) is not None:
+        table.find(name)
     if not any(sign.isdigit() or sign in "½¼¾⅓⅔" for sign in name) and pantry and pantry.recipes:
         raise UnknownName("recipe", name, pantry.recipes)
     return parse_recipe(name, table, kitchen)

@@ -19,12 +19,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
-from formulate.base.errors import AmbiguousName, InputError, UnitError, UnknownName
+from formulate.base.errors import AmbiguousName, InputError, NotForLambs, UnitError, UnknownName
 from formulate.base.units import LARGEST, Amount, Kitchen, known_unit_words, parse_number, take_unit
 from formulate.foods.food import Food
 from formulate.foods.food_table import FoodTable
 
-__all__ = ["Recipe", "parse_amount_of", "parse_recipe"]
+__all__ = ["Recipe", "parse_amount_of", "parse_parts", "parse_recipe"]
 
 Array = NDArray[np.float64]
 
@@ -71,14 +71,45 @@ def parse_recipe(
     InputError
         Naming the part that cannot be read: unknown or ambiguous food, unknown unit, an amount
         that is no amount, a food that stands twice.
+    NotForLambs
+        If a part must not be fed; the worst of them.
+    """
+    recipe, unfit = parse_parts(text, table, kitchen, name)
+    if unfit:
+        raise min(unfit, key=lambda error: error.verdict != "never")
+    assert recipe is not None
+    return recipe
+
+
+def parse_parts(
+    text: str, table: FoodTable, kitchen: Kitchen = Kitchen.US, name: str = ""
+) -> tuple[Recipe | None, tuple[NotForLambs, ...]]:
+    """Read the parts of a recipe that may be in it, and those that must not be fed.
+
+    Returns
+    -------
+    recipe : Recipe or None
+        Without what must not be fed; None where nothing is left.
+    unfit : tuple of NotForLambs
+        One for each part that must not be fed, in the recipe's order.
+
+    Raises
+    ------
+    InputError
+        As `parse_recipe`.
     """
     if not text.strip():
         raise InputError("the recipe is empty", 'Write AMOUNT UNIT FOOD, as "1 gallon whole-milk".')
     foods: list[Food] = []
     amounts: list[Amount] = []
     grams: list[float] = []
+    unfit: list[NotForLambs] = []
     for part in _parts(text):
-        amount, food = parse_amount_of(part, table)
+        try:
+            amount, food = parse_amount_of(part, table)
+        except NotForLambs as error:
+            unfit.append(error)
+            continue
         if food in foods:
             raise InputError(
                 f"{food.id} stands in the recipe twice", "Write one amount for it.", f'"{part}"'
@@ -92,7 +123,9 @@ def parse_recipe(
         foods.append(food)
         amounts.append(amount)
         grams.append(weight)
-    return Recipe(
+    if not foods:
+        return None, tuple(unfit)
+    recipe = Recipe(
         name or " ".join(text.split()),
         text,
         tuple(foods),
@@ -100,6 +133,7 @@ def parse_recipe(
         np.array(grams),
         kitchen,
     )
+    return recipe, tuple(unfit)
 
 
 def _parts(text: str) -> Sequence[str]:

@@ -376,6 +376,7 @@ def milk_lines(
     how: How = no_how,
     all_cautions: bool = False,
     notes: Sequence[str] = (),
+    verdict: bool = True,
 ) -> list[str]:
     """A mix in full, as lines of text.
 
@@ -390,9 +391,12 @@ def milk_lines(
         Tell every caution, each with its source.
     notes : sequence of str
         What else to say of its price.
+    verdict : bool
+        Begin with the verdict; False where it was told before.
     """
     words = milk_words(milk, kitchen)
-    lines = [*verdict_lines(milk.judgement), "", title, *_amount_lines(words), "", words.makes]
+    lines = [*verdict_lines(milk.judgement), ""] if verdict else []
+    lines += [title, *_amount_lines(words), "", words.makes]
     lines += words.rounding
     if words.search:
         lines.append(f"{words.search} {how('more-time')}".rstrip())

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from formulate.answers.cautions import Caution, cautions_for
+from formulate.answers.cautions import Caution
 from formulate.answers.compare import Compared
 from formulate.answers.verdict import Judgement, judge
 from formulate.blend.mix import Mix
@@ -134,8 +134,9 @@ def mix_shape(
 ) -> Shape:
     """A mix: designed, nearest or checked; judged for the species of its bands unless given."""
     certificate = mix.certificate
+    judgement = judgement or judge(mix)
     return {
-        **verdict_shape(judgement or judge(mix)),
+        **verdict_shape(judgement),
         "status": mix.status.value,
         "bands": mix.bands.name,
         "kitchen": kitchen,
@@ -153,7 +154,7 @@ def mix_shape(
             "dual": certificate.dual,
             "gap": certificate.gap,
         },
-        "cautions": [caution_shape(c) for c in cautions_for(mix)],
+        "cautions": [caution_shape(c) for c in judgement.cautions],
     }
 
 

@@ -9,12 +9,12 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
-from formulate.base.messages import number, say
+from formulate.base.messages import listed, say
 from formulate.blend.protect.budgeted import GuardedMix, NotGuarded
 from formulate.blend.protect.chance import NotSure, SureMix
 from formulate.blend.protect.chance_whole import SureKitchenMix
 from formulate.blend.protect.confidence import Sureness, SureRead
-from formulate.foods.bands import Role
+from formulate.foods.bands import Role, Standing
 from formulate.report import words as tell
 
 __all__ = [
@@ -61,16 +61,22 @@ def sureness_lines(sureness: Sureness, *, everything: bool = False) -> list[str]
     everything : bool
         Also safety limits that are as good as certain, and the reads that are only shown.
     """
-    answered = [sure for sure in sureness.reads if sure.chance_inside is not None]
     certain = [
         sure
-        for sure in answered
+        for sure in sureness.reads
         if sure.read.band.role is Role.SAFETY and (sure.chance_inside or 0.0) > CERTAIN
     ]
-    told = sureness.reads if everything else [sure for sure in answered if sure not in certain]
+    told = sureness.reads
+    if not everything:
+        told = tuple(
+            sure
+            for sure in told
+            if sure not in certain and (sure.chance_inside is not None or _missed(sure))
+        )
     lines = [say("sure.title"), *tell.table([*map(_row, told)])]
     if certain and not everything:
-        lines.append(f"  {say('sure.safety')}")
+        names = listed([sure.read.band.label for sure in certain])
+        lines.append(tell.bullet(say("sure.safety", names=names), "  "))
     if sureness.chance_all_inside is None:
         lines.append(f"  {say('sure.all-unknown')}")
     else:
@@ -95,7 +101,15 @@ def likely_words(sure: SureRead | None) -> str:
     """Between what 19 batches in 20 lie; nothing where that is not known."""
     if sure is None or sure.low95 is None or sure.high95 is None:
         return ""
-    return say("sure.between", low=number(sure.low95), high=number(sure.high95))
+    band = sure.read.band
+    low, high = tell.value_words(sure.low95, band), tell.value_words(sure.high95, band)
+    return say("sure.between", low=low, high=high)
+
+
+def _missed(sure: SureRead) -> bool:
+    """Whether a read that matters is not known."""
+    read = sure.read
+    return read.standing is Standing.UNKNOWN and read.band.role is not Role.SHOWN
 
 
 def _row(sure: SureRead) -> tuple[str, ...]:

@@ -23,6 +23,7 @@ __all__ = [
     "table",
     "track",
     "unit_words",
+    "value_words",
     "volume_words",
 ]
 
@@ -44,6 +45,17 @@ def money(value: float | None, currency: str) -> str:
 def cost_words(value: float | None, currency: str) -> str:
     """An amount of money; nothing where it is not known."""
     return "" if value is None or not math.isfinite(value) else money(value, currency)
+
+
+#: Estimates that are no surer than two figures: osmolality is good to 15 %.
+_ROUGH = frozenset({"osmoles"})
+
+
+def value_words(value: float, band: Band) -> str:
+    """A read with as many figures as its measure is worth."""
+    if band.measure in _ROUGH and value and math.isfinite(value):
+        value = round(value, 1 - math.floor(math.log10(abs(value))))
+    return number(value)
 
 
 def share_words(share: float) -> str:
@@ -73,7 +85,7 @@ def standing_words(read: Read) -> str:
     word = "too low" if read.standing is Standing.BELOW else "too high"
     if read.band.role is Role.SHOWN:
         word = "below" if read.standing is Standing.BELOW else "above"
-    return f"{word} by {number(read.miss)}{stand_in}"
+    return f"{word} by {value_words(read.miss, read.band)}{stand_in}"
 
 
 def track(read: Read, length: int = 9) -> str:
@@ -95,7 +107,7 @@ def read_words(read: Read) -> Sequence[str]:
     """One line of the table of reads: label, value, unit, track, range, verdict."""
     return (
         read.band.label,
-        "?" if read.value is None else number(read.value),
+        "?" if read.value is None else value_words(read.value, read.band),
         unit_words(read.band),
         range_words(read.band),
         track(read),

@@ -236,8 +236,12 @@ def test_a_box_of_reads_that_move_as_one():
 def test_it_is_said_in_words():
     lines = sureness_lines(how_sure(sample_mix()))
     text = "\n".join(lines)
-    assert "19 of 20 give" in text
-    assert "Chance of all ranges together: " in text
+    assert "In 19 batches out of 20 you would get:" in text
+    assert "Chance that all ranges hold together: " in text
+    assert (
+        "Within the limit in more than 99.9 % of batches: sugar and salts (osmolality), copper"
+        in text
+    )
     assert any(line.split()[:1] == ["solids"] and " to 16.5 " in line for line in lines)
 
 

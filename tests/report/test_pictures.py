@@ -270,7 +270,7 @@ def test_reads_are_marked_against_their_own_range():
 def test_a_read_that_is_not_known_has_no_mark():
     problem = eight_foods()
     milk = problem.shelf.foods[0]
-    values = {k: v for k, v in milk.values.items() if k != "lactose"}
+    values = {k: v for k, v in milk.values.items() if k != "protein"}
     shelf = Shelf((replace(milk, values=values),), price=np.array([0.001]))
     mix = finish(replace(problem, shelf=shelf), np.array([900.0]), Status.CHECKED)
     figure = reads_picture(mix)
