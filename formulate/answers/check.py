@@ -14,7 +14,8 @@ from formulate.base.units import Kitchen
 from formulate.blend.mix import Mix, Status
 from formulate.blend.problem import Shelf
 from formulate.foods.bands import BandSet, read_all
-from formulate.foods.tables import band_set, food_table, table_composition
+from formulate.foods.national import country_foods
+from formulate.foods.tables import band_set, table_composition
 from formulate.instruments import parse_readings
 from formulate.instruments.diagnosis import Found, find_slips
 from formulate.pantry import reading
@@ -140,7 +141,7 @@ def check(
 
 def _unfit(recipe: str, bands: BandSet, kitchen: Kitchen, pantry: Pantry | None) -> CheckAnswer:
     """A recipe with something in it that must not be fed; the rest is judged too."""
-    table = food_table() if pantry is None else pantry.table
+    table = country_foods() if pantry is None else pantry.table
     named = table.unfit(recipe)
     if named is not None:
         rest = None
