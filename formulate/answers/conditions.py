@@ -9,6 +9,8 @@ A condition is a TOML table with one of these meanings::
     { ingredients = ["xylitol"], own = true }
     { kinds = ["cultured"], holds = "sodium", above = 80 }                          per 100 g of it
     { kinds = ["soy"], share_of = "solids", above = 10 }                            per cent
+    { souring = "ph", above = 4.6 }                                        soured food in it
+    { souring = "past_onset", at_least = 0 }              its pH past the onset of curdling
     { kinds = ["replacer-powder"], lacks = ["vitamin-a"] }
     { unread = "safety" }                                  safety values that cannot be read
     { stood_in = "safety" }                                safety values that like foods lend
@@ -19,7 +21,7 @@ A condition is a TOML table with one of these meanings::
 
 A number is passed ``above``, ``up_to``, ``below`` or from (``at_least``) a limit. A read that is
 not known meets no limit. What a condition finds fills the places of its text: ``{value}``, the
-read; ``{foods}``, foods in the mix; ``{names}``, measures.
+read (of a soured mix its pH); ``{foods}``, foods in the mix; ``{names}``, measures.
 """
 
 from __future__ import annotations
@@ -40,6 +42,7 @@ from formulate.foods.bands import Band, Basis, Read, Role, Standing, read
 from formulate.foods.food import KINDS, Food
 from formulate.foods.measures import measure
 from formulate.foods.tables import food_table, table_composition
+from formulate.kitchen.souring import Souring, souring_of
 
 __all__ = ["SPECIES", "STAGES", "AnimalFacts", "Condition", "Found", "MilkFacts", "condition_from"]
 
@@ -88,6 +91,11 @@ class MilkFacts:
     def read(self, band: Band) -> Read:
         """Read a band of the mix; like foods lend what is missing to a ceiling."""
         return read(band, self.mix.shelf.composition, self.mix.grams, table_composition())
+
+    @cached_property
+    def souring(self) -> Souring | None:
+        """How sour it is; None without soured food."""
+        return souring_of(self.mix)
 
     def share(self, foods: Iterable[Food], of: str) -> float | None:
         """What some foods bring of a measure [%]; None where it is not known of every food."""
@@ -237,6 +245,21 @@ class OfFoods:
 
 
 @dataclass(frozen=True, slots=True)
+class OfSouring:
+    """A soured mix whose pH, or its distance past the onset of curdling, is within limits."""
+
+    what: str
+    limits: Limits
+
+    def find(self, facts: MilkFacts) -> Found | None:
+        souring = facts.souring
+        if souring is None:
+            return None
+        value = souring.ph if self.what == "ph" else souring.past_onset
+        return Found(f"{souring.ph:.1f}", souring.foods) if self.limits.hold(value) else None
+
+
+@dataclass(frozen=True, slots=True)
 class OfReading:
     """Values of one role that could not be read, or that like foods lent."""
 
@@ -333,6 +356,7 @@ _KEYS: Mapping[str, tuple[str, ...]] = {
     "kinds": _OF_FOODS,
     "foods": _OF_FOODS,
     "ingredients": _OF_FOODS,
+    "souring": ("souring", *_LIMITS),
     "unread": ("unread",),
     "stood_in": ("stood_in",),
     "species": ("species",),
@@ -398,6 +422,13 @@ def _of_foods(entry: Mapping[str, Any]) -> Condition:
     )
 
 
+def _of_souring(entry: Mapping[str, Any]) -> Condition:
+    limits = _limits(entry)
+    if not limits.given:
+        raise InputError("a soured mix is asked about without a limit", f"One of: {_LIMITS}.")
+    return OfSouring(_word(entry, "souring", ("ph", "past_onset")), limits)
+
+
 def _of_reading(entry: Mapping[str, Any]) -> Condition:
     meaning = next(iter(entry))
     return OfReading(Role(_word(entry, meaning, tuple(Role))), meaning == "stood_in")
@@ -424,6 +455,7 @@ _READERS: Mapping[str, Callable[[Mapping[str, Any]], Condition]] = {
     "kinds": _of_foods,
     "foods": _of_foods,
     "ingredients": _of_foods,
+    "souring": _of_souring,
     "unread": _of_reading,
     "stood_in": _of_reading,
     "species": lambda entry: OfSpecies(_word(entry, "species", SPECIES)),

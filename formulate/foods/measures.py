@@ -273,10 +273,10 @@ _ALL = (
         "not bound in another sugar: neither sucrose nor a syrup's dextrins",
     ),
     Measure(
-        "other-sugars",
+        "bound-sugar",
         "g",
-        "Oth",
-        "sugars other than glucose and fructose",
+        "Bnd",
+        "sucrose and other bound sugars",
         "definition",
         {"carbohydrate": 1.0, "glucose": -1.0, "fructose": -1.0},
         "sucrose, maltose, dextrins; in a milk, milk sugar",

@@ -37,7 +37,7 @@ WANTED = {
     "alkali": (50, 80),
     "free-glucose": (90, 145),
     "dissolved": (280, 360),
-    "other-sugars": (-math.inf, 5),
+    "bound-sugar": (-math.inf, 5),
 }
 #: A teaspoon [mL], and how many make a tablespoon.
 SPOONS = {
@@ -73,7 +73,7 @@ def per_gram(food) -> dict[str, float]:
         "strong-ion-difference": ions[0] + ions[1] - ions[2],
         "alkali": alkali + 3 * v["citrate"] / 189.10,
         "free-glucose": 1e3 * v["glucose"] / GLUCOSE,
-        "other-sugars": rest,
+        "bound-sugar": rest,
         "dissolved": sum(ions) + alkali + v["citrate"] / 189.10 + sugars,
         "water": v["water"],
     }

@@ -112,10 +112,10 @@ def test_what_is_right_and_wrong_with_them():
     assert wrong[HOME[2][0]] == {"potassium-ions", "strong-ion-difference"}
     assert wrong[HOME[3][0]] == {"dissolved", "free-glucose"}
     for sugary in (4, 5):
-        assert {"other-sugars", "strong-ion-difference", "alkali", "free-glucose"} <= wrong[
+        assert {"bound-sugar", "strong-ion-difference", "alkali", "free-glucose"} <= wrong[
             HOME[sugary][0]
         ]
-    assert "other-sugars" in wrong[HOME[6][0]] & wrong[HOME[7][0]]
+    assert "bound-sugar" in wrong[HOME[6][0]] & wrong[HOME[7][0]]
 
 
 @pytest.mark.parametrize(
