@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from formulate.answers.verdict import Judgement, judge
+from formulate.base.errors import InputError
 from formulate.blend.mix import Mix
 from formulate.blend.protect.confidence import Sureness, how_sure
 from formulate.kitchen.batch import Batch
+from formulate.pantry.pantry import Pantry
+from formulate.pantry.recipe import parse_recipe
 
 __all__ = ["JudgedMix", "judged"]
 
@@ -31,6 +35,28 @@ class JudgedMix:
     judgement: Judgement
     confidence: Sureness | None
     batch: Batch | None = None
+
+    def recipe_text(self, pantry: Pantry) -> str:
+        """The mix as recipe text that reads back to the same weights."""
+        mix = self.mix
+        if self.batch is None:
+            used = zip(mix.shelf.foods, mix.grams, strict=True)
+            return " + ".join(f"{grams:.6g} g {food.id}" for food, grams in used if grams > 0)
+        parts = []
+        found = self.batch.kitchen_mix
+        for step, count, food, grams in zip(
+            found.steps, found.counts, mix.shelf.foods, mix.grams, strict=True
+        ):
+            if count == 0 and grams == 0:
+                continue
+            part = f"{int(count) * step.size:g} {step.unit} {food.id}"
+            try:
+                read = parse_recipe(part, pantry.table, pantry.kitchen).grams[0]
+                same = math.isclose(read, grams, rel_tol=1e-6)
+            except InputError:
+                same = False
+            parts.append(part if same else f"{grams:.6g} g {food.id}")
+        return " + ".join(parts)
 
 
 def judged(made: Mix | Batch, *, confidence: bool = True) -> JudgedMix:

@@ -11,6 +11,7 @@ import numpy as np
 from formulate.answers.judged import JudgedMix, judged
 from formulate.answers.mix_answer import MixAnswer, MixRequest, Outcome, Reasons, Try, TryKind
 from formulate.base.errors import InputError, ManyFaults
+from formulate.base.messages import say
 from formulate.base.units import parse_volume
 from formulate.blend.design import design
 from formulate.blend.mix import Mix, NoMix
@@ -18,7 +19,7 @@ from formulate.blend.problem import Problem, build
 from formulate.blend.protect.chance_whole import SureKitchenMix
 from formulate.foods.bands import BandSet, Role
 from formulate.foods.spread import Spread, spread_of
-from formulate.foods.tables import band_set, default_spreads
+from formulate.foods.tables import default_spreads
 from formulate.kitchen.batch import Batch, Wishes, default_volume, make_batch, would_help
 from formulate.kitchen.jug import Container, parse_container
 from formulate.pantry.pantry import Pantry, recipe_named
@@ -28,7 +29,7 @@ if TYPE_CHECKING:
     from formulate.blend.protect.chance import NotSure
     from formulate.blend.whole.kitchen_mix import NoKitchenMix
 
-__all__ = ["mix", "none_answer", "read_request"]
+__all__ = ["mix", "none_answer", "read_request", "usual_size"]
 
 T = TypeVar("T")
 
@@ -66,6 +67,11 @@ def mix(
 
 
 # --- what is asked -----------------------------------------------------------------------------
+
+
+def usual_size(pantry: Pantry) -> str:
+    """How much is made where nobody says, in the words of its kitchen."""
+    return default_volume(pantry.kitchen)
 
 
 def _check_together(request: MixRequest) -> None:
@@ -112,10 +118,8 @@ def read_request(
             faults.append(error.about(name))
             return None
 
-    bands: BandSet | None = read(
-        "reference", reference, lambda text: band_set(text, pantry.own_bands)
-    )
-    text_or_volume = default_volume(kitchen) if request.make is None else request.make
+    bands: BandSet | None = read("reference", reference, pantry.ranges)
+    text_or_volume = usual_size(pantry) if request.make is None else request.make
     make: float | None = read("make", text_or_volume, lambda text: parse_volume(text, kitchen))
     container: Container | None = read(
         "container", request.container, lambda text: parse_container(text, kitchen, pantry.table)
@@ -123,6 +127,15 @@ def read_request(
     keep_to: Recipe | None = read(
         "keep_to", request.keep_to, lambda text: recipe_named(text, pantry, kitchen)
     )
+    for name, volume in (
+        ("make", make),
+        ("container", None if not container else container.volume),
+    ):
+        if volume is not None and volume > request.largest:
+            text = getattr(request, name)
+            what = text if isinstance(text, str) else f"{volume:g} mL"
+            remedy = say("mix.too-large-remedy", litres=request.largest / 1e3)
+            faults.append(InputError(say("mix.too-large", what=what), remedy).about(name))
     if faults:
         raise faults[0] if len(faults) == 1 else ManyFaults(faults)
     assert bands is not None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import TYPE_CHECKING
@@ -50,6 +51,8 @@ class MixRequest:
         How much [mL], or in words: "2 quarts". About a day for two lambs where left out.
     container : Container or str, optional
         Fill it: "1 gallon jug of whole-milk". Then `make` is not looked at.
+    largest : float
+        Larger batches and containers are refused [mL].
     keep_to : Recipe or str, optional
         Keep every food of this recipe and change it as little as possible.
     most_foods : int, optional
@@ -80,6 +83,7 @@ class MixRequest:
 
     make: float | str | None = None
     container: Container | str | None = None
+    largest: float = math.inf
     keep_to: Recipe | str | None = None
     most_foods: int | None = None
     use_up: bool = False

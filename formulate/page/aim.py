@@ -6,12 +6,11 @@ from dataclasses import dataclass
 
 from werkzeug.datastructures import MultiDict
 
+from formulate.answers.bands import ranges
+from formulate.answers.mix import usual_size
+from formulate.answers.mix_answer import MixRequest
 from formulate.base.errors import InputError
-from formulate.base.units import Kitchen, parse_volume
-from formulate.foods.bands import BandSet
-from formulate.foods.tables import band_set, band_sets
-from formulate.kitchen.batch import Wishes, default_volume
-from formulate.kitchen.jug import Container, parse_container
+from formulate.base.units import Kitchen
 from formulate.pantry.pantry import Pantry
 
 __all__ = ["Aim", "Choice", "choices", "containers"]
@@ -20,8 +19,16 @@ __all__ = ["Aim", "Choice", "choices", "containers"]
 USUAL = ("lamb-replacer", "kid-replacer")
 #: Longest search of one request [s]; the page says so where it was not enough.
 PATIENCE = 2.0
-#: Litres that a household's page is asked for at most [mL].
+#: Most that a household's page is asked for [mL].
 MOST_VOLUME = 1e6
+#: Fields of a request, as the page's own.
+_FIELDS = {
+    "reference": "whom",
+    "make": "make",
+    "container": "container",
+    "most_foods": "most",
+    "sure": "sure",
+}
 #: Chance of each range that "make it surer" asks for [%] (judgement).
 SURE = 90.0
 
@@ -69,49 +76,48 @@ class Aim:
         """What a form says; what it does not say is as usual."""
         return cls(
             form.get("whom", USUAL[0]),
-            " ".join(form.get("make", "").split()) or default_volume(pantry.kitchen),
+            " ".join(form.get("make", "").split()) or usual_size(pantry),
             " ".join(form.get("container", "").split()),
             "sure" in form,
             form.get("most", "").strip(),
         )
 
-    def bands(self, pantry: Pantry) -> BandSet:
-        """The ranges."""
-        return band_set(self.whom, pantry.own_bands)
+    def request(self, *, confidence: bool) -> MixRequest:
+        """What is asked of the mix.
 
-    def volume(self, pantry: Pantry) -> float:
-        """How much [mL]."""
-        volume = parse_volume(self.make, pantry.kitchen)
-        if volume > MOST_VOLUME:
-            raise InputError(
-                f'"{self.make}" is more than this page makes', "Ask for 1000 L or less."
-            )
-        return volume
-
-    def wishes(self, pantry: Pantry) -> Wishes:
-        """The container, and how many foods."""
-        container: Container | None = None
-        if self.container:
-            container = parse_container(self.container, pantry.kitchen, pantry.table)
-            if container.volume > MOST_VOLUME:
-                raise InputError(f'"{self.container}" is too large', "Ask for 1000 L or less.")
+        Raises
+        ------
+        InputError
+            If there is no such number of foods.
+        """
         most = None
         if self.most:
             if not (self.most.isascii() and self.most.isdigit() and 0 < int(self.most[:6]) < 100):
                 raise InputError(
                     f'"{self.most[:20]}" is no number of foods', "Write 3, say, or leave it empty."
-                )
+                ).about("most_foods")
             most = int(self.most)
-        sure = SURE if self.sure else None
-        return Wishes(most_foods=most, container=container, time_limit=PATIENCE, sure=sure)
+        return MixRequest(
+            make=None if self.container else self.make,
+            container=self.container or None,
+            most_foods=most,
+            sure=SURE if self.sure else None,
+            largest=MOST_VOLUME,
+            confidence=confidence,
+            time_limit=PATIENCE,
+        )
+
+    @staticmethod
+    def field_of(fault: InputError) -> str:
+        """The field of the page that a fault is about."""
+        return next((_FIELDS[name] for name in fault.fields if name in _FIELDS), "container")
 
 
 def choices(pantry: Pantry) -> tuple[tuple[Choice, ...], tuple[Choice, ...]]:
     """The usual aims, and the others."""
-    sets = {**band_sets(), **pantry.own_bands}
     words = {"lamb-replacer": "lambs", "kid-replacer": "kids"}
     usual = tuple(Choice(name, words[name]) for name in USUAL)
-    others = tuple(Choice(n, s.title) for n, s in sets.items() if n not in USUAL)
+    others = tuple(Choice(s.name, s.title) for s in ranges(pantry).sets if s.name not in USUAL)
     return usual, others
 
 

@@ -12,7 +12,6 @@ from markupsafe import Markup
 
 from formulate.answers.milks import refusals
 from formulate.answers.verdict import Judgement, judge
-from formulate.page.drawings import growth_picture
 from formulate.page.words import counted
 from formulate.pantry.pantry import Pantry
 from formulate.rearing.colostrum import colostrum_plan, is_newborn
@@ -24,6 +23,7 @@ from formulate.rearing.flock_file import FlockRead
 from formulate.rearing.growth import Alarm, GrowthCheck, check_growth, veterinary_signs
 from formulate.rearing.mixes import FlockMilk, flock_milk
 from formulate.report.newborn import NewbornTold, newborn_told
+from formulate.report.pictures.drawn import growth_picture
 from formulate.report.rearing_text import bottle_words, milk_words
 
 __all__ = ["Barnful", "Card", "barnful"]

@@ -2,87 +2,72 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-import numpy as np
 from markupsafe import Markup
 
-from formulate.answers.cautions import Caution, cautions_for
-from formulate.base.errors import FormulateError, InputError
-from formulate.base.messages import listed
-from formulate.base.units import Kitchen
-from formulate.blend.mix import Mix, NoMix
-from formulate.blend.protect.chance import NotSure
-from formulate.blend.whole.kitchen_mix import KitchenMix, NoKitchenMix
-from formulate.foods.bands import Role
-from formulate.foods.food import FERMENTED_KINDS
-from formulate.foods.tables import sources
-from formulate.kitchen.batch import Batch, make_batch, would_help
+from formulate.answers.judged import JudgedMix, judged
+from formulate.answers.mix import mix
+from formulate.answers.mix_answer import MixAnswer, Outcome, Try, TryKind
+from formulate.base.errors import FormulateError, InputError, ManyFaults
+from formulate.base.messages import listed, say
 from formulate.page.aim import Aim
-from formulate.page.drawings import read_picture
-from formulate.page.rows import Row, food_words, pantry_with
-from formulate.page.words import cost_words, counted, read_standing, sure_words
-from formulate.pantry.pantry import Pantry
+from formulate.page.rows import Row, pantry_with
+from formulate.page.words import counted
+from formulate.pantry.pantry import Pantry, recipe_named
 from formulate.pantry.reading import check
-from formulate.pantry.recipe import parse_recipe
-from formulate.report import words as say
+from formulate.report import words as tell
+from formulate.report.milk import MilkWords, ReadWords, milk_words
+from formulate.report.mix import none_words, title
+from formulate.report.pictures.drawn import read_picture
+from formulate.report.sureness_words import tenths_words
+from formulate.report.verdict_words import headline
 
-__all__ = ["Answer", "Line", "Shown", "Try", "answer", "checked", "recipe_text"]
+__all__ = ["Answer", "Button", "Shown", "answer", "checked"]
 
 MOST_TRIES = 4
+#: Clashes of demands that are told in full.
+MOST_CLASHES = 2
 
 
 @dataclass(frozen=True)
-class Line:
-    """One food of a mix.
+class Shown:
+    """A mix, ready to be shown.
 
     Parameters
     ----------
-    measure : str
-        What hands take.
-    food : str
-    weight : str
-    cost : str
+    title : str
+    headline : str
+        The verdict, shown before anything else.
+    reasons : tuple of str
+        Of the verdict.
+    words : MilkWords
+    sure : str
+        How sure, as a sentence; empty where it was left for later.
+    notes : tuple of str
     """
 
-    measure: str
-    food: str
-    weight: str
-    cost: str
+    title: str
+    headline: str
+    reasons: tuple[str, ...]
+    words: MilkWords
+    sure: str
+    notes: tuple[str, ...] = ()
+
+    @staticmethod
+    def picture(read: ReadWords) -> Markup:
+        """A read as a drop on its rule; nothing where it has no range."""
+        sure = read.sure
+        if read.read.standing is None:
+            return Markup()
+        if sure is None or sure.low95 is None or sure.high95 is None:
+            return read_picture(read.read)
+        return read_picture(read.read, (sure.low95, sure.high95))
 
 
 @dataclass(frozen=True)
-class ShownRead:
-    """One read, ready to be shown.
-
-    Parameters
-    ----------
-    label, value, unit, range, standing : str
-    picture : Markup
-        Empty where it has no range.
-    outside : bool
-        Of a demanded or safety range.
-    likely : str
-        What 19 of 20 batches would read.
-    source : str
-        Where the range comes from.
-    """
-
-    label: str
-    value: str
-    unit: str
-    range: str
-    standing: str
-    picture: Markup
-    outside: bool
-    likely: str
-    source: str
-
-
-@dataclass(frozen=True)
-class Try:
+class Button:
     """Something to try with one tap.
 
     Parameters
@@ -102,42 +87,6 @@ class Try:
 
 
 @dataclass(frozen=True)
-class Shown:
-    """A mix, ready to be shown.
-
-    Parameters
-    ----------
-    lines : tuple of Line
-    makes : str
-        Volume and weight.
-    cost, per_litre : str
-        Empty where a price is missing.
-    demanded, safety, more : tuple of ShownRead
-    sure : str
-        How sure, as a sentence; empty where it was left for later.
-    cautions : tuple of (Caution, str)
-        Those told with every mix, each with its source.
-    more_cautions : tuple of (Caution, str)
-    steps : tuple of (str, str)
-        What to do, and the level after it.
-    notes : tuple of str
-    """
-
-    lines: tuple[Line, ...]
-    makes: str
-    cost: str
-    per_litre: str
-    demanded: tuple[ShownRead, ...]
-    safety: tuple[ShownRead, ...]
-    more: tuple[ShownRead, ...]
-    sure: str
-    cautions: tuple[tuple[Caution, str], ...]
-    more_cautions: tuple[tuple[Caution, str], ...]
-    steps: tuple[tuple[str, str], ...] = ()
-    notes: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
 class Answer:
     """What the page answers.
 
@@ -146,13 +95,11 @@ class Answer:
     status : str
         One line, also spoken by a screen reader when the answer changes.
     mix : Shown or None
-    title : str
-        Of the mix.
     whom : str
         What it is for.
     why : tuple of str
         Why it cannot be done.
-    tries : tuple of Try
+    tries : tuple of Button
     faults : tuple of (str, str)
         Fields that cannot be used: the field's id and what is wrong.
     recipe : str
@@ -161,16 +108,15 @@ class Answer:
 
     status: str
     mix: Shown | None = None
-    title: str = ""
     whom: str = ""
     why: tuple[str, ...] = ()
-    tries: tuple[Try, ...] = ()
+    tries: tuple[Button, ...] = ()
     faults: tuple[tuple[str, str], ...] = ()
     recipe: str = ""
 
 
 def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry, *, sure: bool = True) -> Answer:
-    """Answer what the page asks: design the mix, or say why there is none.
+    """Ask for the mix, and set out what is answered.
 
     Parameters
     ----------
@@ -181,251 +127,85 @@ def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry, *, sure: bool = True) 
         Whether to say how sure it is.
     """
     faults = [(f"price-{row.id}", f"{row.words}: {fault}") for row in rows for fault in row.faults]
-    own = pantry_with(rows, pantry)
-    usable = [row for row in rows if row.ticked and row.priced]
-    if not usable:
-        return Answer("Tick at least one food that has a price.", faults=tuple(faults))
-    asked = []
-    for field, read in (("make", aim.volume), ("container", aim.wishes), ("whom", aim.bands)):
-        try:
-            asked.append(read(pantry))
-        except InputError as error:
-            faults.append((field, str(error)))
-    if len(asked) < 3:
-        return Answer("A field needs a look.", faults=tuple(faults))
+    if not any(row.ticked and row.priced for row in rows):
+        return Answer(say("page.tick-a-food"), faults=tuple(faults))
     try:
-        found = _designed(own, aim, sure)
+        found = mix(pantry_with(rows, pantry), aim.whom, aim.request(confidence=sure))
     except InputError as error:
-        return Answer("A field needs a look.", faults=(*faults, ("container", str(error))))
+        wrong = error.faults if isinstance(error, ManyFaults) else (error,)
+        faults += [(aim.field_of(fault), str(fault)) for fault in wrong]
+        return Answer(say("page.field-needs-a-look"), faults=tuple(faults))
     except FormulateError as error:
-        return Answer("No answer that can be vouched for was found.", why=(str(error),))
-    return replace(found, faults=tuple(faults), whom=aim.bands(pantry).title)
+        return Answer(say("page.no-sound-answer"), why=(str(error),))
+    return replace(_answered(found), faults=tuple(faults), whom=found.bands.title)
 
 
-def _designed(pantry: Pantry, aim: Aim, sure: bool) -> Answer:
-    bands = aim.bands(pantry)
-    volume, wishes = aim.volume(pantry), aim.wishes(pantry)
-    found = make_batch(pantry, bands, volume, wishes)
-    note = ""
-    if isinstance(found, NotSure):
-        note = "With these foods no mix keeps clear of every limit, so this is the cheapest."
-        aim = replace(aim, sure=False)
-        found = make_batch(pantry, bands, volume, aim.wishes(pantry))
-    if isinstance(found, Batch):
-        return _batch(found, pantry, aim, note, sure=sure)
-    if isinstance(found, NoKitchenMix):
-        return _no_batch(found, pantry, aim, sure)
-    assert isinstance(found, NoMix)  # nothing was asked to be sure
-    return _no_mix(found, pantry, sure)
+def _answered(found: MixAnswer) -> Answer:
+    made = found.milk or found.plain or found.instead
+    shown = None if made is None else _shown(made, title(found, made), found.pantry)
+    tries = tuple(_button(one, found.pantry) for one in found.tries[:MOST_TRIES])
+    recipe = ""
+    if made is not None and made.batch is not None:
+        recipe = made.recipe_text(found.pantry)
+    if found.milk is not None and shown is not None:
+        return Answer(_heard(shown), shown, tries=tries, recipe=recipe)
+    told = none_words(found, clashes=MOST_CLASHES, name=tell.food_words)
+    why = (*told.why, *told.rest)
+    if found.outcome is Outcome.NO_MIX and not tries:
+        why = (*told.why, *told.would_help, *told.rest)
+    return Answer(told.title, shown, why=why, tries=tries, recipe=recipe)
 
 
-def _batch(found: Batch, pantry: Pantry, aim: Aim, note: str = "", *, sure: bool) -> Answer:
-    kitchen = found.kitchen_mix
-    mix = kitchen.mix
-    notes = [note] if note else []
-    if not kitchen.complete:
-        notes.append(
-            "The search was ended early: a cheaper mix may be found, by "
-            f"{100 * kitchen.gap:.1f} % at most."
-        )
-    steps = []
-    if found.plan is not None:
-        steps = [(step.do, say.volume_words(step.level)) for step in found.plan.steps]
-        notes.append(
-            f"It then holds {say.volume_words(found.plan.final_volume)}, with "
-            f"{say.volume_words(found.plan.room)} of room to shake it."
-        )
-    for left in kitchen.leftovers if found.plan is None else ():
-        notes.append(
-            f"{counted(left.packages, left.package)} of "
-            f"{left.food.replace('-', ' ')} opened, {left.grams:,.0f} g left."
-        )
-    for keep in () if found.plan is None else found.plan.keep:
-        days = "" if keep.days is None else f", use within {counted(keep.days, 'day')}"
-        what = keep.what if keep.food == "mix" else f"{keep.food.replace('-', ' ')} {keep.what}"
-        notes.append(f"{what[:1].upper()}{what[1:]}: covered and chilled{days}.")
-    lines = _measured(kitchen, pantry.kitchen)
-    shown = _shown(mix, lines, tuple(notes), tuple(steps), sure=sure)
-    status = f"{shown.per_litre} a litre." if shown.per_litre else "Here is the mix."
-    return Answer(
-        f"The mix: {listed([f'{x.measure} {x.food}' for x in shown.lines])}. {status}",
-        shown,
-        "The cheapest mix that keeps clear of limits" if aim.sure else "The cheapest mix",
-        tries=_tries(kitchen, pantry, aim),
-        recipe=recipe_text(kitchen, pantry),
+def _heard(shown: Shown) -> str:
+    """A mix as it is spoken."""
+    words = shown.words
+    foods = listed([f"{row.measure or row.weight} {row.food}" for row in words.amounts])
+    if words.per_litre:
+        return say("page.heard-cost", foods=foods, cost=words.per_litre, verdict=shown.headline)
+    return say("page.heard", foods=foods, verdict=shown.headline)
+
+
+def _button(one: Try, pantry: Pantry) -> Button:
+    """What may be tried, as a button."""
+    if one.kind is TryKind.FEWER_FOODS:
+        count = counted(one.count, "food")
+        return Button(f"most:{one.count}", say("page.try.fewer-foods", foods=count))
+    if one.kind is TryKind.ANY_NUMBER:
+        return Button("most:", say("page.try.any-number"))
+    if one.kind is TryKind.SURER:
+        return Button("sure", say("page.try.surer"), say("page.try.surer-note"))
+    if one.kind is TryKind.CHEAPEST:
+        return Button("not-sure", say("page.try.cheapest"))
+    names = listed([tell.food_words(pantry.table[food]) for food in one.foods])
+    value = f"with:{','.join(one.foods)}"
+    if not one.shares:
+        return Button(value, say("page.try.with", foods=names))
+    shares = listed([tell.share_words(share) for share in one.shares])
+    cost = tell.cost_words(one.cost_per_litre, pantry.currency)
+    if cost:
+        note = say("page.try.share-and-cost", shares=shares, cost=cost)
+    else:
+        note = say("page.try.share", shares=shares)
+    return Button(value, say("page.try.add", foods=names), note, one.asks_price)
+
+
+def _shown(made: JudgedMix, heading: str, pantry: Pantry) -> Shown:
+    words = milk_words(made, pantry.kitchen, tell.food_words)
+    sure = "" if made.confidence is None else tenths_words(made.confidence.chance_all_inside)
+    notes = [words.search, *words.rounding, words.room, *words.leftovers, *words.keeps]
+    return Shown(
+        heading,
+        headline(made.judgement.verdict),
+        tuple(reason.text for reason in made.judgement.reasons),
+        words,
+        sure,
+        tuple(note for note in (*notes, words.culture) if note),
     )
-
-
-def _tries(found: KitchenMix, pantry: Pantry, aim: Aim) -> tuple[Try, ...]:
-    used = int(np.count_nonzero(found.counts))
-    tries = [Try("sure", "Make it surer", "A little dearer; it keeps clear of the limits.")]
-    if aim.sure:
-        tries = [Try("not-sure", "Go back to the cheapest")]
-    if used > 1:
-        tries.append(Try(f"most:{used - 1}", f"Try with {counted(used - 1, 'food')} at most"))
-    if aim.most:
-        tries.append(Try("most:", "Use as many foods as it likes"))
-    spare = [item for item in pantry.items if not item.in_mix and item.food.suitable]
-    tries += [Try(f"with:{i.food.id}", f"Try it with {food_words(i.food)}") for i in spare]
-    return tuple(tries[:MOST_TRIES])
-
-
-def _no_mix(found: NoMix, pantry: Pantry, sure: bool) -> Answer:
-    from formulate.report.reasons import helpers, why_not
-
-    additions = would_help(found, pantry)
-    helped = helpers(additions, pantry.currency)
-    tries = []
-    for row in helped.rows[:MOST_TRIES]:
-        names = listed([str(food).replace("-", " ") for food in row["foods"]])
-        shares = listed([say.share_words(share) for share in row["shares"]])
-        cost = cost_words(row["cost_per_litre"], pantry.currency)
-        priced = f"{cost} a litre" if cost else "you will be asked for its price"
-        asks = any(pantry.item(food) is None for food in row["foods"])
-        note = f"{shares} of the mix; {priced}"
-        tries.append(Try("with:" + ",".join(row["foods"]), f"Add {names}", note, asks))
-    why = why_not(found, most=2).sentences
-    if not tries:
-        why = (*why, *helped.sentences)
-    if found.nearest is None:
-        why = (*why, "No mix at all keeps the safety limits and what is on hand.")
-        return Answer("These foods cannot make it.", why=why, tries=tuple(tries))
-    shown = _shown(found.nearest, _weighed(found.nearest), sure=sure)
-    title = "The nearest these foods come, by weight"
-    return Answer("These foods cannot make it.", shown, title, why=why, tries=tuple(tries))
-
-
-def _no_batch(found: NoKitchenMix, pantry: Pantry, aim: Aim, sure: bool) -> Answer:
-    least, most = say.volume_words(found.least_volume), say.volume_words(found.most_volume)
-    why = [f"No whole cups and spoons make {least} to {most} of it."]
-    if found.too_coarse:
-        names = listed([food.replace("-", " ") for food in found.too_coarse])
-        why.append(f"Too coarse for so small a batch: {names}.")
-    if found.nearest is None:
-        return Answer(why[0], why=tuple(why))
-    near = _batch(Batch(found.nearest, found.problem), pantry, aim, sure=sure)
-    return replace(near, status=why[0], why=tuple(why), title="The nearest amount that works")
 
 
 def checked(text: str, aim: Aim, pantry: Pantry) -> Answer:
     """Read a recipe of a person's own."""
-    from formulate.report.text import answer_line
-
-    bands = aim.bands(pantry)
-    recipe = pantry.recipes.get(text.strip()) or parse_recipe(text, pantry.table, pantry.kitchen)
-    mix = check(recipe, bands, pantry)
-    lines = [
-        Line(str(amount), food_words(food), f"{grams:,.0f} g", "")
-        for amount, food, grams in zip(recipe.amounts, recipe.foods, recipe.grams, strict=True)
-    ]
-    line = answer_line(mix).replace(f" of {bands.name}", "")
-    return Answer(line, _shown(mix, lines), "Your recipe", bands.title)
-
-
-def _measured(found: KitchenMix, kitchen: Kitchen) -> list[Line]:
-    mix = found.mix
-    lines = []
-    for measured in found.measures(kitchen):
-        j = mix.shelf.ids.index(measured.food)
-        cost = cost_words(float(mix.costs[j]), mix.shelf.currency)
-        food = food_words(mix.shelf.foods[j])
-        lines.append(Line(measured.words, food, f"{measured.grams:,.0f} g", cost))
-    return lines
-
-
-def _weighed(mix: Mix) -> list[Line]:
-    return [
-        Line(
-            f"{mix.grams[j]:,.0f} g",
-            food_words(mix.shelf.foods[j]),
-            "",
-            cost_words(float(mix.costs[j]), mix.shelf.currency),
-        )
-        for j in np.flatnonzero(mix.grams > 0)
-    ]
-
-
-def _shown(
-    mix: Mix,
-    lines: Iterable[Line],
-    notes: Sequence[str] = (),
-    steps: tuple[tuple[str, str], ...] = (),
-    *,
-    sure: bool = True,
-) -> Shown:
-    likely, how_sure = _sureness(mix) if sure else ((None,) * len(mix.reads), "")
-    by_role: dict[Role, list[ShownRead]] = {role: [] for role in Role}
-    for read, ends in zip(mix.reads, likely, strict=True):
-        by_role[read.band.role].append(
-            ShownRead(
-                read.band.label,
-                "?" if read.value is None else say.number(read.value),
-                say.unit_words(read.band),
-                say.range_words(read.band),
-                read_standing(read),
-                Markup() if read.standing is None else read_picture(read, ends),
-                read in mix.misses,
-                "" if ends is None else f"{say.number(ends[0])} to {say.number(ends[1])}",
-                _source(read.band.source),
-            )
-        )
-    told = [(caution, _source(caution.source)) for caution in cautions_for(mix)]
-    fermented = [
-        food_words(food)
-        for food, grams in zip(mix.shelf.foods, mix.grams, strict=True)
-        if grams > 0 and food.kind in FERMENTED_KINDS
-    ]
-    more = []
-    if fermented:
-        more.append(f"In {listed(fermented)}, part of what counts as milk sugar is milk acid.")
-    cost = mix.cost if mix.shelf.currency else None
-    return Shown(
-        tuple(lines),
-        f"{say.volume_words(mix.volume)}, {mix.weight / 1e3:,.2f} kg",
-        cost_words(cost, mix.shelf.currency),
-        "" if cost is None else cost_words(mix.cost_per_litre, mix.shelf.currency),
-        tuple(by_role[Role.DEMANDED]),
-        tuple(by_role[Role.SAFETY]),
-        tuple(by_role[Role.SHOWN]),
-        how_sure,
-        tuple((c, s) for c, s in told if c.shown),
-        tuple((c, s) for c, s in told if not c.shown),
-        steps,
-        (*notes, *more),
-    )
-
-
-def _sureness(mix: Mix) -> tuple[tuple[tuple[float, float] | None, ...], str]:
-    """What 19 of 20 batches read, read by read, and how sure the whole is."""
-    from formulate.blend.protect.confidence import Way, how_sure
-
-    found = how_sure(mix, way=Way.NORMAL)
-    likely = tuple(
-        None if one.low95 is None or one.high95 is None else (one.low95, one.high95)
-        for one in found.reads
-    )
-    return likely, sure_words(found.chance_all_inside)
-
-
-def _source(key: str) -> str:
-    found = sources().get(key)
-    return key if found is None else str(found)
-
-
-def recipe_text(found: KitchenMix, pantry: Pantry) -> str:
-    """The mix as recipe text that reads back to the same weights."""
-    parts = []
-    for step, count, food, grams in zip(
-        found.steps, found.counts, found.mix.shelf.foods, found.mix.grams, strict=True
-    ):
-        if count == 0:
-            continue
-        part = f"{int(count) * step.size:g} {step.unit} {food.id}"
-        try:
-            same = math.isclose(
-                parse_recipe(part, pantry.table, pantry.kitchen).grams[0], grams, rel_tol=1e-6
-            )
-        except InputError:
-            same = False
-        parts.append(part if same else f"{grams:.6g} g {food.id}")
-    return " + ".join(parts)
+    bands = pantry.ranges(aim.whom)
+    made = judged(check(recipe_named(text, pantry, pantry.kitchen), bands, pantry))
+    shown = _shown(made, say("page.your-recipe"), pantry)
+    return Answer(shown.headline, shown, bands.title)

@@ -22,13 +22,13 @@ from formulate.page.rows import (
     Edits,
     Row,
     edits_of,
-    food_words,
     rebased,
     rows_from,
     rows_of,
     with_food,
 )
 from formulate.page.store import PANTRY, Changed, Shelf, Store
+from formulate.report.words import food_words
 
 __all__ = ["create_app"]
 

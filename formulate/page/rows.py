@@ -12,11 +12,11 @@ from werkzeug.datastructures import MultiDict
 
 from formulate.base.errors import InputError
 from formulate.base.units import parse_amount
-from formulate.foods.food import Food
 from formulate.pantry.pantry import Item, Pantry
+from formulate.report.words import food_words
 
-__all__ = ["Edits", "Row", "edits_of", "food_words", "pantry_with", "rebased", "rows_from",
-           "rows_of"]  # fmt: skip
+__all__ = ["Edits", "Row", "edits_of", "pantry_with", "rebased", "rows_from", "rows_of",
+           "with_food"]  # fmt: skip
 
 Form = MultiDict[str, str]
 #: Keys to set in the file, by food id.
@@ -32,7 +32,8 @@ class Row:
 
     Parameters
     ----------
-    food : Food
+    item : Item
+        The food as the pantry has it; new where it was not on the shelf.
     ticked : bool
         To be used in the mix.
     price : str
@@ -47,7 +48,7 @@ class Row:
         What is wrong with what was typed.
     """
 
-    food: Food
+    item: Item
     ticked: bool
     price: str = ""
     package: str = ""
@@ -58,12 +59,12 @@ class Row:
     @property
     def id(self) -> str:
         """The food's."""
-        return self.food.id
+        return self.item.food.id
 
     @property
     def words(self) -> str:
         """The food as said."""
-        return food_words(self.food)
+        return food_words(self.item.food)
 
     @property
     def priced(self) -> bool:
@@ -71,15 +72,10 @@ class Row:
         return self.money is not None and self.grams is not None
 
 
-def food_words(food: Food) -> str:
-    """A food as said: its own name where a person gave it one, else its id with spaces."""
-    return food.name if food.own else food.id.replace("-", " ")
-
-
 def rows_of(pantry: Pantry) -> tuple[Row, ...]:
     """The rows of a pantry as it is in the file."""
     return tuple(
-        _row(i.food, i.in_mix, _price_words(i.price), i.package or "", pantry)
+        _row(i, i.in_mix, _price_words(i.price), i.package or "", pantry)
         for i in pantry.items
         if not i.food.drink_only
     )
@@ -95,10 +91,9 @@ def rows_from(form: Form, pantry: Pantry) -> tuple[Row, ...]:
     """
     ids = list(dict.fromkeys(form.getlist("row")))[:MOST_ROWS]
     ticked = set(form.getlist("on"))
-    table = pantry.table
     return tuple(
         _row(
-            table.find(food_id),
+            _item(food_id, pantry),
             food_id in ticked,
             form.get(f"price.{food_id}", "").strip(),
             " ".join(form.get(f"package.{food_id}", "").split()),
@@ -110,10 +105,16 @@ def rows_from(form: Form, pantry: Pantry) -> tuple[Row, ...]:
 
 def with_food(rows: Sequence[Row], name: str, pantry: Pantry) -> tuple[Row, ...]:
     """The rows with one food ticked, put at the end if it is not there yet."""
+    item = _item(name, pantry)
+    if any(row.id == item.food.id for row in rows):
+        return tuple(replace(r, ticked=True) if r.id == item.food.id else r for r in rows)
+    return (*rows, _row(item, True, "", "", pantry))
+
+
+def _item(name: str, pantry: Pantry) -> Item:
+    """A food as the pantry has it, or new."""
     food = pantry.table.find(name)
-    if any(row.id == food.id for row in rows):
-        return tuple(replace(row, ticked=True) if row.id == food.id else row for row in rows)
-    return (*rows, _row(food, True, "", "", pantry))
+    return pantry.item(food.id) or Item(food)
 
 
 def _price_words(price: float | None) -> str:
@@ -122,7 +123,7 @@ def _price_words(price: float | None) -> str:
     return f"{price:.2f}" if round(price, 2) == price else repr(price)
 
 
-def _row(food: Food, ticked: bool, price: str, package: str, pantry: Pantry) -> Row:
+def _row(item: Item, ticked: bool, price: str, package: str, pantry: Pantry) -> Row:
     faults = []
     money = grams = None
     if price:
@@ -131,7 +132,7 @@ def _row(food: Food, ticked: bool, price: str, package: str, pantry: Pantry) -> 
             faults.append(f'"{price[:30]}" is not a price. Write a number, as 3.89.')
     if package:
         try:
-            grams = food.grams(parse_amount(package), pantry.kitchen)
+            grams = item.food.grams(parse_amount(package), pantry.kitchen)
         except InputError as error:
             faults.append(str(error))
         else:
@@ -142,7 +143,7 @@ def _row(food: Food, ticked: bool, price: str, package: str, pantry: Pantry) -> 
         faults.append("It has no price yet. Write 0 where it costs you nothing.")
     if not package and (ticked or price):
         faults.append("Say what the price buys, as 1 quart or 2 lb.")
-    return Row(food, ticked, price, package, money, grams, tuple(faults))
+    return Row(item, ticked, price, package, money, grams, tuple(faults))
 
 
 def _money(text: str) -> float | None:
@@ -160,10 +161,9 @@ def pantry_with(rows: Iterable[Row], pantry: Pantry) -> Pantry:
     for row in rows:
         if not row.priced:
             continue
-        was = pantry.item(row.id) or Item(row.food)
         items.append(
             replace(
-                was,
+                row.item,
                 price=row.money,
                 package=row.package,
                 package_grams=row.grams,
@@ -210,7 +210,7 @@ def rebased(rows: Sequence[Row], edits: Edits, now: Pantry) -> tuple[Row, ...]:
         edit, own = edits.get(theirs.id, {}), mine.get(theirs.id, theirs)
         result.append(
             _row(
-                theirs.food,
+                theirs.item,
                 own.ticked if "in_mix" in edit else theirs.ticked,
                 own.price if "price" in edit else theirs.price,
                 own.package if "package" in edit else theirs.package,

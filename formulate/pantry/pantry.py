@@ -58,7 +58,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field
 from datetime import date
-from functools import partial
+from functools import cached_property, partial
 from importlib.resources import files
 from pathlib import Path
 
@@ -218,6 +218,16 @@ class Pantry(ByContent):
     def ids(self) -> tuple[str, ...]:
         """Food ids on the shelf."""
         return tuple(item.food.id for item in self.items)
+
+    def ranges(self, name: str) -> BandSet:
+        """A set of ranges by name: one of the person's own, or a built-in one.
+
+        Raises
+        ------
+        UnknownName
+            If there is no such set.
+        """
+        return band_set(name, self.own_bands)
 
     def item(self, food_id: str) -> Item | None:
         """The item of a food, or None."""

@@ -87,8 +87,8 @@ class ReadWords:
     Parameters
     ----------
     label, value, unit, range : str
-    standing : str
-        What to make of it, in words.
+    standing, sign : str
+        What to make of it, in words, and as a sign that needs no colour.
     track : str
         Drawn in plain letters.
     likely : str
@@ -108,6 +108,7 @@ class ReadWords:
     unit: str
     range: str
     standing: str
+    sign: str
     track: str
     likely: str
     chance: str
@@ -331,6 +332,7 @@ def _reads(milk: JudgedMix) -> list[ReadWords]:
                 unit,
                 range_,
                 standing,
+                tell.sign(read),
                 track,
                 likely_words(sure),
                 ""

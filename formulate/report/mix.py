@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -32,10 +33,9 @@ from formulate.report.sureness_words import (
 )
 from formulate.report.text import heading
 
-__all__ = ["mix_heading", "mix_lines", "mix_shape", "title", "why_none", "write_files"]
+__all__ = ["mix_heading", "mix_lines", "mix_shape", "none_words", "title", "write_files"]
 
 Shape = dict[str, Any]
-Name = Callable[[Food], str]
 
 
 # --- in words ----------------------------------------------------------------------------------
@@ -82,7 +82,7 @@ def mix_lines(
         return milk_lines(
             made,
             answer.pantry.kitchen,
-            title(answer, made),
+            f"{title(answer, made)}:",
             how=how,
             all_cautions=all_cautions,
             notes=notes,
@@ -91,7 +91,7 @@ def mix_lines(
     if answer.milk is not None:
         lines = milk(answer.milk, _promise(answer))
     else:
-        lines = why_none(answer, how=how, all_clashes=all_clashes)
+        lines = _none_lines(none_words(answer, clashes=None if all_clashes else 1, how=how))
         if answer.instead is not None:
             lines += ["", *milk(answer.instead)]
     if answer.front is not None:
@@ -140,44 +140,72 @@ def _promise(answer: MixAnswer) -> list[str]:
     return [] if answer.protected is None else sure_lines(answer.protected, currency)
 
 
-def why_none(
-    answer: MixAnswer, *, how: How = no_how, all_clashes: bool = False, name: Name | None = None
-) -> list[str]:
-    """Why there is no such mix, and what would help, as lines of text."""
+@dataclass(frozen=True)
+class NoneWords:
+    """Why there is no such mix.
+
+    Parameters
+    ----------
+    title : str
+    why : tuple of str
+    would_help : tuple of str
+        Which foods would make it possible; empty where it is not the foods.
+    rest : tuple of str
+        What else to say: that nothing comes near.
+    """
+
+    title: str
+    why: tuple[str, ...] = ()
+    would_help: tuple[str, ...] = ()
+    rest: tuple[str, ...] = ()
+
+
+def none_words(
+    answer: MixAnswer,
+    *,
+    clashes: int | None = None,
+    how: How = no_how,
+    name: Callable[[Food], str] = lambda food: food.id,
+) -> NoneWords:
+    """Say why there is no such mix, and what would help.
+
+    Parameters
+    ----------
+    answer : MixAnswer
+        Without a milk.
+    clashes : int, optional
+        How many clashes of demands to tell in full; all of them where left out.
+    how : callable
+        What the door adds: "more-time", "by-gram", "ask-surer".
+    name : callable
+        How a food is called.
+    """
     no = answer.no
     if isinstance(no, NoMix):
-        return _why_no_mix(answer, no, all_clashes)
+        from formulate.report.reasons import helpers, why_not
+
+        every = len(no.other_conflicts) + 1
+        told = why_not(no, most=every if clashes is None else clashes)
+        additions = answer.additions
+        help_ = () if additions is None else helpers(additions, answer.pantry.currency).sentences
+        rest = () if no.nearest is not None else (say("mix.no-nearest"),)
+        return NoneWords(say("mix.no-mix"), told.sentences, help_, rest)
     if isinstance(no, NoKitchenMix):
-        return [tell.bullet(line, "") for line in why_no_measures(answer, how=how, name=name)]
+        return _no_measures(no, how, name)
     if isinstance(no, NotSure):
-        return [f"{' '.join(not_sure_lines(no))} {_ask_surer(no, how)}".rstrip()]
+        title, *more = not_sure_lines(no)
+        if more and (ask := how("ask-surer", most=no.most)):
+            more = [ask]
+        return NoneWords(title, tuple(more))
     if isinstance(no, NotGuarded):
-        return not_guarded_lines(no)
+        return NoneWords(" ".join(not_guarded_lines(no)))
     assert isinstance(no, OutOfReach)
-    return [out_of_reach(answer, no)]
+    return NoneWords(_out_of_reach(answer, no))
 
 
-def _ask_surer(no: NotSure, how: How) -> str:
-    return "" if no.most is None else how("ask-surer", most=no.most)
-
-
-def _why_no_mix(answer: MixAnswer, no: NoMix, all_clashes: bool) -> list[str]:
-    from formulate.report.reasons import helpers, why_not
-
-    told = why_not(no, most=len(no.other_conflicts) + 1 if all_clashes else 1)
-    lines = [f"{say('mix.no-mix')} {say('mix.why')}", *map(tell.bullet, told.sentences)]
-    if answer.additions is not None:
-        helped = helpers(answer.additions, answer.pantry.currency)
-        lines += ["", say("mix.would-help"), *map(tell.bullet, helped.sentences)]
-    return [*lines, "", say("mix.no-nearest")] if no.nearest is None else lines
-
-
-def why_no_measures(answer: MixAnswer, *, how: How = no_how, name: Name | None = None) -> list[str]:
-    """Why no whole measures make it, sentence by sentence."""
-    no = answer.no
-    assert isinstance(no, NoKitchenMix)
+def _no_measures(no: NoKitchenMix, how: How, name: Callable[[Food], str]) -> NoneWords:
     least, most = tell.volume_words(no.least_volume), tell.volume_words(no.most_volume)
-    lines = [say("mix.no-measures", least=least, most=most)]
+    lines = []
     if not no.complete:
         lines.append(f"{say('mix.no-size-yet')} {how('more-time')}".rstrip())
     if no.exact is not None:
@@ -189,15 +217,24 @@ def why_no_measures(answer: MixAnswer, *, how: How = no_how, name: Name | None =
         )
         lines.append(f"{by_gram} {how('by-gram')}".rstrip())
     if no.too_coarse:
-        names = {food.id: name(food) if name else food.id for food in no.problem.shelf.foods}
+        names = {food.id: name(food) for food in no.problem.shelf.foods}
         coarse = say("mix.too-coarse", foods=listed([names[food] for food in no.too_coarse]))
         lines.append(f"{coarse} {say('mix.smaller-step')}")
-    if no.nearest is None:
-        lines.append(say("mix.no-size"))
-    return lines
+    rest = () if no.nearest is not None else (say("mix.no-size"),)
+    return NoneWords(say("mix.no-measures", least=least, most=most), tuple(lines), (), rest)
 
 
-def out_of_reach(answer: MixAnswer, no: OutOfReach) -> str:
+def _none_lines(told: NoneWords) -> list[str]:
+    """The same as lines of text."""
+    if told.would_help:
+        lines = [f"{told.title} {say('mix.why')}", *map(tell.bullet, told.why)]
+        lines += ["", say("mix.would-help"), *map(tell.bullet, told.would_help)]
+    else:
+        lines = [tell.bullet(line, "") for line in (told.title, *told.why)]
+    return [*lines, *([""] if told.rest else []), *told.rest]
+
+
+def _out_of_reach(answer: MixAnswer, no: OutOfReach) -> str:
     """Why no mix costs so little."""
     if no.cheapest is None:
         return say("mix.out-of-reach")
@@ -237,6 +274,8 @@ def mix_shape(answer: MixAnswer) -> Shape:
         from formulate.report.why import opinion_shape
 
         shape["second_opinion"] = opinion_shape(answer)
+    if answer.milk is not None:
+        shape["as_recipe"] = answer.milk.recipe_text(answer.pantry)
     shape["try_next"] = [
         {
             "kind": one.kind.value,

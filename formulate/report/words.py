@@ -9,16 +9,19 @@ from collections.abc import Sequence
 
 from formulate.base.messages import listed, number
 from formulate.foods.bands import Band, Read, Role, Standing
+from formulate.foods.food import Food
 
 __all__ = [
     "bullet",
     "cost_words",
+    "food_words",
     "money",
     "number",
     "paragraph",
     "range_words",
     "read_words",
     "share_words",
+    "sign",
     "standing_words",
     "table",
     "track",
@@ -86,6 +89,19 @@ def standing_words(read: Read) -> str:
     if read.band.role is Role.SHOWN:
         word = "below" if read.standing is Standing.BELOW else "above"
     return f"{word} by {value_words(read.miss, read.band)}{stand_in}"
+
+
+def sign(read: Read) -> str:
+    """The standing of a read that matters as a sign that needs no colour; else nothing."""
+    if read.band.role is Role.SHOWN or read.standing is None:
+        return ""
+    signs = {Standing.INSIDE: "✓", Standing.BELOW: "▼", Standing.ABOVE: "▲"}
+    return signs.get(read.standing, "?")
+
+
+def food_words(food: Food) -> str:
+    """A food as said: its own name where a person gave it one, else its id with spaces."""
+    return food.name if food.own else food.id.replace("-", " ")
 
 
 def track(read: Read, length: int = 9) -> str:

@@ -117,7 +117,7 @@ def test_the_whole_flow_by_mouse(address, tmp_path, width):
         # a recipe of one's own
         by_id(driver, "recipe").send_keys("1 gallon whole milk")
         pressed(driver, "Check it")
-        wait(driver, lambda: "Not in range" in by_id(driver, "checked").text)
+        wait(driver, lambda: "Not right yet" in by_id(driver, "checked").text)
         look(driver, width)
 
         # keep the shelf
@@ -189,7 +189,7 @@ def test_the_whole_flow_by_keyboard_alone(address, tmp_path):
         press(driver, "1 gallon whole milk")
         tab_to(driver, lambda e: "Check it" in e.text)
         press(driver, Keys.SPACE)
-        wait(driver, lambda: "Not in range" in by_id(driver, "checked").text)
+        wait(driver, lambda: "Not right yet" in by_id(driver, "checked").text)
         tab_to(driver, lambda e: e.get_attribute("id") == "animal")
         press(driver, "Oak")
         tab_to(driver, lambda e: e.get_attribute("id") == "born")
@@ -220,7 +220,7 @@ def test_the_whole_flow_with_scripts_off(with_animals):
         wait(driver, lambda: "Saved in pantry.toml" in driver.page_source)
         by_id(driver, "recipe").send_keys("1 gallon whole milk")
         pressed(driver, "Check it")
-        wait(driver, lambda: "Not in range" in by_id(driver, "checked").text)
+        wait(driver, lambda: "Not right yet" in by_id(driver, "checked").text)
         by_id(driver, "weight").send_keys("5.9 kg")
         pressed(driver, "Write it down", 'form[action^="/weigh"]')
         wait(driver, lambda: "Written down: Pip" in by_id(driver, "animals").text)

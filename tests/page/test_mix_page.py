@@ -7,11 +7,11 @@ import pytest
 from page.visitor import HOST, Visitor
 from werkzeug.datastructures import MultiDict
 
+from formulate.answers.mix import mix
 from formulate.base.units import parse_volume
 from formulate.blend.whole.kitchen_mix import KitchenMix
 from formulate.foods.tables import band_set
 from formulate.kitchen.batch import Batch, Wishes, make_batch
-from formulate.page.answer import recipe_text
 from formulate.pantry.pantry import load_pantry, sample_pantry
 from formulate.pantry.recipe import parse_recipe
 
@@ -86,7 +86,7 @@ def test_what_is_no_price_is_told_at_its_field(visitor, price):
     ("typed", "told"),
     [
         ({"make": "much"}, "much"),
-        ({"make": "999 gallons"}, "1000 L or less"),
+        ({"make": "999 gallons"}, "1,000 L or less"),
         ({"make": "1e9 gallons"}, "far too large"),
         ({"container": "a hat"}, "hat"),
         ({"container": "1 gallon jug of moonshine"}, "moonshine"),
@@ -160,16 +160,16 @@ def test_a_jug_is_filled_step_by_step(visitor):
 
 def test_a_tiny_batch_says_the_nearest_that_works(visitor):
     page = visitor.press("Show the mix", typed={"make": "1/4 cup"})
-    assert "No whole cups and spoons make" in page.text
-    assert "The nearest amount that works" in page.text
+    assert "No whole measures make" in page.text
+    assert "The nearest size that works" in page.text
 
 
 def test_a_recipe_is_checked(visitor):
     page = visitor.press("Check it", typed={"recipe": "1 gallon whole milk"})
-    assert "Not in range" in page.text
-    assert "solids too low" in page.text
+    assert "Not right yet: it misses the range it is meant for." in page.text
+    assert "Too little solids" in page.text
     page = visitor.press("cream-and-powder")
-    assert "Every demand that could be read is met" in page.text
+    assert "In range, and within every safety limit." in page.text
 
 
 @pytest.mark.parametrize("recipe", ["", "1 gallon moonshine", "milk", "1 cup + whole-milk"])
@@ -195,9 +195,9 @@ def test_the_mix_is_kept_as_a_recipe_that_reads_back(visitor):
 @pytest.mark.parametrize("name", ["lamb-replacer", "kid-replacer"])
 def test_a_mix_as_text_reads_back_to_its_weights(name):
     pantry = sample_pantry()
-    mix = sample_mix(name)
-    back = parse_recipe(recipe_text(mix, pantry), pantry.table, pantry.kitchen)
-    assert sum(back.grams) == pytest.approx(mix.mix.weight)
+    milk = mix(pantry, name).milk
+    back = parse_recipe(milk.recipe_text(pantry), pantry.table, pantry.kitchen)
+    assert sum(back.grams) == pytest.approx(milk.mix.weight)
 
 
 def test_a_label_is_read_and_put_on_the_shelf(visitor):
