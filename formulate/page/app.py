@@ -15,11 +15,9 @@ from werkzeug.wrappers import Response as AnyResponse
 from formulate.base.errors import FormulateError, InputError, ManyFaults
 from formulate.page.aim import Aim, choices, containers
 from formulate.page.answer import Answer, answer, checked
-from formulate.page.edit import keep_recipe, put_block, set_foods
 from formulate.page.guard import guard
 from formulate.page.label import CartonForm
 from formulate.page.rows import (
-    Edits,
     Row,
     edits_of,
     rebased,
@@ -28,6 +26,7 @@ from formulate.page.rows import (
     with_food,
 )
 from formulate.page.store import PANTRY, Changed, Shelf, Store
+from formulate.pantry.edit import Edits, keep_recipe, put_block, set_foods
 from formulate.report.words import food_words
 
 __all__ = ["create_app"]

@@ -12,15 +12,14 @@ from werkzeug.datastructures import MultiDict
 
 from formulate.base.errors import InputError
 from formulate.base.units import parse_amount
+from formulate.pantry.edit import Edits
 from formulate.pantry.pantry import Item, Pantry
 from formulate.report.words import food_words
 
-__all__ = ["Edits", "Row", "edits_of", "pantry_with", "rebased", "rows_from", "rows_of",
+__all__ = ["Row", "edits_of", "pantry_with", "rebased", "rows_from", "rows_of",
            "with_food"]  # fmt: skip
 
 Form = MultiDict[str, str]
-#: Keys to set in the file, by food id.
-Edits = dict[str, dict[str, Any]]
 
 MOST_ROWS = 120
 LARGEST_PRICE = 1e6

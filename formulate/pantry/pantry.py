@@ -58,7 +58,7 @@ import math
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field
 from datetime import date
-from functools import cached_property, partial
+from functools import partial
 from importlib.resources import files
 from pathlib import Path
 

@@ -17,9 +17,9 @@ from page.visitor import Visitor
 
 from formulate.base.errors import InputError
 from formulate.foods.tables import food_table
-from formulate.page.edit import set_foods
 from formulate.page.rows import edits_of, pantry_with, rows_of
 from formulate.page.store import Changed, Store
+from formulate.pantry.edit import set_foods
 from formulate.pantry.pantry import load_pantry, parse_pantry
 
 OURS = """# Ours. Do not lose this line.

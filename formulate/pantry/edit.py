@@ -7,9 +7,11 @@ from typing import Any
 
 from formulate.base.errors import InputError
 from formulate.foods.food_table import FoodTable
-from formulate.page.rows import Edits
 
-__all__ = ["keep_recipe", "put_block", "set_foods"]
+#: Keys to set in the file, by food id.
+Edits = dict[str, dict[str, Any]]
+
+__all__ = ["Edits", "keep_recipe", "put_block", "set_foods"]
 
 
 def set_foods(edits: Edits, table: FoodTable) -> Callable[[str], str]:
