@@ -167,7 +167,7 @@ def test_a_tiny_batch_says_the_nearest_that_works(visitor):
 def test_a_recipe_is_checked(visitor):
     page = visitor.press("Check it", typed={"recipe": "1 gallon whole milk"})
     assert "Not right yet: it misses the range it is meant for." in page.text
-    assert "Too little solids" in page.text
+    assert "Too low in solids" in page.text
     page = visitor.press("cream-and-powder")
     assert "In range, and within every safety limit." in page.text
 
