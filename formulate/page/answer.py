@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
-from formulate.answers.judged import JudgedMix, judged
+from formulate.answers.check import check
+from formulate.answers.judged import JudgedMix
 from formulate.answers.mix import mix
 from formulate.answers.mix_answer import MixAnswer, Outcome, Try, TryKind
 from formulate.base.errors import FormulateError, InputError, ManyFaults
@@ -15,16 +16,16 @@ from formulate.base.messages import listed, say
 from formulate.page.aim import Aim
 from formulate.page.rows import Row, pantry_with
 from formulate.page.words import counted
-from formulate.pantry.pantry import Pantry, recipe_named
-from formulate.pantry.reading import check
+from formulate.pantry.pantry import Pantry
 from formulate.report import words as tell
+from formulate.report.checked import next_words
 from formulate.report.milk import MilkWords, ReadWords, milk_words
 from formulate.report.mix import none_words, title
 from formulate.report.pictures.drawn import read_picture
 from formulate.report.sureness_words import tenths_words
 from formulate.report.verdict_words import headline
 
-__all__ = ["Answer", "Button", "Shown", "answer", "checked"]
+__all__ = ["Answer", "Button", "Checked", "Shown", "answer", "checked"]
 
 MOST_TRIES = 4
 #: Clashes of demands that are told in full.
@@ -203,9 +204,36 @@ def _shown(made: JudgedMix, heading: str, pantry: Pantry) -> Shown:
     )
 
 
-def checked(text: str, aim: Aim, pantry: Pantry) -> Answer:
+@dataclass(frozen=True)
+class Checked:
+    """A recipe of a person's own, checked.
+
+    Parameters
+    ----------
+    headline : str
+        The verdict, shown before anything else.
+    reasons, following : tuple of str
+        Of the verdict, and what to do next.
+    mix : Shown or None
+        None where something in it must not be fed.
+    whom : str
+    """
+
+    headline: str
+    reasons: tuple[str, ...]
+    following: tuple[str, ...]
+    mix: Shown | None
+    whom: str
+
+
+def checked(text: str, aim: Aim, pantry: Pantry) -> Checked:
     """Read a recipe of a person's own."""
-    bands = pantry.ranges(aim.whom)
-    made = judged(check(recipe_named(text, pantry, pantry.kitchen), bands, pantry))
-    shown = _shown(made, say("page.your-recipe"), pantry)
-    return Answer(shown.headline, shown, bands.title)
+    found = check(text, pantry, aim.whom, kitchen=pantry.kitchen)
+    shown = None if found.milk is None else _shown(found.milk, say("page.your-recipe"), pantry)
+    return Checked(
+        headline(found.judgement.verdict),
+        tuple(reason.text for reason in found.judgement.reasons),
+        tuple(next_words(found)),
+        shown,
+        found.bands.title,
+    )

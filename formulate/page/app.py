@@ -14,7 +14,7 @@ from werkzeug.wrappers import Response as AnyResponse
 
 from formulate.base.errors import FormulateError, InputError, ManyFaults
 from formulate.page.aim import Aim, choices, containers
-from formulate.page.answer import Answer, answer, checked
+from formulate.page.answer import Checked, answer, checked
 from formulate.page.guard import guard
 from formulate.page.label import CartonForm
 from formulate.page.rows import (
@@ -274,7 +274,7 @@ class _Page:
         return self.whole_page(onto, carton=CartonForm(), shelved=carton.name, focus=carton.food_id)
 
 
-def _try_check(asked: _Asked) -> tuple[Answer | None, str]:
+def _try_check(asked: _Asked) -> tuple[Checked | None, str]:
     if not asked.check_text.strip():
         return None, "Write a recipe first, as 2 quarts whole milk + 3/4 cup heavy cream."
     try:

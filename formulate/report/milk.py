@@ -398,7 +398,7 @@ def milk_lines(
     """
     words = milk_words(milk, kitchen)
     lines = [*verdict_lines(milk.judgement), ""] if verdict else []
-    lines += [title, *_amount_lines(words), "", words.makes]
+    lines += [f"{title}:", *_amount_lines(words), "", words.makes]
     lines += words.rounding
     if words.search:
         lines.append(f"{words.search} {how('more-time')}".rstrip())

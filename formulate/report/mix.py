@@ -82,7 +82,7 @@ def mix_lines(
         return milk_lines(
             made,
             answer.pantry.kitchen,
-            f"{title(answer, made)}:",
+            title(answer, made),
             how=how,
             all_cautions=all_cautions,
             notes=notes,
