@@ -5,7 +5,9 @@ A condition is a TOML table with one of these meanings::
     { always = true }
     { measure = "copper", basis = "dry_matter", unit = "mg/kg", above = 17 }        a read
     { kinds = ["egg", "dry-egg"] }                                                  foods in it
-    { foods = ["producer-milk"] }
+    { foods = ["goat-milk"] }                             in any table, by what they are
+    { foods = ["goat-milk"], table = "usda-sr28" }
+    { raw = true }
     { ingredients = ["xylitol"], own = true }
     { kinds = ["cultured"], holds = "sodium", above = 80 }                          per 100 g of it
     { kinds = ["soy"], share_of = "solids", above = 10 }                            per cent
@@ -41,6 +43,7 @@ from formulate.blend.mix import Mix
 from formulate.foods.bands import Band, Basis, Read, Role, Standing, read
 from formulate.foods.food import KINDS, Food
 from formulate.foods.measures import measure
+from formulate.foods.national import nutrient_tables
 from formulate.foods.tables import food_table, table_composition
 from formulate.kitchen.souring import Souring, souring_of
 
@@ -208,12 +211,14 @@ class OfFoods:
     ingredients: tuple[str, ...] = ()
     lacks: tuple[str, ...] = ()
     own: bool = False
+    raw: bool = False
+    table: str = ""
     holds: str = ""
     share_of: str = ""
     limits: Limits = field(default_factory=Limits)
 
     def find(self, facts: MilkFacts) -> Found | None:
-        chosen = [food for food in facts.foods if self._is(food)]
+        chosen = [food for food in facts.foods if self.is_of(food)]
         if not chosen:
             return None
         found = Found(foods=tuple(food.id for food in chosen), names=self._lacking(chosen))
@@ -224,10 +229,13 @@ class OfFoods:
             return None
         return found | Found(number(share))
 
-    def _is(self, food: Food) -> bool:
+    def is_of(self, food: Food) -> bool:
+        """Whether a food is one of those that are meant."""
         return (
             (not self.kinds or food.kind in self.kinds)
-            and (not self.foods or food.id in self.foods)
+            and (not self.foods or food.id in self.foods or food.same_food in self.foods)
+            and (not self.raw or food.raw)
+            and (not self.table or food.table == self.table)
             and (not self.ingredients or any(map(self._named, food.ingredients)))
             and (not self.lacks or any(math.isnan(food.value(name)) for name in self.lacks))
             and (not self.own or food.own)
@@ -348,13 +356,15 @@ def _plain(band: Band) -> str:
 # --- reading them -------------------------------------------------------------------------------
 
 _LIMITS = ("above", "at_least", "up_to", "below")
-_OF_FOODS = ("kinds", "foods", "ingredients", "lacks", "own", "holds", "share_of", *_LIMITS)
+_FILTERS = ("kinds", "foods", "raw", "table", "ingredients", "lacks", "own")
+_OF_FOODS = (*_FILTERS, "holds", "share_of", *_LIMITS)
 #: The key that tells what a condition means, and every key it may have.
 _KEYS: Mapping[str, tuple[str, ...]] = {
     "always": ("always",),
     "measure": ("measure", "basis", "unit", "figures", *_LIMITS),
     "kinds": _OF_FOODS,
     "foods": _OF_FOODS,
+    "raw": _OF_FOODS,
     "ingredients": _OF_FOODS,
     "souring": ("souring", *_LIMITS),
     "unread": ("unread",),
@@ -416,6 +426,8 @@ def _of_foods(entry: Mapping[str, Any]) -> Condition:
         tuple(word.lower() for word in entry.get("ingredients", ())),
         lacks,
         bool(entry.get("own", False)),
+        bool(entry.get("raw", False)),
+        _word(entry, "table", tuple(nutrient_tables())) if "table" in entry else "",
         holds,
         share_of,
         limits,
@@ -454,6 +466,7 @@ _READERS: Mapping[str, Callable[[Mapping[str, Any]], Condition]] = {
     "measure": _of_read,
     "kinds": _of_foods,
     "foods": _of_foods,
+    "raw": _of_foods,
     "ingredients": _of_foods,
     "souring": _of_souring,
     "unread": _of_reading,

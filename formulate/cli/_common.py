@@ -11,6 +11,7 @@ import click
 
 if TYPE_CHECKING:
     from formulate.base.units import Kitchen
+    from formulate.foods.food_table import FoodTable
     from formulate.pantry.pantry import Pantry
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -24,6 +25,11 @@ kitchen_option = click.option(
     metavar="us|metric|imperial|uk|au",
     help="Whose cups and spoons a typed recipe means.",
 )
+country_option = click.option(
+    "--country",
+    metavar="us|uk|ie|fr|nz|au|ca",
+    help="Whose foods, spoons, tins and money; else as the pantry says.",
+)
 pantry_option = click.option(
     "--pantry", metavar="FILE", help="Pantry file with prices, own foods and recipes."
 )
@@ -32,11 +38,21 @@ pantry_option = click.option(
 NO = 1
 
 
-def pantry_from(path: str | None) -> Pantry:
+def pantry_from(path: str | None, country: str | None = None) -> Pantry:
     """Load a pantry, or the sample where none is named."""
     from formulate.pantry.pantry import load_pantry, sample_pantry
 
-    return sample_pantry() if path is None else load_pantry(Path(path))
+    return sample_pantry() if path is None else load_pantry(Path(path), country)
+
+
+def foods_from(path: str | None, country: str | None) -> FoodTable:
+    """The foods of a pantry, or of a country, or of where nobody said."""
+    from formulate.foods.country import country_named
+    from formulate.foods.national import country_foods
+
+    if path is not None:
+        return pantry_from(path, country).table
+    return country_foods(None if country is None else country_named(country).key)
 
 
 def kitchen_from(name: str | None) -> Kitchen:

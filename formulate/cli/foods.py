@@ -1,34 +1,44 @@
-"""``formulate foods``: list foods, or show one."""
+"""``formulate foods``: list foods, or show one beside the rows of other tables."""
 
 from __future__ import annotations
 
 import click
 
-from formulate.cli._common import json_option, pantry_from, pantry_option, print_json
+from formulate.cli._common import country_option, foods_from, json_option, pantry_option, print_json
 
 
 @click.command("foods")
 @click.argument("words", nargs=-1)
-@click.option("--show", metavar="ID", help="Show one food with all its values.")
+@click.option("--show", metavar="ID", help="Show one food with all its values, in every table.")
+@click.option("--table", "table_name", metavar="NAME", help="List the foods of one table.")
+@country_option
 @pantry_option
 @json_option
-def command(words: tuple[str, ...], show: str | None, pantry: str | None, as_json: bool) -> None:
-    """List the foods in whose names every WORD occurs, or show one."""
-    from formulate.foods.tables import food_table
-    from formulate.report import shapes, text
+def command(
+    words: tuple[str, ...],
+    show: str | None,
+    table_name: str | None,
+    country: str | None,
+    pantry: str | None,
+    as_json: bool,
+) -> None:
+    """List the foods in whose names every WORD occurs, or show one.
 
-    table = food_table() if pantry is None else pantry_from(pantry).table
+    A food is named by its id, by another of its words, or by its table and code: "cofid 12-334".
+    """
+    from formulate.answers.one_food import list_foods, show_food
+    from formulate.report import food_text, shapes
+
+    table = foods_from(pantry, country)
     if show is not None:
-        food = table.find(show)
+        found = show_food(show, table)
         if as_json:
-            print_json(shapes.food_shape(food))
+            print_json(shapes.one_food_shape(found))
         else:
-            click.echo(text.food_text(food))
+            click.echo(food_text.food_text(found))
         return
-    found = table.search(words)
+    listed = list_foods(table, words, table_name)
     if as_json:
-        print_json({"foods": [shapes.food_line_shape(food) for food in found]})
-    elif found:
-        click.echo(text.foods_text(found))
+        print_json({"foods": [shapes.food_line_shape(food) for food in listed.foods]})
     else:
-        click.echo(f'No food has "{" ".join(words)}" in its name.')
+        click.echo(food_text.foods_text(listed))

@@ -56,7 +56,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass, field, replace
 from datetime import date
 from functools import partial
 from importlib.resources import files
@@ -279,8 +279,14 @@ def shelf_of(items: Iterable[Item], currency: str) -> Shelf:
     )
 
 
-def load_pantry(path: Path | str) -> Pantry:
+def load_pantry(path: Path | str, country: str | None = None) -> Pantry:
     """Read a pantry file.
+
+    Parameters
+    ----------
+    path : Path or str
+    country : str, optional
+        Put in the place of the file's own.
 
     Raises
     ------
@@ -290,7 +296,7 @@ def load_pantry(path: Path | str) -> Pantry:
         With every fault in it.
     """
     path = Path(path)
-    return parse_pantry(read_text(path), str(path))
+    return parse_pantry(read_text(path), str(path), country=country)
 
 
 def sample_pantry() -> Pantry:
@@ -299,19 +305,23 @@ def sample_pantry() -> Pantry:
     return parse_pantry(text, "the sample pantry", invented=True)
 
 
-def parse_pantry(text: str, where: str = "pantry", *, invented: bool = False) -> Pantry:
+def parse_pantry(
+    text: str, where: str = "pantry", *, invented: bool = False, country: str | None = None
+) -> Pantry:
     """Read a pantry from TOML text; see `load_pantry`."""
     shape = read_shape(PantryFile, parse_toml(text, where), "pantry", where)
+    if country is not None:
+        shape = replace(shape, country=country_named(country).key)
     faults = Faults(where)
-    country, shipped = _country(shape, faults)
-    kitchen = Kitchen(shape.kitchen or country.kitchen)
+    here, shipped = _country(shape, faults)
+    kitchen = Kitchen(shape.kitchen or here.kitchen)
     own = tuple(
         food
         for name, entry in shape.own.items()
         if (food := faults.catch(f"own.{name}", partial(own_food, name, entry, kitchen)))
     )
     table = faults.catch("own", lambda: shipped.with_own(own)) or shipped
-    currency = shape.currency or (country.currency if shape.country else "")
+    currency = shape.currency or (here.currency if shape.country else "")
     items = _items(shape, table, kitchen, faults)
     if not currency:
         faults.add("currency", "the currency is missing", 'Add currency = "USD", say.')
@@ -339,7 +349,7 @@ def parse_pantry(text: str, where: str = "pantry", *, invented: bool = False) ->
         shape.name,
         where,
         invented,
-        country,
+        here,
         table,
     )
 

@@ -12,6 +12,7 @@ import numpy as np
 
 from formulate.answers.cautions import Caution
 from formulate.answers.compare import Compared
+from formulate.answers.one_food import OneFood
 from formulate.answers.verdict import Judgement, judge
 from formulate.blend.mix import Mix
 from formulate.blend.problem import Limit
@@ -28,6 +29,7 @@ __all__ = [
     "food_shape",
     "limit_shape",
     "mix_shape",
+    "one_food_shape",
     "read_shape",
 ]
 
@@ -207,6 +209,9 @@ def food_shape(food: Food) -> Shape:
         "kind": food.kind,
         "suitable": food.suitable,
         "drink_only": food.drink_only,
+        "table": food.table or None,
+        "record": food.record or None,
+        "raw": food.raw,
         "largest_share": food.largest_share,
         "share_source": food.share_source,
         "aliases": list(food.aliases),
@@ -228,6 +233,38 @@ def food_shape(food: Food) -> Shape:
             }
             for name, value in food.values.items()
         ],
+        "flags": dict(food.flags),
+    }
+
+
+def one_food_shape(found: OneFood) -> Shape:
+    """A food with every value, and the rows of other tables beside it."""
+    return {
+        **food_shape(found.food),
+        "rows": [food_line_shape(row) for row in found.rows],
+        "differences": [
+            {
+                "measure": one.measure,
+                "unit": MEASURES[one.measure].unit,
+                "values": list(one.values),
+                "flags": list(one.flags),
+                "cartons": one.cartons,
+                "between": one.between,
+                "beyond": list(one.beyond),
+            }
+            for one in found.differences
+        ],
+        "tables": [
+            {
+                "table": table.key,
+                "title": table.title,
+                "release": table.release,
+                "licence": table.licence,
+                "attribution": table.attribution,
+            }
+            for table in found.tables
+        ],
+        "cautions": [caution.text for caution in found.cautions],
     }
 
 
@@ -251,4 +288,6 @@ def food_line_shape(food: Food) -> Shape:
         "suitable": food.suitable,
         "drink_only": food.drink_only,
         "own": food.own,
+        "table": food.table or None,
+        "record": food.record or None,
     }

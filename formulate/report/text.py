@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Sequence
 
 from formulate.answers.compare import Compared, Per
@@ -10,8 +9,6 @@ from formulate.base.messages import listed
 from formulate.base.units import Kitchen
 from formulate.blend.mix import Mix
 from formulate.foods.bands import Band, BandSet, Read, Role, Standing
-from formulate.foods.food import FERMENTED_KINDS, Food
-from formulate.foods.measures import MEASURES
 from formulate.foods.tables import sources
 from formulate.pantry.pantry import Pantry
 from formulate.report import words as say
@@ -19,8 +16,6 @@ from formulate.report import words as say
 __all__ = [
     "bands_text",
     "compare_text",
-    "food_text",
-    "foods_text",
     "heading",
     "set_text",
 ]
@@ -106,70 +101,6 @@ def _matters(read: Read, standing: Standing) -> bool:
 
 def _short(text: str, most: int = 44) -> str:
     return text if len(text) <= most else text[: most - 1] + "…"
-
-
-def foods_text(foods: Sequence[Food]) -> str:
-    """A list of foods."""
-    rows = [("id", "name", "kind", "")]
-    for food in foods:
-        offer = "" if food.suitable else "only when asked for"
-        if food.drink_only:
-            offer = "only for a drink, never in milk"
-        if food.own:
-            offer = "your own"
-        rows.append((food.id, food.name, food.kind, offer))
-    return "\n".join([*say.table(rows), f"{len(foods)} foods"])
-
-
-def food_text(food: Food) -> str:
-    """One food with all its values."""
-    lines = [f"{food.id}: {food.name}", f"  kind: {food.kind}"]
-    offered = "as plain dairy" if food.suitable else "only when you ask for it"
-    if food.drink_only:
-        offered = "only for a drink, never in milk"
-    lines.append(f"  offered: {offered}")
-    if food.largest_share is not None:
-        why = f" ({food.share_source})" if food.share_source else ""
-        lines.append(
-            say.bullet(f"largest share of a mix: {say.share_words(food.largest_share)}{why}", "  ")
-        )
-    if food.aliases:
-        lines.append(say.bullet(f"also called: {', '.join(food.aliases)}", "  "))
-    for h in food.household:
-        size = f"1 {h.unit}" if h.millilitres is None else _volume_row(h.unit, h.millilitres)
-        lines.append(
-            say.bullet(f"{size} weighs {h.grams:g} g [{h.source}] {h.note}".rstrip(), "  ")
-        )
-    if food.note:
-        lines.append(say.bullet(food.note, "  "))
-    rows = [("per 100 g as fed", "", "", "samples", "± s.e.", "derivation", "source")]
-    for name, measure in MEASURES.items():
-        value = food.values.get(name)
-        if value is not None:
-            rows.append(
-                (
-                    measure.label,
-                    f"{value.value:g}",
-                    measure.unit,
-                    "" if value.n is None else str(value.n),
-                    "" if value.standard_error is None else f"{value.standard_error:g}",
-                    value.derivation,
-                    value.source,
-                )
-            )
-    lines += say.table(rows, right=(1, 3, 4))
-    if food.kind in FERMENTED_KINDS:
-        lines.append("  Part of the lactose here is lactic acid and galactose.")
-    missing = [m.label for n, m in MEASURES.items() if not m.terms and math.isnan(food.value(n))]
-    if missing:
-        lines.append(say.bullet(f"not known: {', '.join(missing)}", "  "))
-    return "\n".join(lines)
-
-
-def _volume_row(unit: str, millilitres: float) -> str:
-    if abs(millilitres - 236.588) < 0.01:
-        return f"1 US {unit} ({millilitres:.1f} mL)"
-    return f"{millilitres:.1f} mL"
 
 
 def bands_text(sets: Iterable[BandSet]) -> str:

@@ -117,7 +117,7 @@ def test_the_ends_of_a_limit(key, limit, holds):
 
 
 def test_a_plain_mix_draws_only_what_always_holds():
-    mix = "2 quarts whole-milk + 3/4 cup heavy-cream + 1/2 cup nonfat-dry-milk"
+    mix = "2 quarts whole-milk + 3/4 cup light-whipping-cream + 1/2 cup nonfat-dry-milk"
     assert set(told(mix)) == ALWAYS
 
 

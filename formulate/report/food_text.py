@@ -1,0 +1,167 @@
+"""Foods as text: a list of them, and one with every value and what other tables say of it."""
+
+from __future__ import annotations
+
+import math
+
+from formulate.answers.one_food import FoodList, OneFood
+from formulate.base.messages import listed, number
+from formulate.base.messages import say as message
+from formulate.foods.food import FERMENTED_KINDS, Food
+from formulate.foods.measures import MEASURES
+from formulate.foods.national import nutrient_tables
+from formulate.foods.several import Difference
+from formulate.report import words as say
+
+__all__ = ["code_words", "food_text", "foods_text"]
+
+
+def code_words(food: Food) -> str:
+    """Table and code of a food: "CoFID 12-334"; empty for a food of one's own."""
+    table = nutrient_tables().get(food.table)
+    return "" if table is None else f"{table.short} {food.record}"
+
+
+def foods_text(found: FoodList) -> str:
+    """A list of foods, each with its table and code."""
+    if not found.foods:
+        return message("foods.none-named", words=" ".join(found.words))
+    rows = [("id", "name", "kind", "table", "")]
+    rows += [(f.id, f.name, f.kind, code_words(f), _offer(f)) for f in found.foods]
+    lines = [*say.table(rows), message("foods.count", count=len(found.foods))]
+    if found.elsewhere:
+        lines.append(say.paragraph(message("foods.elsewhere", count=found.elsewhere)))
+    return "\n".join(lines)
+
+
+def _offer(food: Food) -> str:
+    if food.own:
+        return message("foods.offer.own")
+    if food.drink_only:
+        return message("foods.offer.drink")
+    return "" if food.suitable else message("foods.offer.on-request")
+
+
+def food_text(found: OneFood) -> str:
+    """One food with all its values, beside the rows of other tables."""
+    food = found.food
+    lines = [f"{food.id}: {food.name}"]
+    if code := code_words(food):
+        lines.append(f"  {message('foods.row-of', code=code)}")
+    lines.append(f"  kind: {food.kind}")
+    lines.append(f"  offered: {_offer(food) or message('foods.offer.plain')}")
+    if food.largest_share is not None:
+        why = f" ({food.share_source})" if food.share_source else ""
+        lines.append(
+            say.bullet(f"largest share of a mix: {say.share_words(food.largest_share)}{why}", "  ")
+        )
+    if food.aliases:
+        lines.append(say.bullet(f"also called: {', '.join(food.aliases)}", "  "))
+    for h in food.household:
+        size = f"1 {h.unit}" if h.millilitres is None else _volume_row(h.unit, h.millilitres)
+        lines.append(
+            say.bullet(f"{size} weighs {h.grams:g} g [{h.source}] {h.note}".rstrip(), "  ")
+        )
+    if food.note:
+        lines.append(say.bullet(food.note, "  "))
+    lines += _value_lines(food)
+    if found.differences:
+        lines += ["", *_several_lines(found)]
+    lines += ["", *(say.bullet(table.attribution, "  ") for table in found.tables)]
+    return "\n".join(lines).rstrip()
+
+
+def _value_lines(food: Food) -> list[str]:
+    """Every value with how the table came by it, and what is not known."""
+    rows = [("per 100 g as fed", "", "", "samples", "± s.e.", "derivation", "source")]
+    reasons = []
+    for name, measure in MEASURES.items():
+        value = food.values.get(name)
+        if value is None:
+            continue
+        how, _, reason = value.derivation.partition("; ")
+        if reason or len(how) > 40:
+            reasons.append(message("foods.reason", measure=measure.label, how=value.derivation))
+        rows.append(
+            (
+                measure.label,
+                f"{value.value:g}",
+                measure.unit,
+                "" if value.n is None else str(value.n),
+                "" if value.standard_error is None else f"{value.standard_error:g}",
+                how if len(how) <= 40 else message("foods.see-below"),
+                value.source,
+            )
+        )
+    lines = say.table(rows, right=(1, 3, 4))
+    lines += [say.bullet(text, "  ") for text in reasons]
+    if food.kind in FERMENTED_KINDS:
+        lines.append(f"  {message('foods.fermented')}")
+    missing = [
+        _missing_words(measure.label, food.flags.get(name, ""))
+        for name, measure in MEASURES.items()
+        if not measure.terms and math.isnan(food.value(name))
+    ]
+    if missing:
+        lines.append(say.bullet(message("foods.not-known", names=", ".join(missing)), "  "))
+    return lines
+
+
+def flag_words(flag: str) -> str:
+    """A mark that a table has in the place of a number, in plain words."""
+    if flag.startswith("<"):
+        return message("foods.flag.below", limit=flag[1:])
+    if flag in ("Tr", "traces"):
+        return message("foods.flag.trace")
+    return message("foods.flag.present") if flag == "N" else ""
+
+
+def _missing_words(label: str, flag: str) -> str:
+    words = flag_words(flag)
+    return f"{label} ({words})" if words else label
+
+
+def _several_lines(found: OneFood) -> list[str]:
+    """The rows side by side; a star where one differs by more than cartons do."""
+    known = nutrient_tables()
+    heads = [known[row.table].short for row in found.rows]
+    rows = [
+        (message("foods.per-100-g"), *heads, message("foods.cartons"), message("foods.tables")),
+        ("", *(row.record for row in found.rows), "", ""),
+    ]
+    rows += [_difference_cells(one) for one in found.differences]
+    count = len(found.rows)
+    lines = [message("foods.in-tables", count=count, tables=listed(list(dict.fromkeys(heads))))]
+    lines += say.table(rows, right=tuple(range(1, count + 3)))
+    lines += [f"  {code_words(row)}: {row.name}" for row in found.rows]
+    lines.append("")
+    lines.append(say.bullet(message("foods.cartons-mean", code=code_words(found.food)), "  "))
+    if found.telling:
+        what = [MEASURES[one.measure].label for one in found.telling]
+        lines.append(say.bullet(message("foods.caution", names=listed(what)), "  "))
+    lines += [say.bullet(caution.text, "  ") for caution in found.cautions]
+    return lines
+
+
+def _difference_cells(one: Difference) -> tuple[str, ...]:
+    measure = MEASURES[one.measure]
+    values = [
+        _value_words(value, flag, beyond)
+        for value, flag, beyond in zip(one.values, one.flags, one.beyond, strict=True)
+    ]
+    cartons = "" if one.cartons is None else f"±{number(one.cartons)}"
+    between = "" if one.between is None else number(one.between)
+    return (f"{measure.label} [{measure.unit}]", *values, cartons, between)
+
+
+def _value_words(value: float | None, flag: str, beyond: bool) -> str:
+    if value is None:
+        shown = flag if flag.startswith("<") else {"Tr": "trace", "traces": "trace"}.get(flag, "-")
+        return f"{shown} "
+    return f"{value:.3g}{'*' if beyond else ' '}"
+
+
+def _volume_row(unit: str, millilitres: float) -> str:
+    if abs(millilitres - 236.588) < 0.01:
+        return f"1 US {unit} ({millilitres:.1f} mL)"
+    return f"{millilitres:g} mL"
