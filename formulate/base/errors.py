@@ -18,7 +18,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
+from functools import cached_property
 from typing import Any, Self
 
 from formulate.base.messages import listed, say
@@ -35,13 +37,52 @@ __all__ = [
     "UnitError",
     "UnknownName",
     "nearest_names",
+    "quoted",
+    "tidied",
 ]
+
+#: Letters of something typed that an error quotes.
+QUOTED = 60
+#: Letters of one part of an error: its place, what is wrong, what would be right.
+LONGEST = 400
+#: Faults of a file that are told; the rest are counted.
+TOLD = 20
+
+
+def quoted(text: object) -> str:
+    """Something typed, in quotation marks: cut short, its control characters escaped."""
+    return f'"{_cut(tidied(str(text)), QUOTED)}"'
+
+
+def tidied(text: str) -> str:
+    """Text without a character that moves the cursor, rings or hides: each is escaped."""
+    if text.isprintable():
+        return text
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
+
+
+def _cut(text: str, longest: int) -> str:
+    return text if len(text) <= longest else f"{text[: longest - 1]}…"
+
+
+def _shortened(text: str) -> str:
+    """Text with all that it quotes cut short, and itself no longer than an error may be."""
+    if len(text) <= QUOTED:
+        return tidied(text)
+    text = re.sub(r'"([^"]{60})[^"]+"', lambda found: f'"{found[1][:-1]}…"', text[: 3 * LONGEST])
+    text = re.sub(r'(?<![^\s"])([^\s"]{60})[^\s"]+', lambda found: f"{found[1][:-1]}…", text)
+    return _cut(tidied(text), LONGEST)
 
 
 def nearest_names(name: str, known: Iterable[str], most: int = 3) -> tuple[str, ...]:
-    """Names in `known` that look like `name`, the likest first; words may stand in any order."""
+    """Names in `known` that look like `name`, the likest first; words may stand in any order.
+
+    Nothing looks like a name that is longer than any.
+    """
     from difflib import SequenceMatcher, get_close_matches
 
+    if len(name) > QUOTED:
+        return ()
     spelled = {other.lower(): other for other in sorted(set(known), reverse=True)}
     words = set(name.lower().replace("-", " ").split())
 
@@ -52,6 +93,11 @@ def nearest_names(name: str, known: Iterable[str], most: int = 3) -> tuple[str, 
     alike = set(get_close_matches(name.lower(), sorted(spelled), n=most, cutoff=0.6))
     alike |= {other for other in spelled if score(other)[0] < 0}
     return tuple(spelled[other] for other in sorted(sorted(alike), key=score)[:most])
+
+
+def _place(where: str) -> str:
+    """A place in short: of a long one its end, which names the file or the key."""
+    return tidied(where if len(where) <= 2 * QUOTED else f"…{where[-2 * QUOTED :]}")
 
 
 class FormulateError(Exception):
@@ -84,8 +130,8 @@ class InputError(FormulateError, ValueError):
     fields: tuple[str, ...] = ()
 
     def __init__(self, problem: str, remedy: str = "", where: str = "") -> None:
-        self.problem, self.remedy, self.where = problem, remedy, where
-        super().__init__(problem, remedy, where)
+        self.problem, self.remedy, self.where = _shortened(problem), remedy, _place(where)
+        super().__init__(self.problem, self.where)
 
     def about(self, *fields: str) -> Self:
         """Say which parts of a request it is about, and return the error itself."""
@@ -94,8 +140,9 @@ class InputError(FormulateError, ValueError):
 
     def at(self, where: str) -> InputError:
         """Add the place, outermost first, and return the error itself."""
+        where = _place(where)
         self.where = f"{where}: {self.where}" if self.where else where
-        self.args = (self.problem, self.remedy, self.where)
+        self.args = (self.problem, self.where)
         return self
 
     def __reduce__(self) -> tuple[Any, ...]:
@@ -110,7 +157,7 @@ class InputError(FormulateError, ValueError):
 def _rebuild(cls: type[InputError], state: dict[str, Any]) -> InputError:
     error = cls.__new__(cls)
     error.__dict__.update(state)
-    error.args = (error.problem, error.remedy, error.where)
+    error.args = (error.problem, error.where)
     return error
 
 
@@ -130,13 +177,25 @@ class UnknownName(InputError):
     """
 
     def __init__(self, kind: str, name: str, known: Iterable[str] = (), hint: str = "") -> None:
-        self.kind, self.name = kind, name
-        self.nearest = nearest_names(name, known)
+        self.kind, self.name, self.known, self.hint = kind, name, known, hint
+        super().__init__(say("errors.unknown-name", kind=kind, name=_cut(name, QUOTED)))
+        del self.remedy  # worked out when it is asked for
+
+    @cached_property
+    def nearest(self) -> tuple[str, ...]:
+        """Known names that look like it; looked for only when somebody asks."""
+        return nearest_names(self.name, self.known)
+
+    @cached_property
+    def remedy(self) -> str:  # type: ignore[override]
+        """The nearest names, and the hint."""
         near = listed(self.nearest, last=say("errors.or"))
-        remedy = say("errors.did-you-mean", names=near) if near else ""
-        super().__init__(
-            say("errors.unknown-name", kind=kind, name=name), f"{remedy} {hint}".strip()
-        )
+        meant = say("errors.did-you-mean", names=near) if near else ""
+        return f"{meant} {self.hint}".strip()
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        state = {**self.__dict__, "nearest": self.nearest, "known": ()}
+        return _rebuild, (type(self), state)
 
 
 class NotForLambs(InputError):
@@ -230,10 +289,12 @@ class ManyFaults(InputError):
 
     def __init__(self, faults: Sequence[InputError]) -> None:
         self.faults = tuple(faults)
-        super().__init__("; ".join(str(fault) for fault in faults))
+        super().__init__(say("errors.faults", count=len(self.faults)))
 
     def __str__(self) -> str:
-        return "\n".join(str(fault) for fault in self.faults)
+        told = [str(fault) for fault in self.faults[:TOLD]]
+        more = len(self.faults) - TOLD
+        return "\n".join([*told, say("errors.more-faults", count=more)] if more > 0 else told)
 
 
 class SolverFault(FormulateError, RuntimeError):
