@@ -69,7 +69,7 @@ def _shortened(text: str) -> str:
     """Text with all that it quotes cut short, and itself no longer than an error may be."""
     if len(text) <= QUOTED:
         return tidied(text)
-    text = re.sub(r'"([^"]{60})[^"]+"', lambda found: f'"{found[1][:-1]}…"', text[: 3 * LONGEST])
+    text = re.sub(r'"([^"]{60})[^"]+"', lambda found: f'"{found[1][:-1]}…"', text)
     text = re.sub(r'(?<![^\s"])([^\s"]{60})[^\s"]+', lambda found: f"{found[1][:-1]}…", text)
     return _cut(tidied(text), LONGEST)
 

@@ -4,7 +4,8 @@ A cup is not one volume. The *kitchen* (US, metric, imperial, British, Australia
 volume word; the word list is ours and maps to exact definitions. (pint's own parser reads "fl oz"
 as femtolitre × ounce and "c" as the speed of light, so it is never given a person's text.)
 
-Number grammar: ``3``, ``1.5``, ``1,5``, ``.5``, ``1/2``, ``1 1/2``, ``½``, ``1½``, ``1 ½``.
+Number grammar: ``3``, ``1.5``, ``1,5``, ``.5``, ``1/2``, ``1 1/2``, ``1-1/2``, ``1 and 1/2``,
+``½``, ``1½``, ``1 ½``.
 """
 
 from __future__ import annotations
@@ -24,6 +25,7 @@ __all__ = [
     "Kitchen",
     "UnitKind",
     "known_unit_words",
+    "number_ahead",
     "parse_amount",
     "parse_kitchen",
     "parse_number",
@@ -31,6 +33,7 @@ __all__ = [
     "parse_volume",
     "take_unit",
     "unit_size",
+    "with_mixed",
 ]
 
 #: Largest single amount taken seriously, in g or mL: ten tonnes feed no bottle lamb.
@@ -115,7 +118,7 @@ _WORDS: dict[str, tuple[str, ...]] = {
     "mL": ("ml", "millilitre", "milliliter", "cc"),
     "cL": ("cl", "centilitre", "centiliter"),
     "dL": ("dl", "decilitre", "deciliter"),
-    "L": ("l", "litre", "liter"),
+    "L": ("l", "litre", "liter", "ltr"),
     "tsp": ("tsp", "teaspoon", "cuillere a cafe", "cuilleree a cafe", "c a c", "cac"),
     "tbsp": (
         "tbsp",
@@ -138,6 +141,8 @@ _WORDS: dict[str, tuple[str, ...]] = {
     "stick": ("stick",),
     "scoop": ("scoop", "mesurette"),
 }
+#: Single letters, as cooks write them.
+_LETTERS = {"T": "tbsp", "t": "tsp", "c": "cup", "C": "cup"}
 _BY_WORD = {word: unit for unit, words in _WORDS.items() for word in words}
 _MASS = {
     "g": "gram",
@@ -192,6 +197,17 @@ _NUMBER = re.compile(
         )""",
     re.VERBOSE,
 )
+
+
+#: "1-1/2" and "1 and 1/2" are 1 1/2.
+_MIXED = re.compile(
+    rf"(?<![\d.,/])(\d+)\s*(?:[-–]|\b(?:and|et)\b|&)\s*(?=\d+\s*/\s*\d|[{''.join(_VULGAR)}])",
+    re.IGNORECASE,
+)
+#: Signs of the longest number that is read.
+LONGEST_NUMBER = 40
+#: Matches where a number follows that is no percentage: "2% milk" is a food.
+number_ahead = rf"(?=(?:\d|\.\d|[{''.join(_VULGAR)}])(?![\d.,/\s]*%))"
 
 
 @cache
@@ -295,42 +311,50 @@ def parse_number(text: str) -> tuple[float, str]:
     InputError
         If there is no number, or it is negative, zero, not finite or absurdly large.
     """
-    spelled = text
+    spelled = with_mixed(text)
     for sign, fraction in _VULGAR.items():
         spelled = spelled.replace(sign, f" {fraction} ")
-    spelled = spelled.replace("⁄", "/").strip()
+    spelled = spelled.strip()
     if re.match(r"[-−]\s*[\d.]", spelled):
-        raise InputError(f'"{text.strip()}" is below zero', "Amounts are above zero.")
+        raise _no_number("units.below-zero", text)
     if re.match(r"[+-]?(nan|inf(inity)?)\b", spelled, re.IGNORECASE):
-        raise InputError(f'"{text.strip()}" is not an amount', "Write a number, as 1.5 or 1 1/2.")
+        raise _no_number("units.no-amount", text)
     spelled = _with_point(spelled)
     found = _NUMBER.match(spelled)
     if not found:
-        raise InputError(
-            f'"{text.strip()}" does not start with a number', "Write AMOUNT UNIT, as in 1 1/2 cups."
-        )
+        raise _no_number("units.no-number", text)
+    if len(found[0]) > LONGEST_NUMBER:
+        raise _no_number("units.long-number", found[0])
     rest = spelled[found.end() :]
     if re.match(r",\s*\d", rest):
-        raise InputError(
-            f'a comma stands in the number of "{text.strip()}"',
-            "Write a decimal point, and no thousands sign: 1.5 or 1500.",
-        )
+        raise _no_number("units.comma", text)
+    if until := re.match(r"\s*[-–]\s*(\d[\d./]*)", rest):
+        raise _no_number("units.range", text, low=found[0], high=until[1])
     if re.match(r"\s*[\d/.]", rest):
-        raise InputError(f'the number in "{text.strip()}" cannot be read', "Write 1.5 or 1 1/2.")
+        raise _no_number("units.unreadable", text)
     part = found.groupdict()
     numerator, denominator = part["num"] or part["num2"], part["den"] or part["den2"]
     if denominator is not None and int(denominator) == 0:
-        raise InputError(f'"{text.strip()}" divides by zero')
-    if len(found[0]) > 40:
-        raise InputError("a number of more than 40 signs is no kitchen amount")
+        raise _no_number("units.divides-by-zero", text)
     number = float(part["plain"] or part["whole"] or 0)
     if numerator is not None:
         number += int(numerator) / int(denominator)
     if not math.isfinite(number) or number > LARGEST:
-        raise InputError(f'"{found[0]}" is far too large', f"The most is {LARGEST:.0e}.")
+        raise _no_number("units.too-large", found[0])
     if number <= 0:
-        raise InputError(f'"{text.strip()}" is nothing', "Amounts are above zero.")
+        raise _no_number("units.nothing", text)
     return number, rest.strip()
+
+
+def with_mixed(text: str) -> str:
+    """Text with its mixed numbers written one way: "1-1/2" and "1 and 1/2" as 1 1/2."""
+    return _MIXED.sub(r"\g<1> ", text.replace("⁄", "/"))
+
+
+def _no_number(message: str, text: str, **values: str) -> InputError:
+    return InputError(
+        say(message, text=text.strip(), **values), say(f"{message}-remedy", most=LARGEST, **values)
+    )
 
 
 def _with_point(spelled: str) -> str:
@@ -359,15 +383,18 @@ def take_unit(text: str) -> tuple[str, str]:
     """Split the unit word off the front of `text`; return (unit name or "", the rest).
 
     The longest unit word wins, so "fl oz milk" is fluid ounces of milk; "cups of milk" loses
-    its "of", "litres de lait" its "de"; a word that is no unit leaves the text whole.
+    its "of", "litres de lait" its "de"; a word that is no unit leaves the text whole. Of single
+    letters T is a tablespoon, t a teaspoon and c a cup.
     """
-    words = text.replace(".", " ").split() if "." in text else text.split()
+    words = text.split()
     for length in (3, 2, 1):
         if len(words) < length:
             continue
-        phrase = plain_letters(" ".join(words[:length]))
+        spelled = [word.rstrip(".") for word in words[:length]]
+        phrase = plain_letters(" ".join(spelled))
         singular = " ".join(_singular(word) for word in phrase.split())
-        unit = _BY_WORD.get(phrase) or _BY_WORD.get(singular)
+        unit = _LETTERS.get(spelled[0]) if length == 1 else None
+        unit = unit or _BY_WORD.get(phrase) or _BY_WORD.get(singular)
         if unit:
             rest = words[length:]
             if unit == "oz" and rest and rest[0].lower() in ("weight", "wt"):

@@ -2,31 +2,66 @@
 
 ::
 
-    recipe = part { "+" part }          a line break joins as "+" does
+    recipe = part { joint part }
+    joint  = "+" | "," | ";" | "and" | "&" | a line break
     part   = AMOUNT [UNIT] [of] FOOD    the unit may be left out for a food that is counted
-    AMOUNT = 3 | 1.5 | .5 | 1/2 | 1 1/2 | ½ | 1½
-    UNIT   = g kg mg oz lb  mL L  tsp tbsp "fl oz" cup pint quart gallon
+           | AMOUNT UNIT "+" part       more of the same food: 1/4 cup + 2 tbsp heavy-cream
+    AMOUNT = 3 | 1.5 | 1,5 | .5 | 1/2 | 1 1/2 | 1-1/2 | 1 and 1/2 | ½ | 1½
+    UNIT   = g kg mg oz lb  mL L  tsp tbsp "fl oz" cup pint quart gallon  t T c
              "oz weight"    can egg yolk white stick scoop        plurals too
     FOOD   = an id or another plain name of one food; spaces or hyphens
+
+A comma, "and" or "&" joins only where a number follows, so that "half and half" stays one food. A
+food written twice adds up. The lines that a mix is printed in are read too, whose columns stand
+two spaces apart.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
-from formulate.base.errors import AmbiguousName, InputError, NotForLambs, UnitError, UnknownName
-from formulate.base.units import LARGEST, Amount, Kitchen, known_unit_words, parse_number, take_unit
+from formulate.base.errors import (
+    AmbiguousName,
+    InputError,
+    NotForLambs,
+    UnitError,
+    UnknownName,
+    quoted,
+)
+from formulate.base.messages import say
+from formulate.base.units import (
+    LARGEST,
+    Amount,
+    Kitchen,
+    UnitKind,
+    known_unit_words,
+    number_ahead,
+    parse_number,
+    take_unit,
+    unit_size,
+    with_mixed,
+)
 from formulate.foods.food import Food
 from formulate.foods.food_table import FoodTable
 
-__all__ = ["Recipe", "parse_amount_of", "parse_parts", "parse_recipe"]
+__all__ = ["Recipe", "parse_parts", "parse_recipe"]
 
 Array = NDArray[np.float64]
+
+#: What joins parts, besides a line break. A comma within a number is a decimal comma.
+_JOINT = re.compile(
+    rf"\s*\+\s*|\s*;\s*|\s*(?:(?<!\d),|,(?!\d))\s*(?:(?:and|et)\b\s*|&\s*)?{number_ahead}"
+    rf"|\s+(?:and|et|&)\s+{number_ahead}",
+    re.IGNORECASE,
+)
+#: A weight as a mix prints it.
+_PRINTED_WEIGHT = re.compile(r"(\d[\d,]*(?:\.\d+)?) (g|kg)")
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,7 +77,7 @@ class Recipe(ByContent):
     foods : tuple of Food
         Each once.
     amounts : tuple of Amount
-        As written, one for each food.
+        As written, one for each food; amounts of a food written more than once are added up.
     grams : ndarray, shape (n_foods,)
         Weight of each [g].
     kitchen : Kitchen
@@ -70,7 +105,7 @@ def parse_recipe(
     ------
     InputError
         Naming the part that cannot be read: unknown or ambiguous food, unknown unit, an amount
-        that is no amount, a food that stands twice.
+        that is no amount, a joint with nothing beside it.
     NotForLambs
         If a part must not be fed; the worst of them.
     """
@@ -99,77 +134,144 @@ def parse_parts(
         As `parse_recipe`.
     """
     if not text.strip():
-        raise InputError("the recipe is empty", 'Write AMOUNT UNIT FOOD, as "1 gallon whole-milk".')
-    foods: list[Food] = []
-    amounts: list[Amount] = []
-    grams: list[float] = []
+        raise InputError(say("recipe.empty"), say("recipe.empty-remedy"))
     unfit: list[NotForLambs] = []
-    for part in _parts(text):
+    amounts: dict[str, Amount] = {}
+    foods: dict[str, Food] = {}
+    grams: dict[str, float] = {}
+    for part, amount, food in _parts(text, table, kitchen, unfit):
         try:
-            amount, food = parse_amount_of(part, table)
-        except NotForLambs as error:
-            unfit.append(error)
-            continue
-        if food in foods:
-            raise InputError(
-                f"{food.id} stands in the recipe twice", "Write one amount for it.", f'"{part}"'
-            )
-        try:
-            weight = food.grams(amount, kitchen)
+            weight = food.grams(amount, kitchen) + grams.get(food.id, 0.0)
         except InputError as error:
-            raise error.at(f'"{part}"') from None
+            raise error.at(quoted(part)) from None
         if weight > LARGEST:
-            raise InputError(f"{weight / 1e6:,.0f} tonnes is far too much", "", f'"{part}"')
-        foods.append(food)
-        amounts.append(amount)
-        grams.append(weight)
+            raise InputError(
+                say("recipe.too-much", tonnes=f"{weight / 1e6:,.0f}"), "", quoted(part)
+            )
+        before = amounts.get(food.id)
+        amounts[food.id] = _sum(before, amount, weight, kitchen) if before else amount
+        foods[food.id], grams[food.id] = food, weight
     if not foods:
         return None, tuple(unfit)
     recipe = Recipe(
         name or " ".join(text.split()),
         text,
-        tuple(foods),
-        tuple(amounts),
-        np.array(grams),
+        tuple(foods.values()),
+        tuple(amounts.values()),
+        np.array(list(grams.values())),
         kitchen,
     )
     return recipe, tuple(unfit)
 
 
-def _parts(text: str) -> Sequence[str]:
-    joined = "+".join(line.strip().strip("+") for line in text.splitlines() if line.strip())
-    parts = [part.strip() for part in joined.split("+")]
-    if not all(parts):
+def _parts(
+    text: str, table: FoodTable, kitchen: Kitchen, unfit: list[NotForLambs]
+) -> Iterator[tuple[str, Amount, Food]]:
+    """Each part as written, with its amount and food; those not to be fed go to `unfit`."""
+    for line in re.sub(r"\s*\n\s*\+\s*|\s*\+\s*\n\s*", " + ", text.strip("\r\n")).splitlines():
+        if not line.strip():
+            continue
+        printed = _printed(line)
+        waiting: list[tuple[str, Amount]] = []
+        for piece in _pieces(printed) if isinstance(printed, str) else [printed]:
+            try:
+                part, amount, food = _read_part(piece, table)
+            except NotForLambs as error:
+                unfit.append(error)
+                waiting.clear()
+                continue
+            if food is None:
+                waiting.append((part, amount))
+                continue
+            for said, more in waiting:
+                _check_goes_on(said, more, amount, kitchen)
+                yield said, more, food
+            waiting.clear()
+            yield part, amount, food
+        if waiting:
+            raise _no_food(waiting[0][0])
+
+
+def _pieces(line: str) -> list[str]:
+    """The parts of a line.
+
+    Raises
+    ------
+    InputError
+        If a "+" has nothing on one side.
+    """
+    pieces = [piece.strip() for piece in _JOINT.split(with_mixed(line.strip()))]
+    if not all(pieces):
         raise InputError(
-            'a "+" has nothing on one side',
-            "Join parts as in 1 cup whole-milk + 2 cups water.",
-            text,
+            say("recipe.nothing-beside"), say("recipe.nothing-beside-remedy"), quoted(line)
         )
-    return parts
+    return pieces
 
 
-def parse_amount_of(part: str, table: FoodTable) -> tuple[Amount, Food]:
-    """Read one AMOUNT UNIT FOOD.
+def _printed(line: str) -> str | tuple[Amount, str]:
+    """A line as it is; of a line that a mix is printed in, its measures and food, or its weight.
+
+    ``7 1/2 cups  whole-milk  1,830 g  1.82 USD`` says how it is measured; in
+    ``whole-milk  1,822 g  1.77 L  1.82 USD`` there is the weight alone.
+    """
+    columns = re.split(r"\s{2,}", line.strip())
+    weights = [column for column in columns[1:] if _PRINTED_WEIGHT.fullmatch(column)]
+    if len(columns) < 2 or not weights:
+        return line
+    if re.match(number_ahead, columns[0]):
+        return f"{columns[0]} {columns[1]}" if len(columns) > 2 else line
+    number, unit = weights[0].split(" ")
+    return Amount(float(number.replace(",", "")), unit), columns[0]
+
+
+def _read_part(part: str | tuple[Amount, str], table: FoodTable) -> tuple[str, Amount, Food | None]:
+    """Read one AMOUNT UNIT FOOD; no food where it ends after a unit of weight or volume.
 
     Raises
     ------
     InputError
         With the part as its place.
     """
+    if not isinstance(part, str):
+        amount, name = part
+        return name, amount, table.find(name)
     try:
         number, rest = parse_number(part)
         unit, name = take_unit(rest)
-        if not name:
-            try:  # a counted food may be called as its unit is: "2 eggs"
-                return Amount(number, ""), _counted(table.find(rest), rest)
-            except UnknownName:
-                raise InputError(
-                    "the food is missing", "Write AMOUNT UNIT FOOD, as 1 cup whole-milk."
-                ) from None
-        food = table.find(name) if unit else _food_without_unit(rest, table)
-        return Amount(number, unit), food
+        if name:
+            food = table.find(name) if unit else _food_without_unit(rest, table)
+            return part, Amount(number, unit), food
+        if unit and Amount(number, unit).kind is not UnitKind.COUNT:
+            return part, Amount(number, unit), None
+        try:  # a counted food may be called as its unit is: "2 eggs"
+            return part, Amount(number, ""), _counted(table.find(rest), rest)
+        except UnknownName:
+            raise _no_food() from None
     except InputError as error:
-        raise error.at(f'"{part}"') from None
+        raise error.at(quoted(part)) from None
+
+
+def _no_food(part: str = "") -> InputError:
+    place = quoted(part) if part else ""
+    return InputError(say("recipe.no-food"), say("recipe.no-food-remedy"), place)
+
+
+def _check_goes_on(part: str, amount: Amount, after: Amount, kitchen: Kitchen) -> None:
+    """Refuse "1 cup + 2 cups cream", where a food was left out, but not "1 cup + 2 tbsp cream"."""
+    volumes = amount.kind is UnitKind.VOLUME and after.kind is UnitKind.VOLUME
+    masses = {amount.kind, after.kind} <= {UnitKind.MASS, UnitKind.OUNCE}
+    goes_on = (volumes or masses) and amount.unit != after.unit
+    if not goes_on or amount.size(kitchen) <= after.size(kitchen):
+        raise _no_food(part)
+
+
+def _sum(one: Amount, other: Amount, grams: float, kitchen: Kitchen) -> Amount:
+    """Two amounts of a food as one: in the first's unit where both are of a kind, else [g]."""
+    if one.unit == other.unit:
+        return Amount(one.number + other.number, one.unit)
+    if one.kind is other.kind and one.kind is not UnitKind.COUNT:
+        return Amount(one.number + other.size(kitchen) / unit_size(one.unit, kitchen), one.unit)
+    return Amount(grams, "g")
 
 
 def _food_without_unit(text: str, table: FoodTable) -> Food:
@@ -190,5 +292,5 @@ def _food_without_unit(text: str, table: FoodTable) -> Food:
 
 def _counted(food: Food, name: str) -> Food:
     if not food.counts():
-        raise UnitError(f'"{name}" has no unit', "Write one: cups, fl oz, tbsp, mL, g ...")
+        raise UnitError(say("recipe.no-unit", name=name), say("recipe.no-unit-remedy"))
     return food

@@ -47,8 +47,66 @@ def test_reads(text, expected):
     assert grams(text) == pytest.approx(expected)
 
 
-def test_a_plus_at_either_end_harms_nobody():
-    assert grams("+ 1 cup water +") == grams("1 cup water")
+@pytest.mark.parametrize(
+    ("text", "same"),
+    [
+        ("2 c whole-milk", "2 cups whole-milk"),
+        ("2 C. whole-milk", "2 cups whole-milk"),
+        ("2 T heavy-cream", "2 tbsp heavy-cream"),
+        ("1 t heavy-cream", "1 tsp heavy-cream"),
+        ("1 t. of heavy cream", "1 tsp heavy-cream"),
+        ("1-1/2 cups whole-milk", "1.5 cups whole-milk"),
+        ("1 – 1/2 cups whole-milk", "1.5 cups whole-milk"),
+        ("1 and 1/2 cups whole-milk", "1.5 cups whole-milk"),
+        ("1½ cups whole-milk", "1.5 cups whole-milk"),
+        ("½ cup whole-milk", "0.5 cup whole-milk"),
+        ("1,5 L whole-milk", "1.5 L whole-milk"),
+        ("0,125 L whole-milk", "125 mL whole-milk"),
+        ("1 cup whole-milk, 2 eggs", "1 cup whole-milk + 2 eggs"),
+        ("1 cup whole-milk,2 eggs", "1 cup whole-milk + 2 eggs"),
+        ("1 cup whole-milk, 1,5 L water", "1 cup whole-milk + 1.5 L water"),
+        ("1 cup whole-milk, and 2 eggs", "1 cup whole-milk + 2 eggs"),
+        ("1 cup whole-milk and 2 eggs", "1 cup whole-milk + 2 eggs"),
+        ("1 cup whole-milk & ½ cup water", "1 cup whole-milk + 1/2 cup water"),
+        ("1 cup whole-milk; 2 eggs", "1 cup whole-milk + 2 eggs"),
+        ("1 cup half and half", "1 cup half-and-half-cream"),
+        ("1 cup half and half and 2 eggs", "1 cup half-and-half-cream + 2 eggs"),
+        ("1 cup water and 1 cup 2% milk", "1 cup water + 1 cup reduced-fat-milk"),
+        ("1/4 cup + 2 tbsp heavy-cream", "0.375 cup heavy-cream"),
+        ("1 lb + 4 oz weight water", "20 oz weight water"),
+        ("1 quart + 1 cup + 2 tbsp water", "5.125 cups water"),
+        ("1 cup water + 2 cups water", "3 cups water"),
+        ("1 cup whole-milk +\n2 eggs", "1 cup whole-milk + 2 eggs"),
+        ("1 cup whole-milk\n\n+ 2 eggs", "1 cup whole-milk + 2 eggs"),
+    ],
+)
+def test_ordinary_writing_is_read(text, same):
+    assert grams(text) == pytest.approx(grams(same))
+
+
+def test_a_food_written_twice_adds_up_in_its_first_unit():
+    recipe = parse_recipe("1 cup water + 2 T water", TABLE)
+    assert [(a.number, a.unit) for a in recipe.amounts] == [(1.125, "cup")]
+    recipe = parse_recipe("1 cup water + 500 g drinking water", TABLE)
+    assert [a.unit for a in recipe.amounts] == ["g"]
+    assert recipe.amounts[0].number == pytest.approx(recipe.grams[0])
+    assert recipe.grams[0] == pytest.approx(unit_size("cup") * TABLE["water"].density + 500)
+
+
+def test_the_lines_that_a_mix_is_printed_in_are_read():
+    measured = """
+  7 1/2 cups        whole-milk       1,830 g  1.82 USD
+  1/4 cup + 2 tbsp  heavy-cream         89 g  0.61 USD
+  1/2 cup + 1 tbsp  nonfat-dry-milk     68 g  0.89 USD
+"""
+    assert grams(measured) == pytest.approx(
+        grams("7.5 cups whole-milk + 6 tbsp heavy-cream + 9 tbsp nonfat-dry-milk")
+    )
+    weighed = """
+  whole-milk       1,822 g  1.77 L  1.82 USD
+  heavy-cream       78.9 g   78 mL  no price
+"""
+    assert grams(weighed) == pytest.approx({"whole-milk": 1822.0, "heavy-cream": 78.9})
 
 
 @pytest.mark.parametrize(
@@ -69,8 +127,16 @@ def test_the_kitchen_decides_the_size_of_a_cup(kitchen, cup):
         ("3 whole-milk", UnitError, "has no unit"),
         ("1 can whole-milk", UnitError, "not measured by can"),
         ("1 cup", InputError, "the food is missing"),
-        ("1 cup water + 2 cups water", InputError, "twice"),
-        ("1 cup water + 2 cups drinking water", InputError, "drinking water"),
+        ("1 cup + 2 cups water", InputError, "the food is missing"),
+        ("1 cup + 2 eggs", InputError, "the food is missing"),
+        ("2 eggs + 1 cup", InputError, "the food is missing"),
+        ("1 cup\n2 tbsp water", InputError, "the food is missing"),
+        ("1-2 cups water", InputError, "anything from 1 to 2"),
+        ("1 cup whole-milk, chilled", UnknownName, "whole-milk, chilled"),
+        ("1 cup water +", InputError, "nothing on one side"),
+        ("+ 1 cup water", InputError, "nothing on one side"),
+        ("+", InputError, "nothing on one side"),
+        (f"1/{'9' * 5000} cup water", InputError, "more than 40 signs"),
         ("1 cup water + + 1 cup heavy-cream", InputError, "nothing on one side"),
         ("", InputError, "empty"),
         ("   ", InputError, "empty"),
