@@ -11,7 +11,6 @@ import click
 
 if TYPE_CHECKING:
     from formulate.base.units import Kitchen
-    from formulate.foods.food_table import FoodTable
     from formulate.pantry.pantry import Pantry
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -43,16 +42,6 @@ def pantry_from(path: str | None, country: str | None = None) -> Pantry:
     from formulate.pantry.pantry import load_pantry, sample_pantry
 
     return sample_pantry() if path is None else load_pantry(Path(path), country)
-
-
-def foods_from(path: str | None, country: str | None) -> FoodTable:
-    """The foods of a pantry, or of a country, or of where nobody said."""
-    from formulate.foods.country import country_named
-    from formulate.foods.national import country_foods
-
-    if path is not None:
-        return pantry_from(path, country).table
-    return country_foods(None if country is None else country_named(country).key)
 
 
 def kitchen_from(name: str | None) -> Kitchen:

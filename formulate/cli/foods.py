@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from formulate.cli._common import country_option, foods_from, json_option, pantry_option, print_json
+from formulate.cli._common import country_option, json_option, pantry_option, path_of, print_json
 
 
 @click.command("foods")
@@ -27,9 +27,10 @@ def command(
     A food is named by its id, by another of its words, or by its table and code: "cofid 12-334".
     """
     from formulate.answers.one_food import list_foods, show_food
+    from formulate.pantry.pantry import foods_of
     from formulate.report import food_text, shapes
 
-    table = foods_from(pantry, country)
+    table = foods_of(path_of(pantry), country)
     if show is not None:
         found = show_food(show, table)
         if as_json:

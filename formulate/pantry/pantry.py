@@ -81,7 +81,15 @@ from formulate.pantry.own_food import own_food
 from formulate.pantry.pantry_shape import BandsEntry, PantryFile
 from formulate.pantry.recipe import Recipe, parse_recipe
 
-__all__ = ["Item", "Package", "Pantry", "load_pantry", "parse_pantry", "sample_pantry"]
+__all__ = [
+    "Item",
+    "Package",
+    "Pantry",
+    "foods_of",
+    "load_pantry",
+    "parse_pantry",
+    "sample_pantry",
+]
 
 SAMPLE = "sample_pantry.toml"
 
@@ -297,6 +305,20 @@ def load_pantry(path: Path | str, country: str | None = None) -> Pantry:
     """
     path = Path(path)
     return parse_pantry(read_text(path), str(path), country=country)
+
+
+def foods_of(path: Path | None, country: str | None = None) -> FoodTable:
+    """The foods of a pantry file, or of a country, or of where nobody said.
+
+    Parameters
+    ----------
+    path : Path, optional
+    country : str, optional
+        Put in the place of the file's own.
+    """
+    if path is not None:
+        return load_pantry(path, country).table
+    return country_foods(None if country is None else country_named(country).key)
 
 
 def sample_pantry() -> Pantry:
