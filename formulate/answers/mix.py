@@ -10,7 +10,7 @@ import numpy as np
 
 from formulate.answers.judged import JudgedMix, judged
 from formulate.answers.mix_answer import MixAnswer, MixRequest, Outcome, Reasons, Try, TryKind
-from formulate.base.errors import InputError, ManyFaults
+from formulate.base.errors import InputError, ManyFaults, SolverFault
 from formulate.base.messages import say
 from formulate.base.units import parse_volume
 from formulate.blend.design import design
@@ -295,7 +295,10 @@ def none_answer(pantry: Pantry, found: NoMix | NoKitchenMix) -> MixAnswer:
 
 
 def _no_mix(asked: MixAnswer, found: NoMix) -> MixAnswer:
-    additions = would_help(found, asked.pantry, on_request=asked.request.on_request)
+    try:
+        additions = would_help(found, asked.pantry, on_request=asked.request.on_request)
+    except SolverFault:  # the clash and the nearest mix are told all the same
+        additions = None
     tries = tuple(
         Try(
             TryKind.ADD,
@@ -304,7 +307,7 @@ def _no_mix(asked: MixAnswer, found: NoMix) -> MixAnswer:
             help_.cost_per_litre,
             asks_price=any(asked.pantry.item(food) is None for food in help_.ids),
         )
-        for help_ in additions.found
+        for help_ in (() if additions is None else additions.found)
     )
     return replace(
         asked,
@@ -345,17 +348,24 @@ def _explained(answer: MixAnswer) -> MixAnswer:
         exact = plain
     answer = replace(answer, exact=exact, problem=problem)
     if request.explain:
-        from formulate.blend.prices.ranging import entry_prices, price_ranges
-        from formulate.blend.prices.shadow_prices import band_costs
-
-        reasons = Reasons(
-            band_costs(problem, exact),
-            tuple(entry_prices(problem, exact)),
-            tuple(price_ranges(problem, exact)),
-        )
-        answer = replace(answer, reasons=reasons)
+        answer = replace(answer, reasons=_reasons(problem, exact))
     if request.opinion:
         from formulate.blend.portable import second_opinion
 
         answer = replace(answer, opinion=second_opinion(problem))
     return answer
+
+
+def _reasons(problem: Problem, exact: Mix) -> Reasons | None:
+    """Why the mix is what it is; None where the solver cannot tell, which costs no mix."""
+    from formulate.blend.prices.ranging import entry_prices, price_ranges
+    from formulate.blend.prices.shadow_prices import band_costs
+
+    try:
+        return Reasons(
+            band_costs(problem, exact),
+            tuple(entry_prices(problem, exact)),
+            tuple(price_ranges(problem, exact)),
+        )
+    except SolverFault:
+        return None

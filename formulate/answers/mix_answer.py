@@ -189,7 +189,7 @@ class MixAnswer:
     additions : Additions or None
         What would help, where the foods cannot make it.
     reasons : Reasons or None
-        Where they were asked for.
+        Where they were asked for; None too where the solver could not tell.
     opinion : SecondOpinion or None
     tries : tuple of Try
         What to try next, the likeliest first.

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 
-from formulate.base.errors import InputError
+from formulate.base.errors import InputError, SolverFault
 from formulate.base.quantities import Quantity, magnitude
 from formulate.blend.explain import smallest_conflicts
 from formulate.blend.mix import Mix, NoMix, Status, finish, nearest, optimise
-from formulate.blend.problem import Problem, Shelf, build
+from formulate.blend.problem import Limit, Problem, Shelf, build
 from formulate.foods.bands import BandSet
 
 __all__ = ["design", "explain_none"]
@@ -44,6 +44,18 @@ def design(shelf: Shelf, bands: BandSet, volume: float | Quantity) -> Mix | NoMi
 
 
 def explain_none(problem: Problem) -> NoMix:
-    """Say why a problem without a mix has none, and what comes nearest."""
-    conflicts = smallest_conflicts(problem)
-    return NoMix(problem, conflicts[0], tuple(conflicts[1:]), nearest(problem))
+    """Say why a problem without a mix has none, and what comes nearest.
+
+    A part that the solver cannot work out is left empty; it never costs the rest.
+    """
+    conflicts: list[tuple[Limit, ...]] = [()]
+    near, complete = None, True
+    try:
+        conflicts = smallest_conflicts(problem)
+    except SolverFault:
+        complete = False
+    try:
+        near = nearest(problem)
+    except SolverFault:
+        complete = False
+    return NoMix(problem, conflicts[0], tuple(conflicts[1:]), near, complete)

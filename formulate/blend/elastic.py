@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
+from formulate.base.errors import SolverFault
 from formulate.blend.problem import Problem
 from formulate.blend.solve import LinearProgram, Optimal, solve
 from formulate.foods.bands import Role
@@ -175,23 +176,28 @@ class Elastic(ByContent):
     def _least_of_ratios(self, at_most: tuple[Array, ...]) -> Array | None:
         """Go downhill from several starts, and take the lowest mix that is reached."""
         best: Array | None = None
-        total = math.inf
+        total, fault = math.inf, None
         for start in self._starts(at_most):
+            if isinstance(start, SolverFault):  # one start less; the others do
+                fault = start
+                continue
             found = self._downhill(start, at_most)
             reached = self.total(found)
             if _less(reached, total):
                 best, total = found, reached
+        if best is None and fault is not None:
+            raise fault
         return best
 
-    def _starts(self, at_most: tuple[Array, ...]) -> Iterator[Array]:
-        """Mixes to go downhill from.
+    def _starts(self, at_most: tuple[Array, ...]) -> Iterator[Array | SolverFault]:
+        """Mixes to go downhill from, or a fault in place of one.
 
         Three take the denominators of the thinnest, the middle and the richest food. The
         others hold one denominator (the solids, say) at a share of the weight: where it is the
         only one besides the weight, each is the exact least at that share.
         """
         for denominators in np.quantile(self.below, (0.0, 0.5, 1.0), axis=1):
-            found = self._least_for(denominators, at_most)
+            found = self._tried(denominators, at_most)
             if found is None:
                 return
             yield found
@@ -200,7 +206,7 @@ class Elastic(ByContent):
         shares = other / self.size
         for share in np.linspace(float(shares.min()), float(shares.max()), HELD + 2)[1:-1]:
             row = np.append(other - share * self.size, np.zeros(self.ends.size))
-            found = self._least_for(np.where(same, share, 1.0), (*at_most, row, -row))
+            found = self._tried(np.where(same, share, 1.0), (*at_most, row, -row))
             if found is not None:
                 yield found
 
@@ -211,8 +217,8 @@ class Elastic(ByContent):
             total, below = self.total(amounts), np.maximum(self.below @ amounts, LEAST)
             # The slope of miss / below: less miss, or, where there is one, more below it.
             misses = self.weights(below) * np.maximum(self._excess(amounts), 0.0)
-            toward = self._least_for(below, at_most, -(misses / below) @ self.below)
-            if toward is None:
+            toward = self._tried(below, at_most, -(misses / below) @ self.below)
+            if toward is None or isinstance(toward, SolverFault):
                 break
             ways = [amounts + step * (toward - amounts) for step in STEPS]
             totals = [self.total(way) for way in ways]
@@ -221,6 +227,18 @@ class Elastic(ByContent):
                 return amounts if _less(total, totals[0]) else toward
             amounts = ways[lowest]
         return amounts
+
+    def _tried(
+        self, denominators: Array, at_most: tuple[Array, ...], cost: Array | None = None
+    ) -> Array | SolverFault | None:
+        """The same as `_least_for`, a fault of the solver handed back.
+
+        Where a denominator is next to nothing, weights can be too far apart for the solver.
+        """
+        try:
+            return self._least_for(denominators, at_most, cost)
+        except SolverFault as fault:
+            return fault
 
     def _least_for(
         self, denominators: Array, at_most: tuple[Array, ...], cost: Array | None = None

@@ -146,17 +146,22 @@ class NoMix:
     ----------
     problem : Problem
     conflict : tuple of Limit
-        Fewest demands that already clash, whatever the others.
+        Fewest demands that already clash, whatever the others; empty where the solver could not
+        tell them, as where they miss each other by less than it can see.
     other_conflicts : tuple of tuple of Limit
         Others of the same size.
     nearest : Mix or None
-        None where the limits that are never relaxed clash among themselves.
+        None where the limits that are never relaxed clash among themselves, or the solver
+        could not work it out.
+    complete : bool
+        Whether the solver worked out both.
     """
 
     problem: Problem
     conflict: tuple[Limit, ...]
     other_conflicts: tuple[tuple[Limit, ...], ...]
     nearest: Mix | None
+    complete: bool = True
 
 
 def finish(

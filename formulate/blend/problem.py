@@ -79,6 +79,11 @@ class Limit:
     value: float = math.nan
 
     @property
+    def exact(self) -> bool:
+        """Whether it is an end of a band whose ends are equal."""
+        return self.band is not None and self.band.low == self.band.high
+
+    @property
     def relaxable(self) -> bool:
         """Whether the nearest mix may miss it: demanded bands only, never safety."""
         return (

@@ -64,6 +64,8 @@ def _limit_cost(cost: LimitCost, currency: str) -> str:
 def _more(cost: LimitCost, currency: str) -> str:
     """What a step the other way would cost."""
     asking = _asking(cost.limit, cost.step, loose=False)
+    if cost.limit.exact:
+        return ""  # the other end says what lies that way
     if cost.tighter is None:
         return f"{tell.lower(asking)} is not possible, nor is any part of it"
     if cost.tighter.step_change is None:

@@ -103,6 +103,8 @@ def mix_lines(
         from formulate.report.why import reasons_lines
 
         lines += ["", *reasons_lines(answer, numbers=numbers)]
+    elif answer.request.explain and answer.milk is not None:
+        lines += ["", say("why.lost")]
     if answer.opinion is not None:
         from formulate.report.why import opinion_line
 
@@ -188,7 +190,8 @@ def none_words(
         told = why_not(no, most=every if clashes is None else clashes)
         additions = answer.additions
         help_ = () if additions is None else helpers(additions, answer.pantry.currency).sentences
-        rest = () if no.nearest is not None else (say("mix.no-nearest"),)
+        none = say("mix.no-nearest" if no.complete else "mix.nearest-lost")
+        rest = () if no.nearest is not None else (none,)
         return NoneWords(say("mix.no-mix"), told.sentences, help_, rest)
     if isinstance(no, NoKitchenMix):
         return _no_measures(no, how, name)

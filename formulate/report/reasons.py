@@ -76,6 +76,8 @@ def why_not(result: NoMix, most: int = 3) -> Told:
 
 def _clash(problem: Problem, conflict: Sequence[Limit]) -> str:
     """One conflict as a sentence."""
+    if not conflict:
+        return say("why.no-clash")
     if any(limit.kind is LimitKind.READABLE for limit in conflict):
         return _nothing_to_read(conflict)
     if any(limit.kind is LimitKind.SMALLEST for limit in conflict):

@@ -22,6 +22,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.errors import SolverFault
 from formulate.blend.branch import DUST
 from formulate.blend.explain import value_row
 from formulate.blend.mix import Mix, optimise
@@ -133,7 +134,8 @@ def band_costs(problem: Problem, mix: Mix) -> tuple[LimitCost, ...]:
             continue  # no figure of anybody's to move
         loose = -1.0 if problem.is_low[k] else 1.0
         looser = _slope(problem, int(k), loose, step, cost)
-        tighter = _slope(problem, int(k), -loose, step, cost)
+        # The other end of a band whose ends are equal leaves no room that way.
+        tighter = None if limit.exact else _slope(problem, int(k), -loose, step, cost)
         least = NOTHING * cost * 1e3 / step
         if tighter is None or any(abs(s.rate) > least for s in (looser, tighter) if s):
             out.append(LimitCost(limit, step, looser, tighter, chosen))
@@ -157,13 +159,13 @@ def _slope(problem: Problem, k: int, side: float, step: float, cost: float) -> S
     """Slope of the cost when limit k's value moves up (side 1) or down (−1)."""
     value = problem.limits[k].value
     size = max(abs(value), step)
-    end = optimise(_moved(problem, k, side * step))
+    end = _best(_moved(problem, k, side * step))
     change = None if end is None else (end.objective - cost) * 1e3
     quotient: float | None = None
     for part in ASIDE:
         aside = side * part * size
         there = _moved(problem, k, aside)
-        beside = optimise(there)
+        beside = _best(there)
         if beside is None:
             continue
         span = _span(problem, k, *_chosen(there, beside))
@@ -175,6 +177,14 @@ def _slope(problem: Problem, k: int, side: float, step: float, cost: float) -> S
             quotient = (beside.objective - cost) / abs(aside) * 1e3
     # Corners closer together than can be told apart: the slope as measured, and no range.
     return None if quotient is None else Slope(quotient, value, quotient, change)
+
+
+def _best(problem: Problem) -> Optimal | None:
+    """The cheapest mix; None too where a limit leaves so little room that none is certain."""
+    try:
+        return optimise(problem)
+    except SolverFault:
+        return None
 
 
 def _chosen(problem: Problem, best: Optimal) -> tuple[LinearProgram, Optimal]:
