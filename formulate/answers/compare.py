@@ -1,20 +1,23 @@
-"""Compare recipes by what a litre, a kilogram of dry matter or a megajoule costs."""
+"""The question "which recipe is cheapest": by a litre, a kilogram of dry matter or a megajoule."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
+from formulate.answers.verdict import Judgement, Verdict, judge
 from formulate.base.errors import InputError
+from formulate.base.messages import say
+from formulate.base.units import Kitchen
 from formulate.blend.mix import Mix
 from formulate.foods.bands import BandSet
-from formulate.pantry.pantry import Pantry
+from formulate.pantry.pantry import Pantry, recipe_named
 from formulate.pantry.reading import check
 from formulate.pantry.recipe import Recipe
 
-__all__ = ["Compared", "Per", "compare"]
+__all__ = ["CompareAnswer", "Compared", "Per", "compare"]
 
 
 class Per(StrEnum):
@@ -34,6 +37,7 @@ class Compared:
     recipe : Recipe
     mix : Mix
         The recipe checked.
+    judgement : Judgement
     per_litre : float
         Money per litre of mix.
     per_kg_dry_matter : float
@@ -44,6 +48,7 @@ class Compared:
 
     recipe: Recipe
     mix: Mix
+    judgement: Judgement
     per_litre: float
     per_kg_dry_matter: float
     per_megajoule: float
@@ -57,31 +62,92 @@ class Compared:
         }[per]
 
 
+@dataclass(frozen=True)
+class CompareAnswer:
+    """Recipes by cost.
+
+    Parameters
+    ----------
+    pantry : Pantry
+        Where the prices are from.
+    bands : BandSet
+        What the recipes were held to.
+    per : Per
+        What they are ranked by.
+    rows : tuple of Compared
+        Cheapest first.
+    """
+
+    pantry: Pantry
+    bands: BandSet
+    per: Per
+    rows: tuple[Compared, ...]
+
+    @property
+    def yes(self) -> bool:
+        """Whether some recipe is inside every range that matters."""
+        return any(row.judgement.verdict is Verdict.INSIDE for row in self.rows)
+
+    def __iter__(self) -> Iterator[Compared]:
+        return iter(self.rows)
+
+    def __len__(self) -> int:
+        return len(self.rows)
+
+
 def compare(
-    recipes: Iterable[Recipe], pantry: Pantry, bands: BandSet, per: Per = Per.LITRE
-) -> tuple[Compared, ...]:
-    """Cost recipes and rank them, cheapest first.
+    recipes: Iterable[Recipe | str],
+    pantry: Pantry,
+    reference: BandSet | str = "lamb-replacer",
+    per: Per = Per.LITRE,
+    *,
+    kitchen: Kitchen | None = None,
+) -> CompareAnswer:
+    """Cost recipes, judge each, and rank them, cheapest first.
+
+    Parameters
+    ----------
+    recipes : iterable of Recipe or str
+        Typed, or named in the pantry; none: every recipe of the pantry.
+    pantry : Pantry
+    reference : BandSet or str
+        What to hold them to.
+    per : Per
+        What to rank by.
+    kitchen : Kitchen, optional
+        Whose cups and spoons typed recipes mean; the pantry's where left out.
 
     Raises
     ------
     InputError
-        If a food has no price in the pantry (water is free), or its energy is not known.
+        If there is nothing to compare, a recipe cannot be read, a food has no price in the
+        pantry (water is free), or its energy is not known.
     """
+    bands = pantry.ranges(reference) if isinstance(reference, str) else reference
+    whose = kitchen or pantry.kitchen
     rows = []
-    for recipe in recipes:
-        mix = check(recipe, bands, pantry)
-        cost = mix.cost
-        if cost is None:
-            unpriced = [f.id for f in recipe.foods if math.isnan(pantry.price_per_gram(f.id))]
-            raise InputError(
-                f"{', '.join(unpriced)} has no price in {pantry.where}",
-                f"Add a table such as [foods.{unpriced[0]}] with price and package.",
-                recipe.name,
-            )
-        composition = mix.shelf.composition
-        solids = float(composition.row("solids") @ mix.grams) / 1e3
-        energy = float(composition.row("metabolisable-energy") @ mix.grams)
-        if not (solids > 0 and energy > 0):
-            raise InputError("this has no solids or no known energy to compare by", "", recipe.name)
-        rows.append(Compared(recipe, mix, cost / mix.volume * 1e3, cost / solids, cost / energy))
-    return tuple(sorted(rows, key=lambda row: (row.cost_per(per), row.recipe.name)))
+    for one in tuple(recipes) or tuple(pantry.recipes):
+        recipe = recipe_named(one, pantry, whose) if isinstance(one, str) else one
+        rows.append(_costed(recipe, pantry, bands))
+    if not rows:
+        raise InputError(say("compare.nothing"), say("compare.nothing-remedy"))
+    ranked = sorted(rows, key=lambda row: (row.cost_per(per), row.recipe.name))
+    return CompareAnswer(pantry, bands, per, tuple(ranked))
+
+
+def _costed(recipe: Recipe, pantry: Pantry, bands: BandSet) -> Compared:
+    mix = check(recipe, bands, pantry)
+    cost = mix.cost
+    if cost is None:
+        gaps = [f.id for f in recipe.foods if math.isnan(pantry.price_per_gram(f.id))]
+        raise InputError(
+            say("compare.no-price", foods=", ".join(gaps), count=len(gaps), pantry=pantry.where),
+            say("compare.no-price-remedy", food=gaps[0]),
+            recipe.name,
+        )
+    composition = mix.shelf.composition
+    solids = float(composition.row("solids") @ mix.grams) / 1e3
+    energy = float(composition.row("metabolisable-energy") @ mix.grams)
+    if not (solids > 0 and energy > 0):
+        raise InputError(say("compare.no-solids"), "", recipe.name)
+    return Compared(recipe, mix, judge(mix), cost / mix.volume * 1e3, cost / solids, cost / energy)

@@ -13,19 +13,11 @@ from formulate.cli._common import json_option, pantry_from, pantry_option, print
 @json_option
 def command(name: str | None, pantry: str | None, as_json: bool) -> None:
     """List the reference sets, or show set NAME with each number's source and reason."""
-    from formulate.foods.tables import band_set, band_sets
-    from formulate.report import shapes, text
+    from formulate.answers.bands import ranges
+    from formulate.report.ranges import ranges_shape, ranges_words
 
-    own = {} if pantry is None else dict(pantry_from(pantry).own_bands)
-    if name is not None:
-        chosen = band_set(name, own)
-        if as_json:
-            print_json(shapes.set_shape(chosen))
-        else:
-            click.echo(text.set_text(chosen))
-        return
-    sets = {**own, **band_sets()}.values()
+    answer = ranges(None if pantry is None else pantry_from(pantry), name)
     if as_json:
-        print_json({"sets": [shapes.set_shape(s) for s in sets]})
+        print_json(ranges_shape(answer))
     else:
-        click.echo(text.bands_text(sets))
+        click.echo(ranges_words(answer))

@@ -5,12 +5,16 @@ from __future__ import annotations
 import click
 
 from formulate.cli._common import (
+    NO,
+    by_option,
     json_option,
     kitchen_from,
     kitchen_option,
     pantry_from,
     pantry_option,
+    path_of,
     print_json,
+    wrote_lines,
 )
 
 
@@ -28,7 +32,9 @@ from formulate.cli._common import (
 @click.option("--picture", metavar="FILE", help="Draw the costs: .svg, .png or .pdf.")
 @kitchen_option
 @json_option
+@click.pass_context
 def command(
+    ctx: click.Context,
     recipes: tuple[str, ...],
     pantry: str | None,
     per: str,
@@ -40,33 +46,17 @@ def command(
     """Rank RECIPEs by what they cost; without any, every recipe of the pantry.
 
     A bagged powder is one more recipe: "200 g my-powder + 800 mL water", with the powder and
-    its price in the pantry file.
+    its price in the pantry file. Exit status 1 says that no recipe is inside its ranges.
     """
     from formulate.answers.compare import Per, compare
-    from formulate.foods.tables import band_set
-    from formulate.pantry.pantry import recipe_named
-    from formulate.report import shapes, text
+    from formulate.report.compared import compare_lines, compare_shape, write_picture
 
-    shelf = pantry_from(pantry)
-    bands = band_set(against, shelf.own_bands)
     whose = kitchen_from(kitchen)
-    read = [recipe_named(recipe, shelf, whose) for recipe in recipes or tuple(shelf.recipes)]
-    if not read:
-        raise click.UsageError(
-            "there is nothing to compare: type recipes, or put some in the pantry."
-        )
-    rows = compare(read, shelf, bands, Per(per))
-    if picture:
-        from pathlib import Path
-
-        from formulate.report.pictures.compare import compare_picture
-        from formulate.report.pictures.look import save_picture
-
-        save_picture(compare_picture(rows, Per(per), invented=shelf.invented), Path(picture))
-    written = {"written": [picture]} if picture else {}
+    with by_option({"reference": "--against"}):
+        answer = compare(recipes, pantry_from(pantry), against, Per(per), kitchen=whose)
+    written = write_picture(answer, path_of(picture))
     if as_json:
-        print_json({**shapes.compare_shape(rows, per, shelf), **written})
+        print_json(compare_shape(answer) | ({"written": written} if written else {}))
     else:
-        click.echo(text.compare_text(rows, Per(per), shelf, bands))
-        if picture:
-            click.echo(f"Wrote {picture}")
+        click.echo("\n".join([*compare_lines(answer), *wrote_lines(written)]))
+    ctx.exit(0 if answer.yes else NO)

@@ -26,7 +26,8 @@ from formulate.page.rows import (
     with_food,
 )
 from formulate.page.store import PANTRY, Changed, Shelf, Store
-from formulate.pantry.edit import Edits, keep_recipe, put_block, set_foods
+from formulate.pantry.add_food import put_food
+from formulate.pantry.edit import Edits, keep_recipe, set_foods
 from formulate.report.words import food_words
 
 __all__ = ["create_app"]
@@ -265,9 +266,9 @@ class _Page:
         """Put a labelled food into the file and on the shelf."""
         asked = self.asked()
         carton = CartonForm.of(request.form, asked.shelf.pantry, True)
-        if carton.fault or carton.carton is None:
+        if carton.fault or carton.label is None:
             return self.whole_page(asked, 422, carton=carton)
-        saved = self.store.save(None, put_block(carton.block))
+        saved = self.store.save(None, put_food(carton.food_id, carton.name, carton.label))
         onto = self._onto(asked, saved)
         rows = with_food(onto.rows, carton.food_id, saved.pantry)
         onto = _Asked(saved, rows, asked.aim, asked.check_text)

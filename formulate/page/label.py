@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 from werkzeug.datastructures import MultiDict
@@ -12,7 +11,6 @@ from werkzeug.datastructures import MultiDict
 from formulate.base.errors import InputError, ManyFaults
 from formulate.pantry.label_figures import LABEL_FIGURES
 from formulate.pantry.pantry import Pantry
-from formulate.report import words as say
 
 if TYPE_CHECKING:
     from formulate.pantry.labels import Carton, Label
@@ -36,8 +34,8 @@ class CartonForm:
     carton : Carton or None
         As read.
     food_id : str
-    block : str
-        The food's table for the pantry file.
+    label : Label or None
+        As read.
     """
 
     name: str = ""
@@ -47,7 +45,7 @@ class CartonForm:
     fault: str = ""
     carton: Carton | None = None
     food_id: str = ""
-    block: str = ""
+    label: Label | None = None
 
     @classmethod
     def of(cls, form: MultiDict[str, str], pantry: Pantry, read: bool = False) -> CartonForm:
@@ -74,54 +72,35 @@ class CartonForm:
     @property
     def names(self) -> tuple[str, ...]:
         """What it may be sold as."""
-        from formulate.foods.tables import standards
+        from formulate.pantry.labels.typed import names_in_law
 
-        return tuple(dict.fromkeys(standard.name for standard in standards()))
+        return names_in_law()
 
     @property
     def lines(self) -> tuple[tuple[str, str], ...]:
         """What is in 100 g of it: name, and amount with how sure it is."""
         if self.carton is None:
             return ()
-        from formulate.foods.measures import MEASURES
-        from formulate.report.carton import carton_shape
+        from formulate.report.carton import carton_rows
 
-        rows = []
-        for name, one in carton_shape(self.carton)["measures"].items():
-            ends = (
-                f" ({say.number(one['low'])} to {say.number(one['high'])})"
-                if one["low"] < one["high"]
-                else ""
-            )
-            rows.append((MEASURES[name].label, f"{say.number(one['value'])} {one['unit']}{ends}"))
-        return tuple(rows)
+        return tuple(
+            (row.label, f"{row.value} {row.unit}{f' ({row.ends})' if row.ends else ''}")
+            for row in carton_rows(self.carton)
+        )
 
     def _read(self, pantry: Pantry) -> CartonForm:
-        from dataclasses import replace
-
-        from formulate.pantry.add_food import label_toml
+        from formulate.pantry.add_food import check_free
         from formulate.pantry.labels import Label, read_carton
+        from formulate.pantry.labels.typed import food_id_of, parse_size
 
-        food_id = re.sub(r"[^a-z0-9]+", "-", self.name.lower()).strip("-")
         try:
-            if not food_id:
-                raise InputError("it has no name yet", "Write one, as farm cream.")
-            if food_id in pantry.table:
-                raise InputError(
-                    f'a food is called "{self.name}" already', "Give this one another name."
-                )
-            per = self.serving.lower().startswith("per ")
-            size = {"per": self.serving[4:]} if per else {"serving": self.serving}
-            given: dict[str, str | float] = {**size, **self.figures}
-            if not self.serving:
-                raise InputError(
-                    "the serving is missing", "Copy it, as 1 cup (240 mL), or write per 100 mL."
-                )
-            label: Label = Label(sold_as=self.sold_as, panel=given)
+            food_id = food_id_of(self.name)
+            check_free(food_id, pantry)
+            panel: dict[str, str | float] = {**parse_size(self.serving), **self.figures}
+            label: Label = Label(sold_as=self.sold_as, panel=panel)
             carton = read_carton(food_id, label, pantry.kitchen)
         except ManyFaults as error:
             return replace(self, fault="; ".join(str(fault) for fault in error.faults))
         except InputError as error:
             return replace(self, fault=str(error))
-        block = label_toml(food_id, self.name, label)
-        return replace(self, carton=carton, food_id=food_id, block=block)
+        return replace(self, carton=carton, food_id=food_id, label=label)

@@ -12,13 +12,14 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable
 from dataclasses import dataclass
-from importlib.resources import files
+from functools import partial
 from pathlib import Path
 
 from formulate.base.errors import InputError
-from formulate.base.files import read_text, replace_file
-from formulate.base.locks import held, lock_path
-from formulate.pantry.pantry import SAMPLE, Pantry, parse_pantry
+from formulate.base.files import read_text
+from formulate.base.locks import lock_path
+from formulate.pantry.edit import change_pantry
+from formulate.pantry.pantry import Pantry, parse_pantry, sample_text
 
 __all__ = ["Changed", "Shelf", "Store"]
 
@@ -98,8 +99,7 @@ class Store:
         """
         path = self.path(PANTRY)
         if not path.exists():
-            text = files("nutrient_tables").joinpath(SAMPLE).read_text(encoding="utf-8")
-            return self._read(text, "the sample pantry", saved=False)
+            return self._read(sample_text(), "the sample pantry", saved=False)
         return self._read(read_text(path), str(path), saved=True)
 
     def seen(self, mark: str) -> Shelf | None:
@@ -108,8 +108,7 @@ class Store:
             return self._seen.get(mark)
 
     def _read(self, text: str, where: str, *, saved: bool) -> Shelf:
-        kind = "file" if saved else "sample"
-        mark = hashlib.sha256(f"{kind}\n{text}".encode()).hexdigest()[:32]
+        mark = _mark(text, saved)
         known = self.seen(mark)
         if known is not None:
             return known
@@ -144,35 +143,26 @@ class Store:
             If the new text would not work, or cannot be written.
         """
         path = self.path(PANTRY)
-        with held(path):
-            now = self.shelf()
-            text = self._text(mark, change, now, str(path))
-            if text == now.text and now.saved:
-                return now
-            parse_pantry(text, str(path))
-            replace_file(path, text)
-            return self._read(text, str(path), saved=True)
+        text, _ = change_pantry(path, partial(self._text, mark, change), sample_text())
+        return self._read(text, str(path), saved=True)
 
-    @staticmethod
-    def _text(mark: str | None, change: Callable[[str], str], now: Shelf, where: str) -> str:
+    def _text(self, mark: str | None, change: Callable[[str], str], text: str) -> str:
         """The new text; where the file is another one, only if the change is in it already."""
-        if mark is None or now.mark == mark:
-            return _changed(change, now.text, where)
+        path = self.path(PANTRY)
+        saved = path.exists()
+        if mark is None or _mark(text, saved) == mark:
+            return change(text)
+        now = self._read(text, str(path), saved=saved)
         try:
-            text = _changed(change, now.text, where)
+            changed = change(text)
         except InputError:
             raise Changed(now) from None
-        if text != now.text or not now.saved:
+        if changed != text or not saved:
             raise Changed(now)
-        return text
+        return changed
 
 
-def _changed(change: Callable[[str], str], text: str, where: str) -> str:
-    from tomlkit.exceptions import TOMLKitError
-
-    try:
-        return change(text)
-    except TOMLKitError as error:
-        raise InputError(
-            "the page cannot change this file as it is laid out", "Change it by hand.", where
-        ) from error
+def _mark(text: str, saved: bool) -> str:
+    """Of a pantry's text; another text has another mark."""
+    kind = "file" if saved else "sample"
+    return hashlib.sha256(f"{kind}\n{text}".encode()).hexdigest()[:32]

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from formulate.base.errors import InputError
-from formulate.base.files import read_text, replace_file
-from formulate.base.locks import held
+from formulate.base.messages import say
+from formulate.pantry.edit import change_pantry
+from formulate.pantry.own_food import check_food_id
 
 if TYPE_CHECKING:
     from formulate.pantry.labels.carton import Label
+    from formulate.pantry.pantry import Pantry
 
-__all__ = ["add_to_pantry", "label_toml"]
+__all__ = ["add_to_pantry", "check_free", "label_toml", "put_food"]
 
 
 def label_toml(food_id: str, name: str, label: Label) -> str:
@@ -48,41 +51,60 @@ def label_toml(food_id: str, name: str, label: Label) -> str:
     return tomlkit.dumps(document)
 
 
-def add_to_pantry(path: Path, food_id: str, name: str, label: Label) -> None:
-    """Add a labelled food at the end of a pantry file.
+def put_food(food_id: str, name: str, label: Label, where: str = "") -> Callable[[str], str]:
+    """Put a labelled food at the end of a pantry's text.
 
-    The file is held, and read as it would then be before it is replaced: a file that works goes
-    on working, nothing that is in it changes, and no other writer's change is lost.
+    Parameters
+    ----------
+    food_id : str
+    name : str
+        What the person calls it; may be empty.
+    label : Label
+    where : str
+        The file, for an error.
+
+    Returns
+    -------
+    callable
+        Gives the new text of a text. It raises `InputError` if the text has faults already, or
+        the name is taken.
+    """
+
+    def change(text: str) -> str:
+        from formulate.pantry.pantry import parse_pantry
+
+        check_free(food_id, parse_pantry(text, where or "pantry"), where)
+        newline = "\r\n" if "\r\n" in text else "\n"
+        block = label_toml(food_id, name, label).replace("\n", newline)
+        gap = "" if text.endswith("\n") else newline
+        return f"{text}{gap}{newline}{block}"
+
+    return change
+
+
+def check_free(food_id: str, pantry: Pantry, where: str = "") -> None:
+    """Refuse a name that cannot be that of a new food.
 
     Raises
     ------
     InputError
-        If the file cannot be read or written, has faults already, or the name is taken.
     """
-    from formulate.pantry.pantry import parse_pantry
+    check_food_id(food_id)
+    if food_id in {food.id for food in pantry.own_foods}:
+        raise InputError(
+            say("label.own-name-taken", name=food_id), say("label.other-name"), where
+        ).about("name")
+    if food_id in pantry.table:
+        raise InputError(
+            say("label.table-name-taken", name=food_id),
+            say("label.my-name", name=food_id),
+            where,
+        ).about("name")
 
-    read_text(path)  # so that no lock is made beside a file that is not there
-    with held(path):
-        text = read_text(path)
-        pantry = parse_pantry(text, str(path))
-        if food_id in {food.id for food in pantry.own_foods}:
-            raise InputError(
-                f'a food of your own is called "{food_id}" already',
-                "Nothing was changed. Give this one another name.",
-                str(path),
-            )
-        if food_id in pantry.table:
-            raise InputError(
-                f'a food of the table is called "{food_id}"',
-                f'Nothing was changed. Give yours another name, as "my-{food_id}".',
-                str(path),
-            )
-        newline = "\r\n" if "\r\n" in text else "\n"
-        block = label_toml(food_id, name, label).replace("\n", newline)
-        gap = "" if text.endswith("\n") else newline
-        grown = f"{text}{gap}{newline}{block}"
-        parse_pantry(grown, str(path))
-        replace_file(path, grown)
+
+def add_to_pantry(path: Path, food_id: str, name: str, label: Label) -> None:
+    """Add a labelled food at the end of a pantry file; see `put_food` and `change_pantry`."""
+    change_pantry(path, put_food(food_id, name, label, str(path)))
 
 
 def _plain(value: str | float) -> str | float:

@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 from typing import Any
 
 from formulate.base.errors import InputError
+from formulate.base.files import read_text, replace_file
+from formulate.base.locks import held
 from formulate.foods.food_table import FoodTable
 
 #: Keys to set in the file, by food id.
 Edits = dict[str, dict[str, Any]]
 
-__all__ = ["Edits", "keep_recipe", "put_block", "set_foods"]
+__all__ = ["Edits", "change_pantry", "keep_recipe", "set_foods"]
 
 
 def set_foods(edits: Edits, table: FoodTable) -> Callable[[str], str]:
@@ -67,12 +70,50 @@ def keep_recipe(name: str, recipe: str) -> Callable[[str], str]:
     return change
 
 
-def put_block(block: str) -> Callable[[str], str]:
-    """Put a table of a new food at the end."""
+def change_pantry(
+    path: Path, change: Callable[[str], str], start: str | None = None
+) -> tuple[str, bool]:
+    """Change a pantry file: the one way to write one.
 
-    def change(text: str) -> str:
-        newline = "\r\n" if "\r\n" in text else "\n"
-        gap = "" if text.endswith("\n") else newline
-        return f"{text}{gap}{newline}{block.replace(chr(10), newline)}"
+    The file is held, and its new text is read as a pantry before it replaces the old one: a file
+    that works goes on working, and no other writer's change is lost.
 
-    return change
+    Parameters
+    ----------
+    path : Path
+    change : callable
+        Gives the new text of a text. It is called with the text of now.
+    start : str, optional
+        Text to change where there is no file yet; without it there must be one.
+
+    Returns
+    -------
+    tuple of (str, bool)
+        The text as it is then, and whether it was written.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read or written, or the new text would not work. Nothing is
+        written then.
+    """
+    from tomlkit.exceptions import TOMLKitError
+
+    from formulate.pantry.pantry import parse_pantry
+
+    if start is None:
+        read_text(path)  # so that no lock is made beside a file that is not there
+    with held(path):
+        new = start is not None and not path.exists()
+        text = start if new and start is not None else read_text(path)
+        try:
+            changed = change(text)
+        except TOMLKitError as error:
+            raise InputError(
+                "this file cannot be changed as it is laid out", "Change it by hand.", str(path)
+            ) from error
+        if changed == text and not new:
+            return text, False
+        parse_pantry(changed, str(path))
+        replace_file(path, changed)
+        return changed, True

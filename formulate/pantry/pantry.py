@@ -89,6 +89,7 @@ __all__ = [
     "load_pantry",
     "parse_pantry",
     "sample_pantry",
+    "sample_text",
 ]
 
 SAMPLE = "sample_pantry.toml"
@@ -323,8 +324,12 @@ def foods_of(path: Path | None, country: str | None = None) -> FoodTable:
 
 def sample_pantry() -> Pantry:
     """The built-in sample: an invented smallholding with invented prices."""
-    text = files("nutrient_tables").joinpath(SAMPLE).read_text(encoding="utf-8")
-    return parse_pantry(text, "the sample pantry", invented=True)
+    return parse_pantry(sample_text(), "the sample pantry", invented=True)
+
+
+def sample_text() -> str:
+    """The built-in sample as a file has it."""
+    return files("nutrient_tables").joinpath(SAMPLE).read_text(encoding="utf-8")
 
 
 def parse_pantry(

@@ -2,15 +2,47 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from formulate.base.messages import listed
 from formulate.foods.measures import COMPONENTS, MEASURES
 from formulate.pantry.labels import Carton, Rounding
 from formulate.report import words as say
 from formulate.report.shapes import Shape
 
-__all__ = ["carton_shape", "carton_text"]
+__all__ = ["CartonRow", "carton_rows", "carton_shape", "carton_text"]
 
 _ORDER = ("solids", *COMPONENTS)
+
+
+@dataclass(frozen=True, slots=True)
+class CartonRow:
+    """One measure of a label's food, in 100 g as fed.
+
+    Parameters
+    ----------
+    label, value, unit : str
+    ends : str
+        Between what it can lie; empty where it is as given.
+    """
+
+    label: str
+    value: str
+    unit: str
+    ends: str
+
+
+def carton_rows(carton: Carton) -> tuple[CartonRow, ...]:
+    """What is in 100 g of it, and how sure that is."""
+    return tuple(
+        CartonRow(
+            MEASURES[name].label,
+            say.number(value),
+            MEASURES[name].unit,
+            f"{say.number(low)} to {say.number(high)}" if low < high else "",
+        )
+        for name, (value, low, high) in _rows(carton).items()
+    )
 
 
 def carton_text(carton: Carton) -> str:
@@ -25,9 +57,7 @@ def carton_text(carton: Carton) -> str:
         origin = f"by its panel, per {size}, {whose}"
     lines = [f"{food.id} ({what}), {origin}", ""]
     rows = [("in 100 g", "taken as", "", "can be")]
-    for name, (value, low, high) in _rows(carton).items():
-        ends = f"{say.number(low)} to {say.number(high)}" if low < high else "as given"
-        rows.append((MEASURES[name].label, say.number(value), MEASURES[name].unit, ends))
+    rows += [(r.label, r.value, r.unit, r.ends or "as given") for r in carton_rows(carton)]
     lines += say.table(rows, right=(1,))
     for household in food.household:
         how = f" {household.note}" if household.note else ""

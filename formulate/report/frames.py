@@ -83,7 +83,7 @@ def bands_frame(bands: BandSet) -> pd.DataFrame:
     return frame([band_shape(band) for band in bands.bands])
 
 
-def compare_frame(rows: Sequence[Compared]) -> pd.DataFrame:
+def compare_frame(rows: Iterable[Compared]) -> pd.DataFrame:
     """Compared recipes, cheapest first, money per litre, kg of dry matter and MJ."""
     return frame(
         [

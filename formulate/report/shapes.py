@@ -11,7 +11,6 @@ from typing import Any
 import numpy as np
 
 from formulate.answers.cautions import Caution
-from formulate.answers.compare import Compared
 from formulate.answers.one_food import OneFood
 from formulate.answers.verdict import Judgement, judge
 from formulate.blend.mix import Mix
@@ -24,7 +23,6 @@ from formulate.report.verdict_words import verdict_shape
 
 __all__ = [
     "band_shape",
-    "compare_shape",
     "dump",
     "food_shape",
     "limit_shape",
@@ -177,30 +175,6 @@ def limit_shape(limit: Limit) -> Shape:
     return shape
 
 
-def compare_shape(rows: Sequence[Compared], per: str, pantry: Pantry) -> Shape:
-    """Recipes by cost, cheapest first."""
-    return {
-        "per": per,
-        **pantry_shape(pantry),
-        "recipes": [
-            {
-                "rank": rank,
-                "name": row.recipe.name,
-                **verdict_shape(judge(row.mix)),
-                "recipe": " ".join(row.recipe.text.split()),
-                "kitchen": row.recipe.kitchen.value,
-                "cost_per_litre": row.per_litre,
-                "cost_per_kg_dry_matter": row.per_kg_dry_matter,
-                "cost_per_megajoule": row.per_megajoule,
-                "volume_ml": row.mix.volume,
-                "reads": [read_shape(read) for read in row.mix.reads],
-                "misses": [read.band.measure for read in row.mix.misses],
-            }
-            for rank, row in enumerate(rows, 1)
-        ],
-    }
-
-
 def food_shape(food: Food) -> Shape:
     """A food with every value and its source."""
     return {
@@ -265,17 +239,6 @@ def one_food_shape(found: OneFood) -> Shape:
             for table in found.tables
         ],
         "cautions": [caution.text for caution in found.cautions],
-    }
-
-
-def set_shape(bands: BandSet) -> Shape:
-    """A set of bands."""
-    return {
-        "name": bands.name,
-        "title": bands.title,
-        "species": bands.species,
-        "note": bands.note,
-        "bands": [band_shape(band) for band in bands.bands],
     }
 
 

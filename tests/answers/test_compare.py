@@ -1,8 +1,11 @@
 """Comparing recipes by cost."""
 
+from dataclasses import replace
+
 import pytest
 
 from formulate.answers.compare import Per, compare
+from formulate.answers.verdict import Verdict
 from formulate.base.errors import InputError
 from formulate.foods.tables import band_set
 from formulate.pantry.pantry import sample_pantry
@@ -14,7 +17,7 @@ BANDS = band_set("lamb-replacer")
 
 def ranked(per, *texts):
     recipes = [parse_recipe(text, PANTRY.table) for text in texts]
-    return compare(recipes, PANTRY, BANDS, per)
+    return compare(recipes, PANTRY, BANDS, per).rows
 
 
 def test_the_three_costs_are_one_cost_over_three_sizes():
@@ -50,3 +53,22 @@ def test_a_food_without_a_price_is_named():
 def test_water_alone_has_nothing_to_compare_by():
     with pytest.raises(InputError, match="no solids"):
         ranked(Per.LITRE, "1 cup water")
+
+
+def test_recipes_are_named_or_typed_and_ranges_named():
+    found = compare(["plain-milk", "1 gallon whole-milk"], PANTRY, "kid-replacer")
+    assert found.bands.name == "kid-replacer"
+    assert found.rows[0].per_litre == found.rows[1].per_litre
+    assert len(compare([], PANTRY)) == len(PANTRY.recipes)
+
+
+def test_it_is_no_only_where_no_recipe_is_inside():
+    outside = compare(["plain-milk"], PANTRY)
+    assert [row.judgement.verdict for row in outside] == [Verdict.OUTSIDE]
+    assert not outside.yes
+    assert compare(["plain-milk", "cream-and-powder"], PANTRY).yes
+
+
+def test_nothing_to_compare_is_told():
+    with pytest.raises(InputError, match="nothing to compare"):
+        compare([], replace(PANTRY, recipes={}))

@@ -325,3 +325,13 @@ def test_the_sample_pantry_is_what_the_readme_shows():
     assert set(sample_pantry().recipes) == {
         "can-and-buttermilk", "cream-and-powder", "cream-and-cans", "kid-jug", "plain-milk", "bag",
     }  # fmt: skip
+
+
+def test_prices_end_with_no_where_a_recipe_is_not_inside(answer, call):
+    status, told = answer("prices", "--vary", "whole-milk=2.5..16")
+    assert (status, told["verdict"]) == (0, "inside")
+    assert call("compare", "plain-milk")[0] == 1
+    assert call("compare", "plain-milk", "cream-and-powder")[0] == 0
+    status, out, _ = call("prices", "--vary", "whole-milk=2..6", "--for", "ewe-milk")
+    assert status == 1
+    assert '"formulate mix --for ewe-milk" says why' in out

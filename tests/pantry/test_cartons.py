@@ -576,7 +576,7 @@ class TestPantry:
     def test_a_taken_name_changes_nothing(self, pantry, name):
         add_to_pantry(pantry, "our-milk", "", Label(kind="milk", panel=WHOLE))
         before = pantry.read_bytes()
-        with pytest.raises(InputError, match="Nothing was changed"):
+        with pytest.raises(InputError, match=f'is called "{name}"'):
             add_to_pantry(pantry, name, "", Label(kind="milk", panel=WHOLE))
         assert pantry.read_bytes() == before
 

@@ -18,7 +18,7 @@ from formulate.report.pictures.compare import compare_picture
 
 def rows(per: Per = Per.LITRE) -> tuple[Compared, ...]:
     pantry = sample_pantry()
-    return compare(pantry.recipes.values(), pantry, band_set("lamb-replacer"), per)
+    return compare(pantry.recipes.values(), pantry, band_set("lamb-replacer"), per).rows
 
 
 def said(figure: Figure) -> str:

@@ -35,9 +35,9 @@ from formulate.report.pictures.mix import (
     save_picture,
     staircase_picture,
 )
-from formulate.report.prices import Per
+from formulate.report.prices import PricedPackage
 
-GALLON, QUART = Per("1 gallon", 3905.0), Per("1 quart", 957.0)
+GALLON, QUART = PricedPackage("1 gallon", 3905.0), PricedPackage("1 quart", 957.0)
 
 
 def cheapest() -> Mix:

@@ -14,7 +14,7 @@ from formulate.blend.prices.parametric import sweep
 from formulate.blend.prices.price_map import price_map
 from formulate.blend.prices.staircase import staircase
 from formulate.report.prices import (
-    Per,
+    PricedPackage,
     cost_steps,
     front_rows,
     grams_words,
@@ -25,7 +25,7 @@ from formulate.report.prices import (
     sweep_rows,
 )
 
-GALLON = Per("1 gallon", 3900.0)
+GALLON = PricedPackage("1 gallon", 3900.0)
 
 
 def plain(rows: list[dict[str, float | int | str]]) -> bool:

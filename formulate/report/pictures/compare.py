@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from formulate.answers.compare import Compared, Per
@@ -26,14 +26,14 @@ _TITLES = {
 }
 
 
-def compare_picture(rows: Sequence[Compared], per: Per, *, invented: bool = False) -> Figure:
+def compare_picture(compared: Iterable[Compared], per: Per, *, invented: bool = False) -> Figure:
     """Draw what each recipe costs, the cheapest first.
 
     Hatched bars are recipes that miss a range; what they miss stands under their name.
 
     Parameters
     ----------
-    rows : sequence of Compared
+    compared : iterable of Compared
         In the order of drawing; the first twelve are drawn, and the title says so.
     per : Per
         What they are ranked by: drawn first.
@@ -45,6 +45,7 @@ def compare_picture(rows: Sequence[Compared], per: Per, *, invented: bool = Fals
     InputError
         If there is nothing to draw.
     """
+    rows = tuple(compared)
     if not rows:
         raise InputError("there is nothing to compare")
     shown = rows[:MOST]

@@ -20,7 +20,7 @@ from formulate.report import words as say
 from formulate.report.pictures.look import INK, PALE, SOFT, halo, look, new_figure, note, paragraphs
 from formulate.report.prices import (
     KILOGRAM,
-    Per,
+    PricedPackage,
     cost_steps,
     food_words,
     grams_words,
@@ -53,7 +53,10 @@ MOST_RECIPES = len(TONES)
 
 
 def price_map_picture(
-    found: PriceMap, per_a: Per = KILOGRAM, per_b: Per = KILOGRAM, title: str = ""
+    found: PriceMap,
+    per_a: PricedPackage = KILOGRAM,
+    per_b: PricedPackage = KILOGRAM,
+    title: str = "",
 ) -> Figure:
     """Draw which recipe is cheapest at which two prices, and where today lies."""
     shelf = found.sweep.problem.shelf
@@ -164,7 +167,7 @@ def _key_words(found: PriceMap, k: int, letter: str) -> str:
     return f"{letter}:  {grams_words(problem.shelf.ids, grams)}"
 
 
-def _mark_today(axes: Axes, found: PriceMap, per_a: Per, per_b: Per) -> Any:
+def _mark_today(axes: Axes, found: PriceMap, per_a: PricedPackage, per_b: PricedPackage) -> Any:
     """Mark today's prices; return which part of the map, shape (B, A), the mark takes."""
     shelf = found.sweep.problem.shelf
     taken = np.zeros(found.recipe.shape, dtype=bool)
@@ -197,11 +200,11 @@ def _mark_today(axes: Axes, found: PriceMap, per_a: Per, per_b: Per) -> Any:
     return taken
 
 
-def _price_words(food: str, per: Per, currency: str) -> str:
+def _price_words(food: str, per: PricedPackage, currency: str) -> str:
     return f"Price of {food_words(food)} [{currency} per {per.words.removeprefix('1 ')}]"
 
 
-def staircase_picture(stairs: Staircase, per: Per = KILOGRAM, title: str = "") -> Figure:
+def staircase_picture(stairs: Staircase, per: PricedPackage = KILOGRAM, title: str = "") -> Figure:
     """Draw how much of a food the cheapest mix holds at each price of it, and what it costs."""
     shelf, food = stairs.problem.shelf, food_words(stairs.food)
     with look():
@@ -233,7 +236,7 @@ def staircase_picture(stairs: Staircase, per: Per = KILOGRAM, title: str = "") -
         return figure
 
 
-def _name_step(axes: Axes, stairs: Staircase, step: Step, per: Per) -> None:
+def _name_step(axes: Axes, stairs: Staircase, step: Step, per: PricedPackage) -> None:
     """Say what a step holds: in words where they fit, else its grams beside it."""
     food, top = food_words(stairs.food), max(s.amount for s in stairs.steps)
     start, end = step.low * per.grams, step.high * per.grams

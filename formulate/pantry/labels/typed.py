@@ -1,0 +1,113 @@
+"""A label as a person types it, piece by piece."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from formulate.base.errors import InputError, UnknownName
+from formulate.base.messages import say
+from formulate.base.units import Kitchen
+from formulate.foods.food import KINDS
+from formulate.foods.tables import standards
+from formulate.pantry.label_figures import NEEDED
+from formulate.pantry.labels.carton import Label
+from formulate.pantry.labels.panel import parse_serving
+from formulate.pantry.labels.rounding import Rounding
+
+__all__ = ["KINDS", "food_id_of", "lacking", "names_in_law", "parse_guarantees", "parse_name",
+           "parse_size"]  # fmt: skip
+
+#: Other words for what a bag guarantees.
+_ALSO = {"moisture": "water", "fiber": "fibre"}
+
+
+def food_id_of(name: str) -> str:
+    """A short name from what a person calls a food: "farm-cream" from "Farm cream".
+
+    Raises
+    ------
+    InputError
+        If there is nothing to make it of.
+    """
+    food_id = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
+    if not food_id:
+        raise InputError(say("label.no-name"), say("label.no-name-remedy")).about("name")
+    return food_id
+
+
+def names_in_law(law: str | None = None) -> tuple[str, ...]:
+    """What a food may be sold as, by a law ("us", "eu"), or by any."""
+    return tuple(dict.fromkeys(s.name for s in standards() if law in (None, s.law)))
+
+
+def parse_name(text: str, law: str | None = None) -> dict[str, str]:
+    """Read what a food is sold as, or of what kind it is: a field of `Label` with its value.
+
+    Raises
+    ------
+    UnknownName
+        If it is neither.
+    """
+    word, names = " ".join(text.lower().split()), names_in_law(law)
+    if word in names:
+        return {"sold_as": word}
+    if word not in KINDS:
+        raise UnknownName(say("label.named-or-kind"), text, [*names, *KINDS])
+    return {"kind": word}
+
+
+def parse_size(text: str) -> dict[str, str]:
+    """Read "1 cup (240 mL)" or "per 100 g": a key of a panel with its value.
+
+    Raises
+    ------
+    InputError
+        If it is not a size.
+    """
+    size = " ".join(text.split())
+    if not size:
+        raise InputError(say("label.no-serving"), say("label.no-serving-remedy")).about("serving")
+    per = size.lower().startswith("per ")
+    size = size[4:] if per else size
+    parse_serving(size, True, Kitchen.US, Rounding.US)
+    return {"per" if per else "serving": size}
+
+
+def parse_guarantees(pairs: Iterable[str], field: str) -> dict[str, float]:
+    """Read "protein=23" and "ash=8 %".
+
+    Parameters
+    ----------
+    pairs : iterable of str
+    field : str
+        "at_least" or "at_most", for an error.
+
+    Raises
+    ------
+    InputError
+        If one of them is not a guarantee.
+    """
+    found: dict[str, float] = {}
+    for pair in pairs:
+        name, equals, text = pair.partition("=")
+        try:
+            value = float(text.strip().removesuffix("%"))
+        except ValueError:
+            value = -1.0
+        if not equals or not 0 <= value < 1e6:
+            problem, remedy = say("label.not-a-guarantee", text=pair), say("label.guarantee-remedy")
+            raise InputError(problem, remedy).about(field)
+        name = name.strip().lower().replace("_", "-")
+        found[_ALSO.get(name, name)] = value
+    return found
+
+
+def lacking(label: Label) -> tuple[tuple[str, ...], ...]:
+    """What a label cannot be read without: for each gap the fields that would fill it."""
+    gaps: list[tuple[str, ...]] = [] if label.kind or label.sold_as else [("sold_as", "kind")]
+    if label.panel or not (label.at_least or label.at_most):
+        if not {"serving", "per"} & set(label.panel):
+            gaps.append(("serving", "per"))
+        gaps += [(name,) for name in NEEDED if name not in label.panel]
+    return tuple(gaps)

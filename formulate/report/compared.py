@@ -1,0 +1,121 @@
+"""Recipes by cost: in words, as JSON, and as a picture."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from formulate.answers.compare import CompareAnswer, Compared
+from formulate.answers.verdict import Verdict
+from formulate.base.messages import listed, say
+from formulate.foods.bands import Read, Role, Standing
+from formulate.report import words as tell
+from formulate.report.shapes import pantry_shape, read_shape
+from formulate.report.text import shelf_words
+from formulate.report.verdict_words import verdict_shape
+
+__all__ = ["compare_lines", "compare_shape", "write_picture"]
+
+Shape = dict[str, Any]
+#: Letters of a recipe's name in the table.
+_LONGEST = 44
+
+
+def compare_lines(answer: CompareAnswer) -> list[str]:
+    """Recipes by cost, each with its verdict and what it misses."""
+    currency = answer.pantry.currency
+    rows = [("", "recipe", f"{currency}/L", f"{currency}/kg solids", f"{currency}/MJ", "solids",
+             "")]  # fmt: skip
+    for rank, row in enumerate(answer.rows, 1):
+        solids = next(read for read in row.mix.reads if read.band.measure == "solids")
+        rows.append(
+            (
+                f"{rank}.",
+                _short(row.recipe.name),
+                f"{row.per_litre:.2f}",
+                f"{row.per_kg_dry_matter:.2f}",
+                f"{row.per_megajoule:.3f}",
+                f"{tell.number(solids.value or 0.0)} %",
+                remark(row),
+            )
+        )
+    kitchens = list(dict.fromkeys(row.recipe.kitchen.title for row in answer.rows))
+    return [
+        say(
+            "compare.title",
+            per=say(f"compare.per.{answer.per.value}"),
+            bands=answer.bands.name,
+            shelf=shelf_words(answer.pantry),
+        ),
+        *tell.table(rows, right=(2, 3, 4, 5)),
+        say("compare.foot", kitchens=listed(kitchens)),
+    ]
+
+
+def remark(row: Compared) -> str:
+    """The verdict in a few words, and what is behind it."""
+    verdict = row.judgement.verdict
+    if verdict is Verdict.INSIDE:
+        return say("compare.in-range")
+    told = []
+    if verdict is not Verdict.OUTSIDE:
+        told.append(say(f"compare.verdict.{verdict.value}"))
+    told += [
+        say("compare.low" if r.standing is Standing.BELOW else "compare.high", label=_plain(r))
+        for r in row.mix.misses
+    ]
+    unknown = [
+        _plain(read)
+        for read in row.mix.reads
+        if read.standing is Standing.UNKNOWN and read.band.role is not Role.SHOWN
+    ]
+    words = ", ".join(told)
+    if not unknown:
+        return words
+    not_known = say("compare.not-known", labels=", ".join(unknown))
+    return f"{words}; {not_known}" if words else not_known
+
+
+def _plain(read: Read) -> str:
+    """A label without what stands in brackets."""
+    return read.band.label.partition(" (")[0]
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"
+
+
+def compare_shape(answer: CompareAnswer) -> Shape:
+    """Recipes by cost, cheapest first."""
+    return {
+        "per": answer.per.value,
+        **pantry_shape(answer.pantry),
+        "recipes": [
+            {
+                "rank": rank,
+                "name": row.recipe.name,
+                **verdict_shape(row.judgement),
+                "recipe": " ".join(row.recipe.text.split()),
+                "kitchen": row.recipe.kitchen.value,
+                "cost_per_litre": row.per_litre,
+                "cost_per_kg_dry_matter": row.per_kg_dry_matter,
+                "cost_per_megajoule": row.per_megajoule,
+                "volume_ml": row.mix.volume,
+                "reads": [read_shape(read) for read in row.mix.reads],
+                "misses": [read.band.measure for read in row.mix.misses],
+            }
+            for rank, row in enumerate(answer.rows, 1)
+        ],
+    }
+
+
+def write_picture(answer: CompareAnswer, path: Path | None) -> list[str]:
+    """Draw the costs, where a file is named; return its name."""
+    if path is None:
+        return []
+    from formulate.report.pictures.compare import compare_picture
+    from formulate.report.pictures.look import save_picture
+
+    invented = answer.pantry.invented
+    save_picture(compare_picture(answer.rows, answer.per, invented=invented), path)
+    return [str(path)]
