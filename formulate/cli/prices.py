@@ -61,7 +61,7 @@ def command(
     """
     from formulate.answers.prices import prices
     from formulate.report.mix import mix_heading
-    from formulate.report.prices import prices_lines, prices_shape, write_files
+    from formulate.report.priced import prices_lines, prices_shape, write_files
 
     shelf = pantry_from(pantry)
     with by_option(OPTIONS):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
@@ -15,7 +15,7 @@ from formulate.answers.one_food import OneFood
 from formulate.answers.verdict import Judgement, judge
 from formulate.blend.mix import Mix
 from formulate.blend.problem import Limit
-from formulate.foods.bands import Band, BandSet, Read
+from formulate.foods.bands import Band, Read
 from formulate.foods.food import Food
 from formulate.foods.measures import MEASURES
 from formulate.pantry.pantry import Pantry
