@@ -7,7 +7,7 @@ They stand in ``nutrient_tables/cautions.toml`` in the order of telling, under `
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
@@ -21,6 +21,7 @@ from formulate.answers.conditions import (
 from formulate.base.errors import InputError, UnknownName
 from formulate.base.messages import fill, listed, places_of
 from formulate.blend.mix import Mix
+from formulate.foods.country import countries, law_of
 from formulate.foods.tables import read_toml, sources
 
 __all__ = [
@@ -156,10 +157,29 @@ def _entry(name: str, fields: Mapping[str, Any], before: Sequence[str]) -> Entry
     )
 
 
+#: What is told of the law where nobody has said the country, or none of it is known.
+_ANY_LAW = "local-rules"
+
+
 @cache
 def milk_entries() -> tuple[Entry, ...]:
-    """What may be said of a milk, in the order of weight."""
-    return entries_from(read_toml("cautions.toml")["milk"])
+    """What may be said of a milk, in the order of weight; the law of each country among it."""
+    entries = []
+    for entry in entries_from(read_toml("cautions.toml")["milk"]):
+        if entry.id == _ANY_LAW:
+            laws = tuple(_law_entries())
+            entries += [*laws, replace(entry, unless=tuple(law.id for law in laws))]
+        else:
+            entries.append(entry)
+    return tuple(entries)
+
+
+def _law_entries() -> Iterator[Entry]:
+    for country in countries():
+        for number, law in enumerate(law_of(country), 1):
+            name = f"law-{country}" if number == 1 else f"law-{country}-{number}"
+            when = condition_from({"country": country})
+            yield Entry(name, when, f"{law.text} {law.ask}", law.source, "source")
 
 
 @cache

@@ -17,6 +17,7 @@ A condition is a TOML table with one of these meanings::
     { unread = "safety" }                                  safety values that cannot be read
     { stood_in = "safety" }                                safety values that like foods lend
     { species = "kid" }
+    { country = "uk" }                                     the kitchen's, where it is stated
     { age_from = 14, age_to = 28 }                         days, from the first to before the last
     { stages = ["colostrum", "milk"] }
     { all = [ ... ] }   { any = [ ... ] }
@@ -41,6 +42,7 @@ from formulate.base.errors import InputError, UnknownName
 from formulate.base.messages import number
 from formulate.blend.mix import Mix
 from formulate.foods.bands import Band, Basis, Read, Role, Standing, read
+from formulate.foods.country import countries
 from formulate.foods.food import KINDS, Food
 from formulate.foods.measures import measure
 from formulate.foods.national import nutrient_tables
@@ -298,6 +300,16 @@ class OfSpecies:
 
 
 @dataclass(frozen=True, slots=True)
+class OfCountry:
+    """Where the milk is made, if anybody has said."""
+
+    country: str
+
+    def find(self, facts: MilkFacts) -> Found | None:
+        return Found() if facts.mix.shelf.country == self.country else None
+
+
+@dataclass(frozen=True, slots=True)
 class OfAge:
     """An animal of some days."""
 
@@ -370,6 +382,7 @@ _KEYS: Mapping[str, tuple[str, ...]] = {
     "unread": ("unread",),
     "stood_in": ("stood_in",),
     "species": ("species",),
+    "country": ("country",),
     "age_from": ("age_from", "age_to"),
     "stages": ("stages",),
     "all": ("all",),
@@ -472,6 +485,7 @@ _READERS: Mapping[str, Callable[[Mapping[str, Any]], Condition]] = {
     "unread": _of_reading,
     "stood_in": _of_reading,
     "species": lambda entry: OfSpecies(_word(entry, "species", SPECIES)),
+    "country": lambda entry: OfCountry(_word(entry, "country", tuple(countries()))),
     "age_from": _of_age,
     "stages": lambda entry: OfStage(_words(entry, "stages", STAGES)),
     "all": _joined,

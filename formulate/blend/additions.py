@@ -284,4 +284,5 @@ def _join(shelf: Shelf, added: Shelf) -> Shelf:
         np.concatenate((shelf.smallest, added.smallest)),
         shelf.currency,
         shelf.like,
+        shelf.country,
     )

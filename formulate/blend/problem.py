@@ -113,6 +113,8 @@ class Shelf(ByContent):
     like : Composition or None
         The food table: where a food has no value under a ceiling, the upper end of like foods
         stands in. None: nothing stands in.
+    country : str
+        Key of the country it stands in; empty where nobody has said.
     """
 
     foods: tuple[Food, ...]
@@ -122,6 +124,7 @@ class Shelf(ByContent):
     smallest: Array = field(default_factory=lambda: np.empty(0))
     currency: str = ""
     like: Composition | None = field(default_factory=table_composition, repr=False)
+    country: str = ""
     composition: Composition = field(init=False, repr=False)
 
     def __post_init__(self) -> None:
@@ -187,6 +190,7 @@ class Shelf(ByContent):
             self.smallest[pick],
             self.currency,
             self.like,
+            self.country,
         )
 
     def require_prices(self, *varied: int) -> None:

@@ -44,11 +44,22 @@ def pantry_from(path: str | None, country: str | None = None) -> Pantry:
     return sample_pantry() if path is None else load_pantry(Path(path), country)
 
 
-def kitchen_from(name: str | None) -> Kitchen:
-    """Kitchen of typed recipes: US unless named."""
+def shelf_from(path: str | None, country: str | None) -> Pantry | None:
+    """A pantry, or a country's bare one where only that is said; else nothing."""
+    from formulate.pantry.country import bare_pantry
+
+    if path is not None:
+        return pantry_from(path, country)
+    return None if country is None else bare_pantry(country)
+
+
+def kitchen_from(name: str | None, pantry: Pantry | None = None) -> Kitchen:
+    """Kitchen of typed recipes: as named, else the pantry's, else US."""
     from formulate.base.units import Kitchen, parse_kitchen
 
-    return Kitchen.US if name is None else parse_kitchen(name)
+    if name is not None:
+        return parse_kitchen(name)
+    return Kitchen.US if pantry is None else pantry.kitchen
 
 
 def path_of(text: str | None) -> Path | None:

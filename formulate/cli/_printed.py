@@ -34,7 +34,11 @@ _OPTIONS = (
     click.option("--flock", metavar="FLOCK", help="Flock file, for what each animal gets."),
     click.option("--on", metavar="DATE", help="The day it is mixed; else today."),
     click.option("--by-hand", is_flag=True, help="Leave the dates open, to write them in."),
-    click.option("--paper", metavar="a4|letter", help="Else letter for US cups, A4 for others."),
+    click.option(
+        "--paper",
+        metavar="a4|letter",
+        help="Else that of the pantry's country; letter for US cups, A4 for others.",
+    ),
     click.option("--out", required=True, metavar="FILE", help="Write it: .pdf or .png."),
 )
 
@@ -108,7 +112,7 @@ def prepared(
     moment = moment_from(on)
     read = None if flock is None else flock_from(flock, on)
     shelf = pantry_from(pantry) if read is None else pantry_of(read.flock, pantry)
-    sheet = paper_named(paper, shelf.kitchen)
+    sheet = paper_named(paper, shelf)
     species = "lamb" if read is None else str(read.flock.animals[0].species)
     bands = band_set(whom or f"{species}-replacer", shelf.own_bands)
     found = day_and_jar(

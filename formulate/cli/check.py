@@ -7,13 +7,14 @@ import click
 from formulate.cli._common import (
     NO,
     all_cautions_option,
+    country_option,
     how,
     json_option,
     kitchen_from,
     kitchen_option,
-    pantry_from,
     pantry_option,
     print_json,
+    shelf_from,
     wrote_lines,
 )
 
@@ -22,6 +23,7 @@ from formulate.cli._common import (
 @click.argument("recipe")
 @click.option("--against", default="lamb-replacer", metavar="NAME", help="Reference to hold it to.")
 @pantry_option
+@country_option
 @kitchen_option
 @click.option("--brix", metavar="NUMBER", help="What a Brix refractometer reads.")
 @click.option("--lactometer", metavar="NUMBER", help="What a lactometer reads; needs --at.")
@@ -42,6 +44,7 @@ def command(
     recipe: str,
     against: str,
     pantry: str | None,
+    country: str | None,
     kitchen: str | None,
     brix: str | None,
     lactometer: str | None,
@@ -71,8 +74,9 @@ def command(
         "freezing_point": freezing_point,
         "weigh": weigh,
     }
-    shelf = None if pantry is None else pantry_from(pantry)
-    answer = check(recipe, shelf, against, kitchen=kitchen_from(kitchen), readings=readings)
+    shelf = shelf_from(pantry, country)
+    whose = kitchen_from(kitchen, shelf)
+    answer = check(recipe, shelf, against, kitchen=whose, readings=readings)
     written = []
     if picture and answer.milk is not None:
         from pathlib import Path

@@ -7,6 +7,7 @@ import click
 from formulate.cli._common import (
     NO,
     by_option,
+    country_option,
     json_option,
     kitchen_from,
     kitchen_option,
@@ -14,6 +15,7 @@ from formulate.cli._common import (
     pantry_option,
     path_of,
     print_json,
+    shelf_from,
     wrote_lines,
 )
 
@@ -30,6 +32,7 @@ from formulate.cli._common import (
 )
 @click.option("--against", default="lamb-replacer", metavar="NAME", help="Ranges to remark on.")
 @click.option("--picture", metavar="FILE", help="Draw the costs: .svg, .png or .pdf.")
+@country_option
 @kitchen_option
 @json_option
 @click.pass_context
@@ -40,6 +43,7 @@ def command(
     per: str,
     against: str,
     picture: str | None,
+    country: str | None,
     kitchen: str | None,
     as_json: bool,
 ) -> None:
@@ -51,9 +55,10 @@ def command(
     from formulate.answers.compare import Per, compare
     from formulate.report.compared import compare_lines, compare_shape, write_picture
 
-    whose = kitchen_from(kitchen)
+    shelf = shelf_from(pantry, country) or pantry_from(None)
+    whose = kitchen_from(kitchen, shelf)
     with by_option({"reference": "--against"}):
-        answer = compare(recipes, pantry_from(pantry), against, Per(per), kitchen=whose)
+        answer = compare(recipes, shelf, against, Per(per), kitchen=whose)
     written = write_picture(answer, path_of(picture))
     if as_json:
         print_json(compare_shape(answer) | ({"written": written} if written else {}))

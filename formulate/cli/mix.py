@@ -10,6 +10,7 @@ from formulate.cli._common import (
     NO,
     all_cautions_option,
     by_option,
+    country_option,
     how,
     json_option,
     pantry_from,
@@ -101,17 +102,25 @@ OPTIONS = {
     metavar="SECONDS",
     help="Longest search for whole measures.",
 )
+@country_option
 @all_cautions_option
 @json_option
 @click.pass_context
-def command(ctx: click.Context, /, pantry: str | None, as_json: bool, **options: Any) -> None:
+def command(
+    ctx: click.Context,
+    /,
+    pantry: str | None,
+    country: str | None,
+    as_json: bool,
+    **options: Any,
+) -> None:
     """Design the cheapest mix from the foods in file PANTRY.
 
     Without a file the built-in sample is used, an invented smallholding. Exit status 1 says
     that these foods cannot make a milk inside its ranges; then the clash, what would help and
     the nearest mix are told.
     """
-    shelf = pantry_from(pantry)
+    shelf = pantry_from(pantry, country)
     reference = options["closest"] or options["whom"]
     request = _request(options)
     if options["protection"]:

@@ -45,6 +45,7 @@ class NutrientTable:
     short : str
         What people call it.
     title, issuer, release : str
+    year : int
     place : str
         Country whose kitchens it describes.
     language : str
@@ -61,6 +62,7 @@ class NutrientTable:
     title: str
     issuer: str
     release: str
+    year: int
     place: str
     language: str
     source: str

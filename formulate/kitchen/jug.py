@@ -22,7 +22,7 @@ from formulate.base.messages import say
 from formulate.base.units import Kitchen, UnitKind, parse_amount
 from formulate.blend.problem import Problem, build
 from formulate.blend.whole.kitchen_mix import KitchenMix
-from formulate.blend.whole.steps import Step, measure_words, pouring_step
+from formulate.blend.whole.steps import Step, measure_words, pouring_step, unit_word
 from formulate.foods.food import Composition, Food
 from formulate.foods.food_table import FoodTable
 from formulate.foods.tables import storage_days
@@ -353,7 +353,10 @@ def plan_jug(task: JugTask, mix: KitchenMix, kitchen: Kitchen) -> JugPlan:
             f"{level:.0f} mL do not fit the {container.words}", "Design the mix for this container."
         )
     by_id = dict(zip(shelf.ids, shelf.foods, strict=True))
-    keep += [_keep(by_id[x.food], f"left in the {x.package}", x.grams) for x in mix.leftovers]
+    keep += [
+        _keep(by_id[x.food], f"left in the {unit_word(x.package, kitchen)}", x.grams)
+        for x in mix.leftovers
+    ]
     days = storage_days()["mix"]
     whole = Keep("mix", "the mixed milk", mix.mix.weight, days.opened_days, days.source, days.note)
     return JugPlan(container, tuple(steps), level, container.volume - level, (whole, *keep))

@@ -207,6 +207,8 @@ class Pantry(ByContent):
         Whose defaults fill what the file leaves out.
     table : FoodTable
         The foods of that country and the person's own.
+    stated : str
+        Key of the country where the file states it; empty where nobody has said.
     """
 
     items: tuple[Item, ...]
@@ -222,6 +224,7 @@ class Pantry(ByContent):
     invented: bool = False
     country: Country = field(default_factory=partial(country_named, DEFAULT_COUNTRY), repr=False)
     table: FoodTable = field(default_factory=country_foods, repr=False, compare=False)
+    stated: str = ""
 
     @property
     def ids(self) -> tuple[str, ...]:
@@ -237,6 +240,13 @@ class Pantry(ByContent):
             If there is no such set.
         """
         return band_set(name, self.own_bands)
+
+    @property
+    def paper(self) -> str:
+        """What lies in its printers: "a4" or "letter"; by its cups where nobody has said."""
+        if self.stated:
+            return self.country.paper
+        return "letter" if self.kitchen is Kitchen.US else "a4"
 
     def item(self, food_id: str) -> Item | None:
         """The item of a food, or None."""
@@ -257,7 +267,7 @@ class Pantry(ByContent):
     def shelf(self) -> Shelf:
         """The foods that a milk may have, as arrays."""
         kept = (item for item in self.items if item.in_mix and not item.food.drink_only)
-        return shelf_of(kept, self.currency)
+        return shelf_of(kept, self.currency, self.stated)
 
     def shelf_for(self, foods: Iterable[Food]) -> Shelf:
         """Some foods, at this pantry's prices, without limits: for a recipe already made."""
@@ -267,10 +277,11 @@ class Pantry(ByContent):
             price=np.array([self.price_per_gram(f.id) for f in chosen]),
             largest_share=np.ones(len(chosen)),
             currency=self.currency,
+            country=self.stated,
         )
 
 
-def shelf_of(items: Iterable[Item], currency: str) -> Shelf:
+def shelf_of(items: Iterable[Item], currency: str, country: str = "") -> Shelf:
     """Turn items into arrays."""
     chosen = tuple(items)
 
@@ -285,6 +296,7 @@ def shelf_of(items: Iterable[Item], currency: str) -> Shelf:
         on_hand=np.array([math.inf if i.on_hand is None else i.on_hand for i in chosen]),
         smallest=np.array([i.smallest or 0.0 for i in chosen]),
         currency=currency,
+        country=country,
     )
 
 
@@ -378,6 +390,7 @@ def parse_pantry(
         invented,
         here,
         table,
+        here.key if shape.country else "",
     )
 
 

@@ -10,15 +10,23 @@ from pathlib import Path
 from formulate.base.errors import InputError
 from formulate.base.files import reason
 from formulate.base.messages import say
+from formulate.foods.country import DEFAULT_COUNTRY, country_named
 
 __all__ = ["write_sample"]
 
-#: File to write -> the shipped file it is made of.
+#: File to write -> the shipped file it is made of; for another country than the default one.
 FILES = {"pantry.toml": "sample_pantry.toml", "flock.toml": "sample_flock.toml"}
+_ABROAD = {"pantry.toml": "samples/pantry_{}.toml", "flock.toml": "samples/flock_metric.toml"}
 
 
-def write_sample(folder: str | Path) -> tuple[Path, ...]:
+def write_sample(folder: str | Path, country: str | None = None) -> tuple[Path, ...]:
     """Write the sample files into a folder, made if it is not there.
+
+    Parameters
+    ----------
+    folder : str or Path
+    country : str, optional
+        Whose foods, spoons and money.
 
     Returns
     -------
@@ -29,9 +37,13 @@ def write_sample(folder: str | Path) -> tuple[Path, ...]:
     ------
     InputError
         If any of them is there already (none is written then), or the folder cannot be.
+    UnknownName
+        If there is no such country here.
     """
     folder = Path(folder)
-    paths = {folder / name: source for name, source in FILES.items()}
+    key = DEFAULT_COUNTRY if country is None else country_named(country).key
+    shipped = FILES if key == DEFAULT_COUNTRY else _ABROAD
+    paths = {folder / name: source.format(key) for name, source in shipped.items()}
     taken = [str(path) for path in paths if path.exists() or path.is_symlink()]
     if taken:
         raise InputError(

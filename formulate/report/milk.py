@@ -19,6 +19,7 @@ from formulate.base.units import Kitchen
 from formulate.blend.mix import Mix
 from formulate.blend.protect.confidence import SureRead
 from formulate.blend.whole.kitchen_mix import KitchenMix, Leftover
+from formulate.blend.whole.steps import counted_words
 from formulate.foods.bands import Read, Role
 from formulate.foods.food import FERMENTED_KINDS, Food
 from formulate.foods.tables import sources, storage_days
@@ -221,7 +222,7 @@ def milk_words(
         tell.cost_words(mix.cost_per_litre, currency),
         () if found is None else tuple(_rounding(found, names)),
         _search(found),
-        tuple(_leftover(left, found, names) for left in found.leftovers)
+        tuple(_leftover(left, found, names, kitchen) for left in found.leftovers)
         if found is not None and plan is None
         else (),
         "" if plan is None else plan.container.words,
@@ -290,10 +291,11 @@ def _search(found: KitchenMix | None) -> str:
     return say("mix.search-ended", gap=100 * found.gap)
 
 
-def _leftover(left: Leftover, found: KitchenMix, names: dict[str, str]) -> str:
+def _leftover(left: Leftover, found: KitchenMix, names: dict[str, str], kitchen: Kitchen) -> str:
     kind = next(f.kind for f in found.mix.shelf.foods if f.id == left.food)
     days = storage_days().get(kind)
-    what = {"count": left.packages, "food": names[left.food], "grams": left.grams}
+    opened = counted_words(left.packages, left.package, kitchen)
+    what = {"opened": opened, "food": names[left.food], "grams": left.grams}
     if days is None:
         return say("mix.leftover", **what)
     return say("mix.leftover-keeps", **what, days=days.opened_days)

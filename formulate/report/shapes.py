@@ -106,6 +106,8 @@ def amounts_shape(mix: Mix) -> list[Shape]:
             rows.append(
                 {
                     "food": food.id,
+                    "table": food.table or None,
+                    "record": food.record or None,
                     "grams": grams,
                     "share": grams / mix.weight,
                     "volume_ml": food.kitchen_volume(grams),
@@ -123,6 +125,7 @@ def pantry_shape(pantry: Pantry | None) -> Shape:
     return {
         "pantry": pantry.where,
         "invented": pantry.invented,
+        "country": pantry.stated or None,
         "currency": pantry.currency,
         "prices_from": dates[0] if dates else None,
         "prices_to": dates[1] if dates else None,

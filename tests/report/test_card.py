@@ -20,6 +20,7 @@ from formulate.base.errors import InputError
 from formulate.base.units import Kitchen
 from formulate.foods.tables import band_set
 from formulate.kitchen.jug import parse_container
+from formulate.pantry.country import bare_pantry
 from formulate.pantry.pantry import Pantry, sample_pantry
 from formulate.rearing.feeding import shortfall
 from formulate.rearing.flock_file import FlockRead, parse_flock
@@ -313,12 +314,26 @@ def test_a_folder_that_is_not_there(tmp_path: Path):
         save_card(made(), sample_pantry(), DAY, Paper.A4, tmp_path / "nowhere" / "card.pdf")
 
 
+@pytest.mark.parametrize(
+    ("country", "kitchen", "paper"),
+    [
+        (None, Kitchen.US, Paper.LETTER),
+        (None, Kitchen.METRIC, Paper.A4),
+        ("us", Kitchen.METRIC, Paper.LETTER),
+        ("uk", Kitchen.UK, Paper.A4),
+        ("ie", Kitchen.UK, Paper.A4),
+        ("fr", Kitchen.METRIC, Paper.A4),
+        ("ca", Kitchen.METRIC, Paper.LETTER),
+    ],
+)
+def test_the_paper_is_that_of_the_country_else_by_the_cups(country, kitchen, paper):
+    assert paper_named(None, replace(bare_pantry(country), kitchen=kitchen)) is paper
+
+
 def test_papers_by_name():
-    assert paper_named(None, Kitchen.US) is Paper.LETTER
-    assert paper_named(None, Kitchen.METRIC) is Paper.A4
-    assert paper_named(" Letter ", Kitchen.METRIC) is Paper.LETTER
+    assert paper_named(" Letter ", bare_pantry("uk")) is Paper.LETTER
     with pytest.raises(InputError, match="letter"):
-        paper_named("leter", Kitchen.US)
+        paper_named("leter", bare_pantry())
 
 
 # --- setting text ------------------------------------------------------------------------------

@@ -18,11 +18,13 @@ from formulate.foods.food import Food
 
 __all__ = [
     "Step",
+    "counted_words",
     "kitchen_steps",
     "measure_words",
     "pouring_step",
     "step_from_words",
     "step_words",
+    "unit_word",
 ]
 
 MEASURES = ("cups", "scale")
@@ -219,6 +221,8 @@ def step_from_words(
 
 # In US teaspoons: a tablespoon, and a quarter of the cup of 16 tablespoons.
 _TBSP, _QUARTER_CUP = 3, 12
+#: Kitchens whose cans are tins.
+_TINS = (Kitchen.UK, Kitchen.AU)
 #: Units without a plural "s".
 _UNCHANGED = ("tbsp", "tsp", "fl oz", "g", "kg", "mg", "mL", "L", "lb", "oz", "oz weight")
 
@@ -249,13 +253,25 @@ def measure_words(step: Step, count: int, kitchen: Kitchen) -> str:
     else:
         parts = [(total, step.unit)]
     parts = [_in_larger(number, unit) for number, unit in parts if number]
-    return " + ".join(f"{_number(n, unit)} {_plural(unit, n)}" for n, unit in parts)
+    return " + ".join(
+        f"{_number(n, unit)} {_plural(unit_word(unit, kitchen), n)}" for n, unit in parts
+    )
 
 
 def step_words(step: Step, count: int) -> str:
     """Say `count` steps in the step's own unit: "5/4 tsp" as "1 1/4 tsp", never as a tablespoon."""
     total, unit = _in_larger(Fraction(step.size).limit_denominator(5040) * count, step.unit)
     return f"{_number(total, unit)} {_plural(unit, total)}"
+
+
+def counted_words(count: int, unit: str, kitchen: Kitchen) -> str:
+    """Some cans, eggs or sticks, as the kitchen calls them: "2 cans", in a British one "2 tins"."""
+    return f"{count} {_plural(unit_word(unit, kitchen), Fraction(count))}"
+
+
+def unit_word(unit: str, kitchen: Kitchen) -> str:
+    """What a kitchen calls a unit: a can is a tin in a British or an Australian one."""
+    return "tin" if unit == "can" and kitchen in _TINS else unit
 
 
 def _in_larger(number: Fraction, unit: str) -> tuple[Fraction, str]:

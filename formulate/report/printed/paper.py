@@ -17,12 +17,13 @@ from typing import TYPE_CHECKING
 
 from formulate.base.errors import InputError, UnknownName
 from formulate.base.files import replace_file
-from formulate.base.units import Kitchen
 from formulate.report.printed.typeset import Frame, Measure, Page, Stroke, Word
 
 if TYPE_CHECKING:
     from fpdf import FPDF
     from PIL.Image import Image
+
+    from formulate.pantry.pantry import Pantry
 
 __all__ = ["MARGIN", "Paper", "check_ending", "measure", "paper_named", "pdf_of", "save_pages"]
 
@@ -54,10 +55,10 @@ class Paper(Enum):
         return float(self.value[1])
 
 
-def paper_named(name: str | None, kitchen: Kitchen) -> Paper:
+def paper_named(name: str | None, pantry: Pantry) -> Paper:
     """The paper a person names; else what lies in the printers of their country."""
     if name is None:
-        return Paper.LETTER if kitchen is Kitchen.US else Paper.A4
+        name = pantry.paper
     try:
         return Paper[name.strip().upper()]
     except KeyError:

@@ -254,7 +254,8 @@ class Boxed:
 
 #: Between a number and its unit no line is broken.
 _TIED = re.compile(
-    r"(?<=[\d½¼¾]) (?=°|%|mL|L\b|kg|g\b|fl\b|cups?|tbsp|tsp|quarts?|pints?|cans?|hours?|\d/\d)"
+    r"(?<=[\d½¼¾]) (?=°|%|mL|L\b|kg|g\b|fl\b|cups?|tbsp|tsp|quarts?|pints?|cans?|tins?|hours?"
+    r"|\d/\d)"
     r"|(?<=fl) (?=oz)"
 )
 

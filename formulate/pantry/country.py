@@ -1,0 +1,34 @@
+"""What a country gives a kitchen that has no pantry file."""
+
+from __future__ import annotations
+
+from formulate.foods.country import DEFAULT_COUNTRY, country_named
+from formulate.foods.national import country_foods
+from formulate.pantry.pantry import Pantry
+
+__all__ = ["bare_pantry"]
+
+
+def bare_pantry(country: str | None = None) -> Pantry:
+    """A pantry with nothing on its shelf: a country's foods, spoons, tins and money.
+
+    Parameters
+    ----------
+    country : str, optional
+        Key or English name; left out, nobody has said, and words with two meanings are asked
+        about.
+
+    Raises
+    ------
+    UnknownName
+        If there is no such country here.
+    """
+    here = country_named(country or DEFAULT_COUNTRY)
+    return Pantry(
+        (),
+        here.currency,
+        here.kitchen,
+        country=here,
+        table=country_foods(None if country is None else here.key),
+        stated="" if country is None else here.key,
+    )
