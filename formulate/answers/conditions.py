@@ -4,6 +4,7 @@ A condition is a TOML table with one of these meanings::
 
     { always = true }
     { measure = "copper", basis = "dry_matter", unit = "mg/kg", above = 17 }        a read
+    { measure = "other-sugar", ..., except_kinds = ["soy"] }           not counting some foods
     { kinds = ["egg", "dry-egg"] }                                                  foods in it
     { foods = ["goat-milk"] }                             in any table, by what they are
     { foods = ["goat-milk"], table = "usda-sr28" }
@@ -31,7 +32,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any, Protocol
@@ -43,7 +44,7 @@ from formulate.base.messages import number
 from formulate.blend.mix import Mix
 from formulate.foods.bands import Band, Basis, Read, Role, Standing, read
 from formulate.foods.country import countries
-from formulate.foods.food import KINDS, Food
+from formulate.foods.food import KINDS, Composition, Food, row_numbers
 from formulate.foods.measures import measure
 from formulate.foods.national import nutrient_tables
 from formulate.foods.tables import food_table, table_composition
@@ -52,6 +53,8 @@ from formulate.kitchen.souring import Souring, souring_of
 __all__ = ["SPECIES", "STAGES", "AnimalFacts", "Condition", "Found", "MilkFacts", "condition_from"]
 
 SPECIES = ("lamb", "kid")
+#: A number this close to a limit, relative, lies on it.
+EDGE = 1e-9
 #: What an animal lives on.
 STAGES = ("colostrum", "milk", "weaning", "weaned")
 
@@ -93,9 +96,18 @@ class MilkFacts:
         self.foods = tuple(mix.shelf.foods[j] for j in used)
         self._columns = dict(zip((f.id for f in self.foods), used, strict=True))
 
-    def read(self, band: Band) -> Read:
-        """Read a band of the mix; like foods lend what is missing to a ceiling."""
-        return read(band, self.mix.shelf.composition, self.mix.grams, table_composition())
+    def read(self, band: Band, except_kinds: Sequence[str] = ()) -> Read:
+        """Read a band of the mix; like foods lend what is missing to a ceiling.
+
+        What foods of `except_kinds` bring of the measure is not counted.
+        """
+        composition = self.mix.shelf.composition
+        if except_kinds:
+            skip = [food.kind in except_kinds for food in composition.foods]
+            per_gram = composition.per_gram.copy()
+            per_gram[row_numbers([band.measure]), skip] = 0.0
+            composition = Composition(composition.foods, per_gram)
+        return read(band, composition, self.mix.grams, table_composition())
 
     @cached_property
     def souring(self) -> Souring | None:
@@ -126,12 +138,15 @@ class Found:
         Ids of foods; labels of measures.
     measures : frozenset of str
         Measures whose reads it answers for.
+    lent : bool
+        Whether like foods lent a value that was missing.
     """
 
     value: str = ""
     foods: tuple[str, ...] = ()
     names: tuple[str, ...] = ()
     measures: frozenset[str] = frozenset()
+    lent: bool = False
 
     def __or__(self, other: Found) -> Found:
         return Found(
@@ -139,6 +154,7 @@ class Found:
             tuple(dict.fromkeys((*self.foods, *other.foods))),
             tuple(dict.fromkeys((*self.names, *other.names))),
             self.measures | other.measures,
+            self.lent or other.lent,
         )
 
 
@@ -162,7 +178,13 @@ class Limits:
         """Whether a number passes; one that is not known never does."""
         if value is None or math.isnan(value):
             return False
-        return self.above < value <= self.up_to and self.at_least <= value < self.below
+        slack = EDGE * max(1.0, abs(value))
+        return (
+            self.above < value - slack
+            and value - slack <= self.up_to
+            and self.at_least <= value + slack
+            and value + slack < self.below
+        )
 
     @property
     def given(self) -> bool:
@@ -187,6 +209,7 @@ class OfRead:
     unit: str
     limits: Limits
     figures: int | None = None
+    except_kinds: tuple[str, ...] = ()
 
     @cached_property
     def band(self) -> Band:
@@ -196,12 +219,14 @@ class OfRead:
         return Band(self.measure, self.basis, self.unit, high=high, role=Role.SHOWN)
 
     def find(self, facts: MilkFacts) -> Found | None:
-        value = facts.read(self.band).value
+        one = facts.read(self.band, self.except_kinds)
+        value = one.value
         if value is None or not self.limits.hold(value):
             return None
         if self.figures and value:
             value = round(value, self.figures - 1 - math.floor(math.log10(abs(value))))
-        return Found(number(value), (), (_plain(self.band),), frozenset({self.measure}))
+        measures = frozenset({self.measure})
+        return Found(number(value), (), (_plain(self.band),), measures, bool(one.assumed))
 
 
 @dataclass(frozen=True)
@@ -241,6 +266,7 @@ class OfFoods:
             and (not self.ingredients or any(map(self._named, food.ingredients)))
             and (not self.lacks or any(math.isnan(food.value(name)) for name in self.lacks))
             and (not self.own or food.own)
+            and (not self.raw or food.raw)
             and (not self.holds or self.limits.hold(food.value(self.holds)))
         )
 
@@ -373,7 +399,7 @@ _OF_FOODS = (*_FILTERS, "holds", "share_of", *_LIMITS)
 #: The key that tells what a condition means, and every key it may have.
 _KEYS: Mapping[str, tuple[str, ...]] = {
     "always": ("always",),
-    "measure": ("measure", "basis", "unit", "figures", *_LIMITS),
+    "measure": ("measure", "basis", "unit", "figures", "except_kinds", *_LIMITS),
     "kinds": _OF_FOODS,
     "foods": _OF_FOODS,
     "raw": _OF_FOODS,
@@ -420,7 +446,8 @@ def _of_read(entry: Mapping[str, Any]) -> Condition:
     if figures is not None and figures not in (1, 2, 3):
         raise InputError(f"{figures!r} figures are not shown", "Write 1, 2 or 3.")
     basis = Basis(_word(entry, "basis", tuple(Basis)))
-    found = OfRead(entry["measure"], basis, entry.get("unit", ""), limits, figures)
+    skip = _words(entry, "except_kinds", tuple(KINDS))
+    found = OfRead(entry["measure"], basis, entry.get("unit", ""), limits, figures, skip)
     found.band  # noqa: B018 - a band checks its measure, basis and unit
     return found
 

@@ -7,7 +7,8 @@ door shows it before anything else.
 
 What is dangerous stands in ``nutrient_tables/cautions.toml``; beside it, a safety band that is
 missed asks for a veterinarian, one that cannot be read is unknown, and a demanded band that is
-missed is outside. Where only the strength is wrong, the judgement says how much water mends it.
+missed is outside. A value that like foods lent may ask for a veterinarian; it never says "do not
+feed". Where only the strength is wrong, the judgement says how much water mends it.
 """
 
 from __future__ import annotations
@@ -147,9 +148,11 @@ def _judged(mix: Mix, made_for: str, *, thin: bool = True) -> Judgement:
     for entry, found in told_of(milk_entries(), MilkFacts(mix, drinker, mix.reads)):
         if entry.verdict:
             answered |= found.measures
-            text, verdict = entry.told(found), Verdict(entry.verdict)
-            foods = found.foods
-            reasons.append(Reason(entry.id, verdict, text, entry.source, entry.status, foods))
+            verdict = Verdict(entry.verdict)
+            if found.lent and verdict is Verdict.NEVER:
+                verdict = Verdict.VET  # what like foods have may be more than this one has
+            text = entry.told(found)
+            reasons.append(Reason(entry.id, verdict, text, entry.source, entry.status, found.foods))
         else:
             cautions.append(entry.caution(found))
     for read in mix.reads:

@@ -17,9 +17,9 @@ def headline(judgement: Judgement | Verdict) -> str:
     """The verdict in one sentence: "Do not feed this."."""
     if isinstance(judgement, Verdict):
         return say(f"verdict.{judgement.value}")
-    if judgement.thinning is not None:
-        return say("verdict.as-it-is")
-    return headline(judgement.verdict)
+    if judgement.thinning is None:
+        return headline(judgement.verdict)
+    return say("verdict.too-strong" if judgement.may_be_fed else "verdict.as-it-is")
 
 
 def thinning_words(thinning: Thinning) -> str:

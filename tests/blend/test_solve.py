@@ -16,6 +16,7 @@ from strategies import programs
 
 from formulate.base.errors import SolverFault
 from formulate.blend.mixed_integer import solve_integer
+from formulate.blend.program import Certificate
 from formulate.blend.solve import (
     TOLERANCE,
     Infeasible,
@@ -194,6 +195,22 @@ def test_a_wrong_answer_is_found_out():
     assert certify(cheap, np.array([0.0, 1.0]), np.array([1.0])).gap > 0.1  # dearer vertex
     assert certify(cheap, np.array([0.5, 0.0]), np.array([1.0])).primal > 0.1  # row unmet
     assert certify(cheap, np.array([1.0, 0.0]), np.array([-1.0])).dual > 0.1  # wrong sign
+
+
+@pytest.mark.parametrize("part", ["primal", "dual", "gap"])
+def test_an_answer_that_cannot_be_vouched_for_is_none(monkeypatch, part):
+    """A hundred millionth out of tolerance is refused; a tenth of the tolerance is not."""
+    cheap = program([1, 2], [[1, 1]], [1], [inf])
+
+    def out_by(amount):
+        parts = {"primal": 0.0, "dual": 0.0, "gap": 0.0, part: amount}
+        monkeypatch.setattr("formulate.blend.solve.certify", lambda *_: Certificate(**parts))
+
+    out_by(1e-10)
+    assert isinstance(solve(cheap), Optimal)
+    out_by(1e-8)
+    with pytest.raises(SolverFault, match="without an answer"):
+        solve(cheap)
 
 
 def test_nothing_is_printed(capfd):

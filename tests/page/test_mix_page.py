@@ -8,6 +8,7 @@ from page.visitor import HOST, Visitor
 from werkzeug.datastructures import MultiDict
 
 from formulate.answers.mix import mix
+from formulate.answers.verdict import judge
 from formulate.base.units import parse_volume
 from formulate.blend.whole.kitchen_mix import KitchenMix
 from formulate.foods.tables import band_set
@@ -48,6 +49,13 @@ def test_the_first_page_says_how_sure_later_and_every_other_at_once(visitor):
     page = visitor.press("How sure is this?")
     assert "about 5 in 10 would read in every range" in page.text
     assert "about 5 in 10" in visitor.open().text
+
+
+def test_every_caution_of_the_mix_is_told_under_it(visitor):
+    cautions = judge(sample_mix().mix).cautions
+    assert len([caution for caution in cautions if caution.shown]) >= 3
+    for caution in cautions:
+        assert caution.text in visitor.page.text
 
 
 def test_each_read_is_drawn_with_its_words(visitor):

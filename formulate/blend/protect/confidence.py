@@ -262,7 +262,8 @@ def _by_draws(ratios: _Ratios, draws: int, seed: int) -> _Found:
         every += int(held[binding].all(axis=0).sum())
         values[:, at : at + part.shape[1]] = part
         at += part.shape[1]
-    limits = np.quantile(values, [_TAIL, 1 - _TAIL], axis=1, overwrite_input=True)
+    with np.errstate(invalid="ignore"):  # a ratio over what some draws have none of has no end
+        limits = np.quantile(values, [_TAIL, 1 - _TAIL], axis=1, overwrite_input=True)
     return limits[0], limits[1], inside / draws, every / draws
 
 

@@ -1,0 +1,203 @@
+"""Every case through every door: all agree, nothing dangerous passes, nothing harmless is refused.
+
+A door takes a case and the file of its pantry, and tells what it showed (`Shown`). A new door is
+one more function in `DOORS`.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass
+from functools import cache, partial
+from pathlib import Path
+
+import pytest
+from judged_cases import CASES, GOOD, PANTRY, Case
+
+from formulate.answers.check import check
+from formulate.answers.verdict import Verdict, judge
+from formulate.base.errors import NotForLambs
+from formulate.blend.protect.confidence import how_sure
+from formulate.cli.main import run
+from formulate.foods.tables import band_set
+from formulate.pantry import reading
+from formulate.pantry.pantry import Pantry, load_pantry, recipe_named
+from formulate.report.shapes import compare_shape
+
+
+@dataclass(frozen=True)
+class Shown:
+    """What a door showed of a case.
+
+    Parameters
+    ----------
+    verdict : str
+    reasons : tuple of str
+        Ids, in order.
+    status : int or None
+        Exit status; None where the door has none.
+    text : str
+        What a person reads; empty where it is not text.
+    """
+
+    verdict: str
+    reasons: tuple[str, ...] = ()
+    status: int | None = None
+    text: str = ""
+
+
+@cache
+def shelf(path: Path) -> Pantry:
+    """The cases' pantry, read once."""
+    return load_pantry(path)
+
+
+def by_judge(case: Case, path, capsys) -> Shown:
+    pantry = shelf(path)
+    try:
+        recipe = recipe_named(case.recipe, pantry, pantry.kitchen)
+    except NotForLambs as error:
+        pytest.skip(f"{error.name} has no composition to judge")
+    found = judge(reading.check(recipe, band_set(case.against), pantry))
+    return Shown(found.verdict, tuple(reason.id for reason in found.reasons))
+
+
+def by_check(case: Case, path, capsys) -> Shown:
+    found = check(case.recipe, shelf(path), case.against).judgement
+    return Shown(found.verdict, tuple(reason.id for reason in found.reasons))
+
+
+def by_command(case: Case, path, capsys) -> Shown:
+    status = run(["check", case.recipe, "--pantry", str(path), "--against", case.against])
+    out, err = capsys.readouterr()
+    assert not err
+    return Shown(_read_out(out), (), status, out)
+
+
+def by_json(case: Case, path, capsys) -> Shown:
+    arguments = ["check", case.recipe, "--pantry", str(path), "--against", case.against]
+    status = run([*arguments, "--json"])
+    out, _ = capsys.readouterr()
+    told = json.loads(out)
+    return Shown(told["verdict"], tuple(why["id"] for why in told["verdict_why"]), status)
+
+
+def by_name(case: Case, path, capsys) -> Shown:
+    """The recipe under a name in the pantry, compared with a good one."""
+    pantry = shelf(path)
+    try:
+        recipe = recipe_named(case.recipe, pantry, pantry.kitchen)
+    except NotForLambs as error:
+        pytest.skip(f"{error.name} has no composition to compare")
+    from formulate.answers.compare import Compared
+
+    mix = reading.check(recipe, band_set(case.against), pantry)
+    shape = compare_shape([Compared(recipe, mix, 1.0, 1.0, 1.0)], "litre", pantry)
+    row = shape["recipes"][0]
+    return Shown(row["verdict"], tuple(why["id"] for why in row["verdict_why"]))
+
+
+DOORS = {
+    "judge": by_judge,
+    "check": by_check,
+    "check in words": by_command,
+    "check as JSON": by_json,
+    "compare as JSON": by_name,
+}
+
+#: How a person's first line begins, by verdict.
+FIRST_WORDS = {
+    "Do not feed this unless": "vet",
+    "Do not feed this yet": "unknown",
+    "Do not feed this": "never",
+    "Not right yet": "outside",
+    "In range": "inside",
+}
+
+
+def _read_out(text: str) -> str:
+    """The verdict that the first line of a text tells."""
+    first = text.splitlines()[0]
+    found = next(verdict for words, verdict in FIRST_WORDS.items() if first.startswith(words))
+    if "as it is" in first:  # said of a milk that water alone mends, which may be never or vet
+        assert "add" in text.splitlines()[1]
+    return found
+
+
+@pytest.fixture(autouse=True)
+def quickly_sure(monkeypatch):
+    """How sure a mix is takes longest, and no verdict hangs on it."""
+    monkeypatch.setattr("formulate.answers.judged.how_sure", partial(how_sure, draws=500))
+
+
+@pytest.fixture(scope="module")
+def path(tmp_path_factory):
+    made = tmp_path_factory.mktemp("cases") / "pantry.toml"
+    made.write_text(PANTRY, encoding="utf-8")
+    return made
+
+
+def test_the_table_is_large_and_has_every_verdict():
+    assert len({(case.recipe, case.against) for case in CASES}) == len(CASES) >= 60
+    assert {case.verdict for case in CASES} == set(Verdict)
+
+
+@pytest.mark.parametrize("door", DOORS)
+@pytest.mark.parametrize("case", CASES, ids=str)
+def test_every_door_gives_a_case_its_verdict(case, door, path, capsys):
+    shown = DOORS[door](case, path, capsys)
+    assert shown.verdict == case.verdict
+    if shown.reasons:
+        assert case.why in shown.reasons
+    if shown.status is not None:
+        assert shown.status == (0 if case.verdict == "inside" else 1)
+    if shown.text:
+        assert "each holds" not in shown.text
+
+
+@pytest.mark.parametrize("case", [c for c in CASES if c.verdict == "never"], ids=str)
+def test_danger_is_told_in_the_first_line_before_any_table(case, path, capsys):
+    out = by_command(case, path, capsys).text
+    assert out.startswith("Do not feed this")
+    assert "It should read" not in "\n".join(out.splitlines()[:5])
+
+
+@pytest.mark.parametrize("case", CASES, ids=str)
+def test_water_is_advised_only_where_it_alone_mends_the_milk(case, path):
+    judgement = check(case.recipe, shelf(path), case.against).judgement
+    thinning = judgement.thinning
+    assert (None if thinning is None else thinning.water) == case.thin
+    told = " ".join(reason.text for reason in judgement.reasons)
+    assert "thin it" not in told
+
+
+@pytest.mark.parametrize("case", [c for c in CASES if c.thin], ids=str)
+def test_the_thinned_milk_is_inside_and_more_or_less_water_is_no_secret(case, path):
+    """The advice made true by hand: so much water by volume, judged again."""
+    pantry = shelf(path)
+    recipe = recipe_named(case.recipe, pantry, pantry.kitchen)
+    mix = reading.check(recipe, band_set(case.against), pantry)
+    parts = [f"{g} g {food.id}" for food, g in zip(recipe.foods, recipe.grams, strict=True)
+             if food.id != "water"]  # fmt: skip
+    own = recipe.by_food().get("water", 0.0)
+    thinned = " + ".join([*parts, f"{own + case.thin * mix.volume * 0.998:.3f} g water"])
+    assert check(thinned, pantry, case.against).judgement.verdict is Verdict.INSIDE
+
+
+def test_what_can_be_left_out_is_told(path, capsys):
+    out = by_command(
+        Case("1 quart whole-milk + 1 can sweetened-condensed-milk", "never"), path, capsys
+    ).text
+    assert "Leave out the sweetened-condensed-milk: the rest can be fed" in out
+    spoilt = check(f"{GOOD} + 1/4 cup cod-liver-oil", shelf(path))
+    assert [(w.food, w.verdict) for w in spoilt.without] == [("cod-liver-oil", Verdict.INSIDE)]
+
+
+@pytest.mark.parametrize("name", ["chocolate milk", "human-milk", "Breast Milk", "eggnog"])
+def test_a_typed_name_answers_with_its_reason(name, capsys):
+    assert run(["check", name]) == 1
+    assert capsys.readouterr().out.startswith("Do not feed this.")
+    assert run(["foods", "--show", name]) == 1
+    told = capsys.readouterr().err
+    assert f'do not feed "{name}" to lambs or kids' in told
+    assert "unknown" not in told
