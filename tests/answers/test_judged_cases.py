@@ -15,14 +15,15 @@ import pytest
 from judged_cases import CASES, GOOD, PANTRY, Case
 
 from formulate.answers.check import check
+from formulate.answers.compare import compare
 from formulate.answers.verdict import Verdict, judge
 from formulate.base.errors import NotForLambs
 from formulate.blend.protect.confidence import how_sure
 from formulate.cli.main import run
 from formulate.foods.tables import band_set
 from formulate.pantry import reading
-from formulate.pantry.pantry import Pantry, load_pantry, recipe_named
-from formulate.report.shapes import compare_shape
+from formulate.pantry.pantry import Pantry, load_pantry, parse_pantry, recipe_named
+from formulate.report.compared import compare_shape
 
 
 @dataclass(frozen=True)
@@ -82,19 +83,21 @@ def by_json(case: Case, path, capsys) -> Shown:
     return Shown(told["verdict"], tuple(why["id"] for why in told["verdict_why"]), status)
 
 
-def by_name(case: Case, path, capsys) -> Shown:
-    """The recipe under a name in the pantry, compared with a good one."""
+def by_compare(case: Case, path, capsys) -> Shown:
+    """Compared by cost, with a price for each of its foods."""
     pantry = shelf(path)
     try:
-        recipe = recipe_named(case.recipe, pantry, pantry.kitchen)
+        foods = {food.id for food in recipe_named(case.recipe, pantry, pantry.kitchen).foods}
     except NotForLambs as error:
         pytest.skip(f"{error.name} has no composition to compare")
-    from formulate.answers.compare import Compared
-
-    mix = reading.check(recipe, band_set(case.against), pantry)
-    shape = compare_shape([Compared(recipe, mix, 1.0, 1.0, 1.0)], "litre", pantry)
-    row = shape["recipes"][0]
-    return Shown(row["verdict"], tuple(why["id"] for why in row["verdict_why"]))
+    if foods == {"water"}:
+        pytest.skip("water has no energy to compare by")
+    foods -= {item.food.id for item in pantry.items} | {"water"}
+    prices = "".join(f'[foods.{name}]\nprice = 1\npackage = "1 kg"\n' for name in sorted(foods))
+    found = compare([case.recipe], parse_pantry(PANTRY + prices), case.against)
+    (row,) = compare_shape(found)["recipes"]
+    reasons = tuple(why["id"] for why in row["verdict_why"])
+    return Shown(row["verdict"], reasons, 0 if found.yes else 1)
 
 
 DOORS = {
@@ -102,7 +105,7 @@ DOORS = {
     "check": by_check,
     "check in words": by_command,
     "check as JSON": by_json,
-    "compare as JSON": by_name,
+    "compare as JSON": by_compare,
 }
 
 #: How a person's first line begins, by verdict.
