@@ -1,16 +1,29 @@
-"""A flock and the pantry that feeds it, read from their files or from the built-in samples."""
+"""A flock and the pantry that feeds it: named, lying in the folder, or the built-in samples."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, time, timedelta
 from pathlib import Path
 
-from formulate.pantry.pantry import Pantry
+from formulate.base.errors import InputError
+from formulate.base.folder import file_lying_in
+from formulate.base.messages import say
+from formulate.base.units import Kitchen
+from formulate.pantry.pantry import Pantry, load_pantry, sample_pantry
+from formulate.rearing.figures import value
+from formulate.rearing.flock import Animal, Flock, Species, Weighing
 from formulate.rearing.flock_file import FlockRead, load_flock, sample_flock
 from formulate.rearing.mixes import pantry_of
+from formulate.rearing.weights import check_weighings, parse_weight
 
-__all__ = ["Household", "load_household"]
+__all__ = ["Household", "flock_of", "load_household", "one_animal", "parse_age"]
+
+#: Where nobody said when they can feed: six times, the fewest that a newborn needs.
+FEEDING_TIMES = tuple(
+    time(h, m) for h, m in ((6, 0), (9, 30), (13, 0), (16, 30), (20, 0), (23, 30))
+)
 
 
 @dataclass(frozen=True)
@@ -21,32 +34,157 @@ class Household:
     ----------
     read : FlockRead
     pantry : Pantry
+    path : Path or None
+        The flock's file; None for the sample and for an animal without a list.
+    said : tuple of str
+        What was taken without being named.
     """
 
     read: FlockRead
     pantry: Pantry
+    path: Path | None = None
+    said: tuple[str, ...] = ()
 
 
 def load_household(
     flock: Path | str | None = None,
     pantry: Path | str | None = None,
     now: datetime | None = None,
+    *,
+    folder: Path | None = None,
 ) -> Household:
     """Read a flock and its pantry.
 
     Parameters
     ----------
     flock : Path or str, optional
-        Flock file; by default the built-in sample.
+        Flock file; by default the one in `folder`, else the built-in sample.
     pantry : Path or str, optional
-        Pantry file; by default the one that the flock file names, else the built-in sample.
+        Pantry file; by default the one that the flock file names, else the one beside it, else
+        the built-in sample.
     now : datetime, optional
         The moment to plan from; else noon of the day that the file names, else this moment.
+    folder : Path, optional
+        Where to look for what is not named; by default nowhere.
 
     Raises
     ------
     ManyFaults, InputError
-        With every fault of the files. Faults of the log are handed back in `read`.
+        With every fault of the files, or if the folder has several. Faults of the log are handed
+        back in `read`.
     """
-    read = sample_flock(now) if flock is None else load_flock(flock, now)
-    return Household(read, pantry_of(read.flock, None if pantry is None else str(pantry)))
+    said = []
+    path = None if flock is None else Path(flock)
+    if path is None and folder is not None:
+        path = file_lying_in(folder, "animals", "flock")
+        if path is not None:
+            said.append(say("today.household.flock-here", name=path.name))
+    if path is None:
+        read = sample_flock(now)
+        said.append(say("today.household.sample"))
+    else:
+        read = load_flock(path, now)
+    if pantry is not None or read.flock.pantry or path is None:
+        larder = pantry_of(read.flock, None if pantry is None else str(pantry))
+    else:
+        larder, told = _pantry_beside(path)
+        said.append(told)
+    return Household(read, larder, path, tuple(said))
+
+
+def flock_of(path: Path, now: datetime | None = None) -> FlockRead:
+    """A flock and its log alone; see `load_household`."""
+    return load_flock(path, now)
+
+
+def _pantry_beside(flock: Path) -> tuple[Pantry, str]:
+    found = file_lying_in(flock.parent, "foods", "pantry")
+    if found is None:
+        return sample_pantry(), say("today.household.sample-pantry")
+    return load_pantry(found), say("today.household.pantry-here", name=found.name)
+
+
+def one_animal(
+    species: Species | str,
+    weight: str,
+    age: str,
+    milk: str,
+    now: datetime | None = None,
+    *,
+    pantry: Path | str | None = None,
+    kitchen: Kitchen | None = None,
+    folder: Path | None = None,
+) -> Household:
+    """One animal without a list of animals, fed six times a day.
+
+    Parameters
+    ----------
+    species : Species or str
+        "lamb" or "kid".
+    weight, age : str
+        As typed: "4.2kg" and "3d".
+    milk : str
+        A recipe, or its name in the pantry.
+    now : datetime, optional
+        By default this moment.
+    pantry : Path or str, optional
+        By default the one in `folder`, else the built-in sample.
+    kitchen : Kitchen, optional
+        Whose fluid ounces stand on the bottle; by default the pantry's.
+    folder : Path, optional
+
+    Raises
+    ------
+    InputError
+        If the weight or the age cannot be read, or no such animal has such a weight.
+    """
+    now = datetime.now() if now is None else now
+    said: tuple[str, ...] = ()
+    if pantry is not None:
+        larder = load_pantry(Path(pantry))
+    else:
+        found = None if folder is None else file_lying_in(folder, "foods", "pantry")
+        larder = sample_pantry() if found is None else load_pantry(found)
+        if found is not None:
+            said = (say("today.household.pantry-here", name=found.name),)
+    old = parse_age(age)
+    born = now - old
+    kilograms = parse_weight(weight)
+    hour = born.time().replace(second=0, microsecond=0) if old < timedelta(days=2) else None
+    newborn = born.date() == now.date()
+    animal = Animal(
+        say(f"today.household.your-{Species(species)}"),
+        Species(species),
+        born.date(),
+        hour,
+        kilograms if newborn else None,
+        () if newborn else (Weighing(now.date(), kilograms),),
+    )
+    for _, fault in check_weighings(animal, now.date()):
+        raise InputError(fault.problem, fault.remedy)
+    flock = Flock((animal,), FEEDING_TIMES, milk, kitchen=kitchen or larder.kitchen)
+    return Household(FlockRead(flock, now), larder, None, said)
+
+
+def parse_age(text: str) -> timedelta:
+    """Read "36h", "3d", "3 days" or "2 weeks".
+
+    Raises
+    ------
+    InputError
+        If it has no unit, or is the age of a grown animal.
+    """
+    found = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*([a-z]*)\.?\s*", text.lower())
+    units = {"h": 1 / 24, "d": 1.0, "w": 7.0}
+    unit = "" if not found else found[2]
+    known = ("h", "hour", "hours", "d", "day", "days", "w", "week", "weeks")
+    if not found or unit not in known:
+        name = "age-without-unit" if found and not unit else "not-an-age"
+        raise InputError(say(f"today.household.{name}", text=text.strip()[:40]),
+                         say("today.household.write-age"))  # fmt: skip
+    days = float(found[1]) * units[unit[0]]
+    if days > value("oldest"):
+        raise InputError(
+            say("today.household.grown", days=round(days)), say("today.household.write-age")
+        )
+    return timedelta(days=days)

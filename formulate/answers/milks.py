@@ -24,11 +24,14 @@ from formulate.rearing.feed_plan import FeedPlan
 from formulate.rearing.feeding import plan_feeds
 from formulate.rearing.flock import Animal, Flock, Permission, Species
 from formulate.rearing.flock_file import FlockRead
+from formulate.rearing.limits import unplanned
 from formulate.rearing.milk import Milk
 from formulate.rearing.mixes import flock_milk, milk_named
 
 __all__ = ["FedMilk", "fed_now", "milks_of", "plans_of", "refusal", "refusals", "worst"]
 
+#: Reasons why an animal drinks no milk any more.
+NO_MILK = ("weaned", "past-milk")
 #: Amounts are those that were allowed where no food's share of the weight differs by more.
 SAME_AMOUNTS = 1e-3
 
@@ -113,14 +116,17 @@ def milks_of(read: FlockRead, pantry: Pantry, named: str | None = None) -> tuple
         say for which amounts.
     """
     flock = read.flock
-    groups: dict[tuple[str, Species], list[Animal]] = {}
-    for animal in flock.animals:
-        groups.setdefault((named or animal.mix or flock.mix, animal.species), []).append(animal)
+    drinkers = [a for a in flock.animals if unplanned(a, read.now.date()) not in NO_MILK]
+    groups: dict[tuple[str, Species, bool], list[Animal]] = {}
+    for animal in drinkers:
+        changes = _changing(read) and not animal.mix  # one with its own milk is on no other
+        key = (named or animal.mix or flock.mix, animal.species, changes)
+        groups.setdefault(key, []).append(animal)
     permissions = [(p, _shares(_allowed(p, pantry, flock))) for p in flock.permissions]
     found = []
-    for (name, species), animals in groups.items():
+    for (name, species, changes), animals in groups.items():
         milk = _fed(name, species, animals, flock, pantry, permissions)
-        if flock.change is not None and _changing(read) and name in (named, flock.mix):
+        if changes and flock.change is not None:
             old = _fed(flock.change.from_mix, species, animals, flock, pantry, permissions)
             milk = replace(milk, before=old)
         found.append(milk)
@@ -132,7 +138,7 @@ def fed_now(milks: Sequence[FedMilk]) -> tuple[FedMilk, ...]:
     found: list[FedMilk] = []
     for milk in milks:
         found.append(milk)
-        if milk.before is not None and milk.blends:
+        if milk.before is not None and milk.may_be_fed and milk.blends:
             found.append(milk.before)
     return tuple(found)
 
@@ -142,15 +148,28 @@ def worst(milks: Sequence[FedMilk]) -> Verdict:
     return min((m.verdict for m in fed_now(milks)), key=lambda v: v.rank, default=Verdict.INSIDE)
 
 
-def plans_of(read: FlockRead, milks: Sequence[FedMilk]) -> tuple[FeedPlan | None, ...]:
-    """The feed plan of the animals on each milk; None where it may not be fed.
+def plans_of(
+    read: FlockRead, milks: Sequence[FedMilk], days: int | None = None
+) -> tuple[FeedPlan | None, ...]:
+    """The feed plan of the animals on each milk; None where it may not be fed, or none can be.
+
+    Parameters
+    ----------
+    read : FlockRead
+    milks : sequence of FedMilk
+    days : int, optional
+        How many days; by default to the end of the last animal's milk.
 
     Raises
     ------
     InputError
         If there are fewer feeding times than an animal's age asks.
+
+    Notes
+    -----
+    An animal without a weigh-in for four weeks is in no plan (`formulate.rearing.limits`).
     """
-    return tuple(_plan(read, milk) if milk.may_be_fed else None for milk in milks)
+    return tuple(_plan(read, milk, days) if milk.may_be_fed else None for milk in milks)
 
 
 def refusals(judgement: Judgement) -> tuple[str, ...]:
@@ -186,13 +205,19 @@ def _fed(
     return FedMilk(found.recipe, found.mix, found.milk, judgement, species, names, permission)
 
 
-def _plan(read: FlockRead, milk: FedMilk) -> FeedPlan:
-    flock = read.flock
-    drinkers = tuple(animal for animal in flock.animals if animal.name in milk.animals)
+def _plan(read: FlockRead, milk: FedMilk, days: int | None) -> FeedPlan | None:
+    flock, today = read.flock, read.now.date()
+    drinkers = tuple(
+        animal
+        for animal in flock.animals
+        if animal.name in milk.animals and not unplanned(animal, today)
+    )
+    if not drinkers:
+        return None
     change = flock.change if milk.blends else None
     old = milk.before.milk if milk.before is not None and change is not None else None
     group = replace(flock, animals=drinkers, change=change)
-    return plan_feeds(group, milk.milk, read.now, old_milk=old)
+    return plan_feeds(group, milk.milk, read.now, old_milk=old, days=days)
 
 
 def _changing(read: FlockRead) -> bool:

@@ -23,11 +23,21 @@ import math
 import re
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import timedelta
 from functools import cache
 from pathlib import Path
 from typing import Any
 
-__all__ = ["fill", "listed", "message_ids", "number", "places", "places_of", "say"]
+__all__ = [
+    "duration",
+    "fill",
+    "listed",
+    "message_ids",
+    "number",
+    "places",
+    "places_of",
+    "say",
+]
 
 #: The sentences, in English.
 _FOLDER = Path(__file__).with_name("en")
@@ -99,6 +109,21 @@ def number(value: float) -> str:
     size = abs(value)
     decimals = 0 if size >= 100 else 1 if size >= 10 else 2
     return f"{value:,.{decimals}f}"
+
+
+def duration(time: timedelta) -> str:
+    """A time as it is said aloud: "40 minutes", "3 hours", "3 h 10 min", "2 days"."""
+    minutes = round(abs(time) / timedelta(minutes=1))
+    hours, rest = divmod(minutes, 60)
+    if hours >= 48:
+        return say("words.days", days=round(hours / 24))
+    if not minutes:
+        return say("words.moment")
+    if not hours:
+        return say("words.minutes", minutes=minutes)
+    if not rest:
+        return say("words.hours", hours=hours)
+    return say("words.hours-and-minutes", hours=hours, minutes=rest)
 
 
 def _filled(place: re.Match[str], values: Mapping[str, object]) -> str:

@@ -17,9 +17,11 @@ COMMANDS: Mapping[str, str] = {
     "card": "Print a card for the refrigerator door.",
     "label": "Print labels for jars: not for people.",
     "start": "Write a sample pantry and flock to edit.",
+    "today": "Say on one screen what to feed now, to whom.",
     "feed": "Plan each animal's milk to weaning; log what it drank.",
+    "note": "Write down anything: a feed, a temperature, an animal sold; take it back.",
     "weigh": "Log a weight.",
-    "growth": "Hold growth against what the feed should give.",
+    "growth": "Compare each animal's growth with what its feed should support.",
     "shop": "List what to buy, trip by trip, to the end of weaning.",
     "season": "Tell what rearing costs, from birth to weaning.",
 }

@@ -2,23 +2,37 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date, datetime, time
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
+from formulate.cli._common import how, print_json
+
 if TYPE_CHECKING:
     from formulate.answers.household import Household
+    from formulate.answers.wanted import Wanted
     from formulate.rearing.flock_file import FlockRead
 
 on_option = click.option(
     "--on", metavar="DATE", help='The day to plan from, as 2026-11-14 or "2026-11-14 06:30".'
 )
 mix_option = click.option(
-    "--mix", "mix_name", metavar="RECIPE", help="The milk: a recipe, its name, or a .json mix."
+    "--mix", "mix_name", metavar="RECIPE", help="One milk for all: a recipe, its name, or .json."
 )
 sources_option = click.option(
     "--sources", "tell_sources", is_flag=True, help="Tell where every number comes from."
+)
+at_option = click.option(
+    "--at", metavar="TIME", help='When it was, as 06:30 or "2026-11-14 06:30"; else now.'
+)
+by_option = click.option(
+    "--by", default="", envvar="FORMULATE_BY", metavar="NAME", help="Who did it or saw it."
+)
+sure_option = click.option(
+    "--sure", is_flag=True, help="It is right, however unlikely it looks: write it down."
 )
 
 
@@ -34,36 +48,66 @@ def moment_from(text: str | None) -> datetime | None:
         raise InputError(
             f'"{text}" is not a date', 'Write 2026-11-14 or "2026-11-14 06:30".', "--on"
         ) from None
-    moment = moment.replace(tzinfo=None)
+    if moment.tzinfo is not None:
+        raise InputError(
+            f'"{text}" has a time zone', "Write the time on your clock, without a zone.", "--on"
+        )
     if len(text.strip()) <= len("2026-11-14"):
         moment = datetime.combine(date(moment.year, moment.month, moment.day), time(12))
     return moment
 
 
-def flock_from(path: str | None, on: str | None) -> FlockRead:
-    """Load a flock, or the sample where none is named.
-
-    Lines of its log that were left out are told on standard error.
-    """
-    from formulate.rearing.flock_file import load_flock, sample_flock
-    from formulate.report.rearing_text import log_fault_lines
-
-    moment = moment_from(on)
-    read = sample_flock(moment) if path is None else load_flock(path, moment)
-    for line in log_fault_lines(read.log_faults):
-        click.echo(f"formulate: {line}", err=True)
-    return read
-
-
 def household_from(flock: str | None, pantry: str | None, on: str | None) -> Household:
-    """Load a flock and its pantry, or the samples where none is named.
+    """Load a flock and its pantry: those named, those in this folder, or the samples.
 
     Lines of the log that were left out are told on standard error.
     """
     from formulate.answers.household import load_household
-    from formulate.report.rearing_text import log_fault_lines
 
-    home = load_household(flock, pantry, moment_from(on))
-    for line in log_fault_lines(home.read.log_faults):
-        click.echo(f"formulate: {line}", err=True)
-    return home
+    found = load_household(flock, pantry, moment_from(on), folder=Path())
+    for fault in found.read.log_faults:
+        click.echo(f"formulate: {fault}", err=True)
+    return found
+
+
+def flock_from(path: str | None, on: str | None) -> FlockRead:
+    """Load a flock; see `household_from`."""
+    return household_from(path, None, on).read
+
+
+def flock_path(named: str | None) -> Path:
+    """The flock file to write beside: the one named, or the one in this folder.
+
+    Raises
+    ------
+    UsageError
+        If there is none.
+    """
+    from formulate.base.folder import file_lying_in
+
+    found = Path(named) if named else file_lying_in(Path(), "animals", "flock")
+    if found is None:
+        raise click.UsageError("there is no flock to log for: name its file.")
+    return found
+
+
+def write_down(
+    ctx: click.Context, flock: Path, wanted: Sequence[Wanted], *, sure: bool, as_json: bool
+) -> None:
+    """Write things down and say what became of them; a question ends with status 2."""
+    from formulate.answers.record import Outcome, record
+    from formulate.report.rearing_shapes import recorded_shape
+    from formulate.report.record_text import recorded_lines
+
+    done = record(flock, wanted, sure=sure)
+    asks = done.outcome is Outcome.ASKS
+    if as_json:
+        print_json(recorded_shape(done))
+    elif asks:
+        for question in done.questions:
+            click.echo(f"formulate: {question.text}", err=True)
+        click.echo(how("sure"), err=True)
+    else:
+        click.echo("\n".join(recorded_lines(done)))
+    if asks:
+        ctx.exit(2)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import click
 
-from formulate.cli._common import NO, json_option, pantry_option, print_json
-from formulate.cli._rearing import flock_from, mix_option, on_option, sources_option
+from formulate.cli._common import NO, how, json_option, pantry_option, print_json
+from formulate.cli._rearing import household_from, mix_option, on_option, sources_option
 
 
 @click.command("growth")
@@ -27,42 +27,35 @@ def command(
     tell_sources: bool,
     as_json: bool,
 ) -> None:
-    """Hold the growth of every animal in file FLOCK against what its feed should give.
+    """Compare each animal's growth in file FLOCK with what its feed should support.
 
-    Exit status 1 says that some animal needs a look. Without a file the built-in sample is
-    used.
+    Exit status 1 says that some animal needs a look, or that a milk is not right. Without a
+    file the flock in this folder is used, or the built-in sample.
     """
-    from formulate.rearing.feeding import plan_feeds
-    from formulate.rearing.growth import check_growth
-    from formulate.rearing.mixes import flock_milk, pantry_of
-    from formulate.report import growth_text, rearing_shapes, rearing_sources, rearing_text
+    from formulate.answers.today import today
+    from formulate.report import growth_text, rearing_shapes, rearing_sources
 
-    read = flock_from(flock, on)
-    shelf = pantry_of(read.flock, pantry)
-    milk = flock_milk(read.flock, shelf, mix_name)
-    change = read.flock.change
-    before = None if change is None else flock_milk(read.flock, shelf, change.from_mix).milk
-    plan = plan_feeds(read.flock, milk.milk, read.now, old_milk=before)
-    checks = check_growth(plan, read.now)
+    home = household_from(flock, pantry, on)
+    found = today(home.read, home.pantry, named=mix_name)
     if picture:
         from pathlib import Path
 
         from formulate.report.pictures.growth import draw_growth
         from formulate.report.pictures.look import save_picture
 
-        save_picture(draw_growth(checks, plan), Path(picture))
+        save_picture(draw_growth(found), Path(picture))
     if as_json:
-        shape = rearing_shapes.growth_shape(checks, plan, milk, read.now, read.log_faults)
-        used = rearing_sources.figures_used(read.flock, colostrum=False, growth=True)
+        used = rearing_sources.figures_used(found.flock, colostrum=False, growth=True)
+        shape = rearing_shapes.growth_shape(found)
         print_json({**shape, "figures": rearing_shapes.figures_shape(used)})
     else:
-        for line in rearing_text.pantry_lines(shelf, flock=flock, named=bool(pantry)):
+        for line in home.said:
             click.echo(line)
-        click.echo(growth_text.growth_text(checks, plan, milk, read.now))
+        click.echo(growth_text.growth_text(found))
+        click.echo(how("sources"))
         if picture:
             click.echo(f"Wrote {picture}")
         if tell_sources:
             click.echo("")
-            lines = rearing_sources.source_lines(plan, colostrum=False, growth=True)
-            click.echo("\n".join(lines))
-    ctx.exit(NO if any(check.alarms for check in checks) else 0)
+            click.echo("\n".join(rearing_sources.source_lines(found, growth=True)))
+    ctx.exit(0 if found.growing else NO)

@@ -4,44 +4,34 @@ from __future__ import annotations
 
 import click
 
-from formulate.cli._common import json_option, print_json
-from formulate.cli._rearing import flock_from, on_option
+from formulate.cli._common import json_option
+from formulate.cli._rearing import by_option, flock_path, moment_from, sure_option, write_down
 
 
 @click.command("weigh")
-@click.argument("flock")
-@click.argument("name")
-@click.argument("weight")
-@on_option
-@click.option("--sure", is_flag=True, help="The weight is right, however unlikely it looks.")
+@click.argument("words", nargs=-1, metavar="[FLOCK] NAME WEIGHT")
+@click.option("--on", metavar="DATE", help="The day it was weighed, as 2026-11-14; else today.")
+@by_option
+@sure_option
 @json_option
-def command(flock: str, name: str, weight: str, on: str | None, sure: bool, as_json: bool) -> None:
+@click.pass_context
+def command(
+    ctx: click.Context,
+    words: tuple[str, ...],
+    on: str | None,
+    by: str,
+    sure: bool,
+    as_json: bool,
+) -> None:
     """Log that animal NAME of file FLOCK weighs WEIGHT, as 6.4kg or "14 lb 2 oz".
 
-    A weight that cannot be true is not logged unless you say --sure. Logging the same weight
-    twice does nothing.
+    A weight that cannot be true is asked about first. Logging the same weight twice does
+    nothing. Without FLOCK the flock file in this folder is meant.
     """
-    from datetime import datetime
+    from formulate.answers.wanted import wanted_of
 
-    from formulate.rearing.log import SURE, Entry, What, add_entries, log_path
-    from formulate.rearing.logged import with_entries
-    from formulate.rearing.weights import parse_weight
-    from formulate.report import rearing_shapes
-    from formulate.report.rearing_text import weighing_text
-
-    read = flock_from(flock, on)
-    animal = read.flock.animal(name)
-    kilograms = parse_weight(weight)
-    day = read.now.date()
-    moment = datetime.combine(day, datetime.min.time())
-    entry = Entry(moment, animal.name, What.WEIGHT, round(kilograms, 3), SURE if sure else "")
-    _, faults = with_entries(animal, [entry], day)
-    if faults:
-        raise faults[0]
-    path = log_path(flock)
-    added = add_entries(path, [entry], replace=sure)
-    if as_json:
-        print_json(rearing_shapes.entries_shape([entry], added, str(path)))
-        return
-    click.echo(weighing_text(animal, day, kilograms, added=bool(added), path=str(path)))
-    click.echo(f"Next: formulate growth {flock}")
+    if len(words) not in (2, 3):
+        raise click.UsageError('say which animal and its weight, as: weigh Pip "6.4 kg"')
+    flock, (name, weight) = words[0] if len(words) == 3 else None, words[-2:]
+    told = wanted_of(name, "weight", weight, at=moment_from(on), by=by)
+    write_down(ctx, flock_path(flock), [told], sure=sure, as_json=as_json)

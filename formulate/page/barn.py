@@ -5,24 +5,43 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from flask import Flask, render_template, request
+from flask import Flask, make_response, render_template, request
 
 from formulate.base.errors import InputError
-from formulate.base.files import parse_toml, read_text, replace_file
-from formulate.base.locks import held
+from formulate.base.files import read_text
 from formulate.page.store import FLOCK, PANTRY, Store
 from formulate.pantry.pantry import Pantry, parse_pantry
 
 if TYPE_CHECKING:
+    from formulate.answers.household import Household
+    from formulate.answers.record import Recorded
     from formulate.page.animals import Barnful
 
 __all__ = ["Animals", "Barn", "animals_of"]
 
-#: Where nobody said when they can feed: six times, the fewest that a newborn needs.
-FEEDING_TIMES = ("06:00", "09:30", "13:00", "16:30", "20:00", "23:30")
+#: How long the page remembers who feeds [s].
+REMEMBERED = 30 * 24 * 3600
+
+
+@dataclass(frozen=True)
+class Asked:
+    """Why something was not written down, and what to send again if it is right.
+
+    Parameters
+    ----------
+    where : str
+        The route.
+    questions : tuple of str
+    fields : tuple of (str, str)
+    """
+
+    where: str
+    questions: tuple[str, ...]
+    fields: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True)
@@ -35,12 +54,12 @@ class Animals:
         None where no plan can be made.
     fault : str
         Why it cannot be read.
-    said : str
+    said : tuple of str
         What was just done.
     typed : mapping
         What was typed and could not be taken.
-    ask_sure : bool
-        Whether a weight looked wrong and is to be confirmed.
+    asked : Asked or None
+        What is to be confirmed.
     mix : str
         Milk that the file names.
     milks : tuple of str
@@ -50,54 +69,75 @@ class Animals:
     times : str
         When they can be fed.
     today : date or None
+    by : str
+        Who feeds, as they said last.
     """
 
     barn: Barnful | None = None
     fault: str = ""
-    said: str = ""
+    said: tuple[str, ...] = ()
     typed: Any = None
-    ask_sure: bool = False
+    asked: Asked | None = None
     mix: str = ""
     milks: tuple[str, ...] = ()
     names: tuple[str, ...] = ()
     times: str = ""
     today: date | None = None
+    by: str = ""
 
 
 def animals_of(store: Store, pantry: Pantry, **more: Any) -> Animals:
     """The animals of a folder, as they are now."""
-    found = Animals(milks=tuple(pantry.recipes), **more)
+    who = " ".join(request.form.get("by", request.cookies.get("by", "")).split())[:60]
+    found = Animals(milks=tuple(pantry.recipes), by=who, **more)
     try:
-        path = store.path(FLOCK)
-        if not path.exists():
+        if not store.path(FLOCK).exists():
             return found
+        from formulate.answers.today import today
         from formulate.page.animals import barnful
-        from formulate.rearing.flock_file import load_flock
-        from formulate.rearing.log import log_path
 
-        store.path(log_path(path).name)
-        read = load_flock(path)
-        flock = read.flock
+        home = _household(store, pantry)
+        flock = home.read.flock
         found = replace(
             found,
             mix=flock.mix,
             names=tuple(flock.names),
             times=" ".join(f"{moment:%H:%M}" for moment in flock.feeding_times),
-            today=read.now.date(),
+            today=home.read.now.date(),
+            milks=tuple(home.pantry.recipes),
         )
-        own = _pantry_of(store, flock.pantry, pantry)
-        if flock.mix.endswith(".json"):
-            store.path(flock.mix)
-        return replace(found, milks=tuple(own.recipes), barn=barnful(read, own))
+        return replace(found, barn=barnful(today(home.read, home.pantry)))
     except InputError as error:
         return replace(found, fault=found.fault or _plainly(error, store))
 
 
+def _household(store: Store, pantry: Pantry) -> Household:
+    """The flock and its pantry; nothing outside the folder is read for them.
+
+    Raises
+    ------
+    InputError
+        If there is no list of animals, or it names a file elsewhere.
+    """
+    from formulate.answers.household import Household, flock_of
+
+    path = store.path(FLOCK)
+    store.path(path.with_suffix(".log.csv").name)
+    if not path.exists():
+        raise InputError("there is no list of animals yet", "Put one on it first.")
+    read = flock_of(path)
+    flock = read.flock
+    named = [flock.mix, *(animal.mix for animal in flock.animals)]
+    named += [flock.change.from_mix] if flock.change else []
+    for name in named:
+        if name.endswith(".json"):
+            store.path(name)
+    return Household(read, _pantry_of(store, flock.pantry, pantry), path)
+
+
 def _plainly(error: InputError, store: Store) -> str:
-    """A fault as the page says it: no folder, no options of the commands."""
-    text = str(error).replace(f"{store.folder}/", "")
-    text = text.replace("add --sure (in the flock file sure = true)", "tick the box")
-    return text.replace("add --sure", "tick the box")
+    """A fault as the page says it: without the folder's name."""
+    return str(error).replace(f"{store.folder}/", "")
 
 
 def _pantry_of(store: Store, name: str, pantry: Pantry) -> Pantry:
@@ -123,134 +163,156 @@ class Barn:
 
     def routes(self, app: Flask) -> None:
         """Say what answers where."""
-        for name in ("animal", "weigh", "fed", "drink", "shop"):
+        for name in ("animal", "weigh", "fed", "note", "drink", "shop"):
             app.add_url_rule(f"/{name}", name, getattr(self, name), methods=["POST"])
 
-    def _page(self, done: Callable[[], str]) -> Any:
-        """Do something and show the animals, with what was said or what was wrong."""
+    def _page(self, done: Callable[[], str | Recorded]) -> Any:
+        """Do something and show the animals, with what was said, asked or wrong."""
         pantry = self.store.shelf().pantry
         status = 200
         try:
-            more: dict[str, Any] = {"said": done()}
+            more = self._told(done())
+            status = 422 if "asked" in more else 200
         except InputError as error:
             status = 422
-            fault, sure = _plainly(error, self.store), "--sure" in str(error)
-            more = {"fault": fault, "typed": request.form, "ask_sure": sure}
+            more = {"fault": _plainly(error, self.store), "typed": request.form}
         animals = animals_of(self.store, pantry, **more)
         if request.headers.get("X-Part") == "animals":
             token = request.form.get("token", "")
-            return render_template("animals.html", animals=animals, token=token), status
-        return self.whole_page(status=status, animals=animals)
+            reply = make_response(
+                render_template("animals.html", animals=animals, token=token), status
+            )
+        else:
+            reply = make_response(self.whole_page(status=status, animals=animals))
+        if request.form.get("by"):
+            reply.set_cookie("by", animals.by, max_age=REMEMBERED, httponly=True, samesite="Strict")
+        return reply
 
-    def _flock(self) -> Any:
-        from formulate.rearing.flock_file import load_flock
-        from formulate.rearing.log import log_path
+    def _told(self, done: str | Recorded) -> dict[str, Any]:
+        """What is said after something was done, or asked before it."""
+        if isinstance(done, str):
+            return {"said": (done,)}
+        from formulate.report.record_text import recorded_told
 
-        path = self.store.path(FLOCK)
-        log = self.store.path(log_path(path).name)
-        if not path.exists():
-            raise InputError("there is no list of animals yet", "Put one on it first.")
-        return load_flock(path), log
+        if done.questions:
+            fields = [(k, v) for k, v in request.form.items() if k not in ("token", "sure")]
+            questions = tuple(question.text for question in done.questions)
+            return {"asked": Asked(request.path, questions, tuple(fields)), "typed": request.form}
+        return {"said": recorded_told(done)}
+
+    def _record(self, word: str, amount: str, at: datetime | None = None) -> Recorded:
+        """Write something down of the animal that the form names."""
+        from formulate.answers.record import record
+        from formulate.answers.wanted import wanted_of
+
+        form = request.form
+        home = _household(self.store, self.store.shelf().pantry)
+        one = wanted_of(
+            form.get("name", ""), word, amount, at=at, by=form.get("by", ""),
+            note=form.get("note", ""),
+        )  # fmt: skip
+        assert home.path is not None
+        return record(home.path, [one], pantry=home.pantry, sure="sure" in form)
 
     def weigh(self) -> Any:
         """Log a weight."""
-        return self._page(self._weigh)
 
-    def _weigh(self) -> str:
-        from formulate.rearing.log import SURE, Entry, What, add_entries
-        from formulate.rearing.logged import with_entries
-        from formulate.rearing.weights import parse_weight
+        def done() -> Recorded:
+            day = _day(request.form.get("on", ""))
+            at = None if day is None else datetime.combine(day, time())
+            return self._record("weight", request.form.get("weight", ""), at)
 
-        read, log = self._flock()
-        animal = read.flock.animal(request.form.get("name", ""))
-        day = _date(request.form.get("on", ""), read.now.date())
-        kilograms = parse_weight(request.form.get("weight", ""))
-        sure = "sure" in request.form
-        moment = datetime.combine(day, time())
-        entry = Entry(moment, animal.name, What.WEIGHT, round(kilograms, 3), SURE if sure else "")
-        _, faults = with_entries(animal, [entry], read.now.date())
-        if faults:
-            raise faults[0]
-        added = add_entries(log, [entry], replace=sure)
-        done = "Written down" if added else "It was written down already"
-        return f"{done}: {animal.name}, {kilograms:.2f} kg on {day}."
+        return self._page(done)
 
     def fed(self) -> Any:
         """Log a bottle."""
-        return self._page(self._fed)
 
-    def _fed(self) -> str:
-        from formulate.base.units import parse_volume
-        from formulate.rearing.colostrum import refuse_as_colostrum
-        from formulate.rearing.log import Entry, What, add_entries
+        def done() -> Recorded:
+            what = "colostrum" if request.form.get("what") == "colostrum" else "milk"
+            return self._record(what, request.form.get("amount", ""), self._at())
 
-        read, log = self._flock()
-        animal = read.flock.animal(request.form.get("name", ""))
-        moment = read.now.replace(second=0, microsecond=0)
-        volume = parse_volume(request.form.get("amount", ""), read.flock.kitchen)
-        colostrum = request.form.get("what") == "colostrum"
-        if not colostrum:
-            refuse_as_colostrum(animal, moment)
-        what = What.COLOSTRUM if colostrum else What.MILK
-        entry = Entry(moment, animal.name, what, round(volume, 1))
-        add_entries(log, [entry], replace="sure" in request.form)
-        return f"Written down: {animal.name} drank {entry.amount:.0f} mL at {moment:%H:%M}."
+        return self._page(done)
+
+    def note(self) -> Any:
+        """Log anything else, or take an entry back."""
+
+        def done() -> Recorded:
+            form = request.form
+            return self._record(form.get("what", ""), form.get("amount", ""), self._at())
+
+        return self._page(done)
+
+    def _at(self) -> datetime | None:
+        """The hour that was typed; None for now."""
+        text = request.form.get("at", "").strip()
+        if not text:
+            return None
+        from formulate.answers.wanted import parse_moment
+
+        home = _household(self.store, self.store.shelf().pantry)
+        return parse_moment(text, home.read.now)
 
     def animal(self) -> Any:
         """Put an animal on the list."""
-        return self._page(self._animal)
 
-    def _animal(self) -> str:
-        import tomlkit
+        def done() -> str:
+            from formulate.answers.flock_edit import Newcomer, add_animal
 
-        form = request.form
-        name = " ".join(form.get("animal", "").split())[:60]
-        if not name:
-            raise InputError("it has no name yet", "A number will do.")
-        entry = tomlkit.table()
-        entry["species"] = "kid" if form.get("species") == "kid" else "lamb"
-        born = _date(form.get("born", ""), None)
-        if hour := form.get("hour", "").strip():
-            try:
-                entry["born"] = datetime.combine(born, time.fromisoformat(hour))
-            except ValueError:
-                raise InputError(f'"{hour[:20]}" is not a time', "Write it as 04:30.") from None
-        else:
-            entry["born"] = born
-        entry["birth_weight"] = " ".join(form.get("birth_weight", "").split())
-        self._change(lambda document: _put(document, name, entry))
-        return f"{name} is on the list."
+            form = request.form
+            mix = " ".join(form.get("mix", "").split())
+            path = self.store.path(FLOCK)
+            newcomer = Newcomer(
+                form.get("animal", ""),
+                "kid" if form.get("species") == "kid" else "lamb",
+                form.get("born", ""),
+                form.get("hour", ""),
+                form.get("birth_weight", ""),
+                mix if path.exists() else "",
+            )
+            begun = partial(self._begun, mix)
+            return add_animal(path, begun, newcomer, self._pantry(), self._pantry_file())
+
+        return self._page(done)
+
+    def _begun(self, mix: str) -> str:
+        from formulate.answers.flock_edit import FEEDING_TIMES, begin_flock
+
+        return begin_flock(self.store.shelf().pantry, mix, FEEDING_TIMES)
+
+    def _pantry_file(self) -> str:
+        """Named in the list where there is one, so that the commands find it too."""
+        return PANTRY if self.store.shelf().saved else ""
+
+    def _pantry(self) -> Pantry:
+        """The flock's pantry, or the page's where there is no list yet."""
+        shelf = self.store.shelf().pantry
+        return _household(self.store, shelf).pantry if self.store.path(FLOCK).exists() else shelf
 
     def drink(self) -> Any:
         """Say which milk they drink."""
-        return self._page(self._drink)
 
-    def _drink(self) -> str:
-        mix = " ".join(request.form.get("mix", "").split())
-        times = request.form.get("times", "").replace(",", " ").split()
-        if not mix:
-            raise InputError("no milk is named", "Choose one, or write a recipe.")
+        def done() -> str:
+            from formulate.answers.flock_edit import change_milk
 
-        def change(document: Any) -> None:
-            document["mix"] = mix
-            if times and times != [str(t)[:5] for t in document.get("feeding_times", [])]:
-                document["feeding_times"] = times[:24]
+            form = request.form
+            mix = " ".join(form.get("mix", "").split())
+            times = form.get("times", "").replace(",", " ").split()
+            path = self.store.path(FLOCK)
+            return change_milk(
+                path, mix, times, self._pantry(), self._pantry_file(),
+                gradually="gradually" in form,
+            )  # fmt: skip
 
-        self._change(change)
-        return f"They drink {mix}."
+        return self._page(done)
 
     def shop(self) -> Any:
         """The shopping list."""
-        from formulate.answers.household import Household
         from formulate.page.shopping import shopping_list
 
         status = 200
         try:
-            read, _ = self._flock()
-            own = _pantry_of(self.store, read.flock.pantry, self.store.shelf().pantry)
-            if read.flock.mix.endswith(".json"):
-                self.store.path(read.flock.mix)
-            shopping: dict[str, Any] = {"list": shopping_list(Household(read, own))}
+            home = _household(self.store, self.store.shelf().pantry)
+            shopping: dict[str, Any] = {"list": shopping_list(home)}
         except InputError as error:
             status, shopping = 422, {"fault": _plainly(error, self.store)}
         if request.headers.get("X-Part") == "shopping":
@@ -258,67 +320,12 @@ class Barn:
             return render_template("shopping.html", shopping=shopping, token=token), status
         return self.whole_page(status=status, shopping=shopping)
 
-    def _change(self, change: Callable[[Any], None]) -> None:
-        """Change the flock's file, begun where there is none; read it before it is replaced."""
-        import tomlkit
-        from tomlkit.exceptions import TOMLKitError
 
-        from formulate.rearing.flock_file import parse_flock
-
-        path = self.store.path(FLOCK)
-        with held(path):
-            text = read_text(path) if path.exists() else ""
-            parse_toml(text, FLOCK)
-            try:
-                document = tomlkit.parse(text) if text else self._begun()
-                if "pantry" not in document and self.store.shelf().saved:
-                    document["pantry"] = PANTRY  # so that the commands find it too
-                change(document)
-                new = tomlkit.dumps(document)
-            except TOMLKitError as error:
-                raise InputError(
-                    "the page cannot change this file as it is laid out", "Change it by hand.",
-                    FLOCK,
-                ) from error  # fmt: skip
-            parse_flock(new, FLOCK)
-            if new != text:
-                replace_file(path, new)
-
-    def _begun(self) -> Any:
-        """A new list: whose cups, which milk, when they are fed."""
-        import tomlkit
-
-        shelf = self.store.shelf()
-        mix = " ".join(request.form.get("mix", "").split())
-        if not mix:
-            raise InputError("no milk is named", "Choose the milk they drink.")
-        document = tomlkit.document()
-        document.add(tomlkit.comment("The animals. Times are by the clock."))
-        document["mix"] = mix
-        document["kitchen"] = shelf.pantry.kitchen.value
-        document["feeding_times"] = list(FEEDING_TIMES)
-        return document
-
-
-def _put(document: Any, name: str, entry: Any) -> None:
-    import tomlkit
-
-    if "animals" not in document:
-        document.add("animals", tomlkit.table(is_super_table=True))
-    taken = {known.lower() for known in document["animals"]}
-    if name.lower() in taken:
-        raise InputError(f"{name} is on the list already", "Give this one another name.")
-    document["animals"].add(name, entry)
-
-
-def _date(text: str, usual: date | None) -> date:
+def _day(text: str) -> date | None:
     text = text.strip()
-    if not text and usual is not None:
-        return usual
+    if not text:
+        return None
     try:
         return date.fromisoformat(text)
     except ValueError:
-        raise InputError(
-            f'"{text[:20]}" is not a date' if text else "the day is missing",
-            "Write it as 2026-11-14.",
-        ) from None
+        raise InputError(f'"{text[:20]}" is not a date', "Write it as 2026-11-14.") from None

@@ -1,6 +1,7 @@
-"""Colostrum first: how much, by when, how warm, and what to do for a cold newborn.
+"""Colostrum first: how much, by when, how warm, and never too much at once or too soon.
 
-No mix replaces it: a home-mixed milk has no antibodies.
+No mix replaces it: a home-mixed milk has no antibodies. What no longer fits into the first day
+with three hours between feeds is lost; it is never squeezed into what is left of the day.
 """
 
 from __future__ import annotations
@@ -9,35 +10,17 @@ import math
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from formulate.base.errors import InputError
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, ColostrumHad
+from formulate.rearing.warmth import Warmth, warmth_of
 
-__all__ = ["ColostrumPlan", "Warmth", "colostrum_plan", "refuse_as_colostrum", "warmth"]
+__all__ = ["ColostrumPlan", "colostrum_plan", "is_newborn"]
 
-
-@dataclass(frozen=True, slots=True)
-class Warmth:
-    """What a newborn's temperature asks for, in order.
-
-    Parameters
-    ----------
-    state : str
-        "cold", "cool", "normal", "fever" or "not taken".
-    may_feed : bool or None
-        Whether it may be fed now; None where the temperature is not known.
-    veterinarian : bool
-        Whether one is to be called now.
-    steps : tuple of str
-        First to last.
-    source : str
-    """
-
-    state: str
-    may_feed: bool | None
-    veterinarian: bool
-    steps: tuple[str, ...]
-    source: str = "hypothermia"
+_HOUR = timedelta(hours=1)
+#: Longest time between two feeds of colostrum: published are feeds every six hours [h].
+LONGEST_GAP = 6.0
+#: Less than this is not worth a feed, nor a word that it is lost [mL].
+A_MOUTHFUL = 5.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,12 +41,12 @@ class ColostrumPlan:
         Least amount [mL] and its deadline.
     per_feed : float
         Most at one time [mL].
-    feeds : int
-        Feeds still to give.
+    times : tuple of datetime
+        Feeds still to give, never closer than three hours to each other or to the last one.
     next_feed : float
-        The next one [mL].
-    every : float
-        Hours between them [h].
+        Each of them [mL].
+    lost : float
+        What no longer fits into the first day [mL].
     first_by, first_latest : datetime
         The first feed should be, and must be, drunk by then.
     overdue : bool
@@ -79,9 +62,9 @@ class ColostrumPlan:
     total: float
     by_early: tuple[float, datetime]
     per_feed: float
-    feeds: int
+    times: tuple[datetime, ...]
     next_feed: float
-    every: float
+    lost: float
     first_by: datetime
     first_latest: datetime
     overdue: bool
@@ -93,53 +76,15 @@ class ColostrumPlan:
         """Still to drink [mL]."""
         return max(self.total - self.had, 0.0)
 
+    @property
+    def feeds(self) -> int:
+        """Feeds still to give."""
+        return len(self.times)
 
-def warmth(temperature: float | None, age_hours: float) -> Warmth:
-    """Say what a newborn's temperature [°C] asks for."""
-    danger, normal, fever = value("cold-danger"), value("cold-normal"), value("fever")
-    if temperature is None:
-        return Warmth(
-            "not taken",
-            None,
-            False,
-            (
-                "Take its temperature first, in the rectum.",
-                f"Below {danger:g} °C: do not feed it. Warm it first, and call a veterinarian.",
-                f"{danger:g} to {normal:g} °C: dry it, shelter it, and feed it.",
-                f"{normal:g} to {fever:g} °C is normal.",
-            ),
-        )
-    if temperature < danger:
-        glucose = (
-            (
-                "Call the veterinarian now. An animal this cold and more than "
-                f"{value('cold-glucose-hours'):g} hours old may need sugar by injection before "
-                "it is warmed: only a veterinarian, or someone a veterinarian has trained, "
-                "gives it.",
-            )
-            if age_hours > value("cold-glucose-hours")
-            else ("Call the veterinarian for advice.",)
-        )
-        return Warmth(
-            "cold",
-            False,
-            True,
-            (
-                "Do not feed it yet, by bottle or by tube.",
-                *glucose,
-                "Dry it and warm it in warm air. Look every 20 to 30 minutes.",
-                f"At {danger:g} °C and able to hold its head up: feed colostrum. "
-                "Never put a tube into a very weak or unconscious animal.",
-            ),
-        )
-    if temperature < normal:
-        steps: tuple[str, ...] = ("Dry it, shelter it, feed it colostrum, and look again soon.",)
-        return Warmth("cool", True, False, steps)
-    if temperature <= fever:
-        return Warmth("normal", True, False, ())
-    return Warmth(
-        "fever", True, True, (f"Above {fever:g} °C: call a veterinarian.",), "veterinarian"
-    )
+    @property
+    def every(self) -> float:
+        """Hours between them [h]; 0 where there are not two."""
+        return (self.times[1] - self.times[0]) / _HOUR if len(self.times) > 1 else 0.0
 
 
 def is_newborn(animal: Animal, now: datetime) -> bool:
@@ -147,7 +92,9 @@ def is_newborn(animal: Animal, now: datetime) -> bool:
     return now < animal.colostrum_until
 
 
-def colostrum_plan(animal: Animal, now: datetime, cold_wet: bool = False) -> ColostrumPlan:
+def colostrum_plan(
+    animal: Animal, now: datetime, cold_wet: bool = False, step: float = 0.0
+) -> ColostrumPlan:
     """Plan what is left of the first 24 hours.
 
     Parameters
@@ -156,64 +103,67 @@ def colostrum_plan(animal: Animal, now: datetime, cold_wet: bool = False) -> Col
     now : datetime
     cold_wet : bool
         Whether it stands in cold wet wind: a fifth more over the day, in more feeds.
+    step : float
+        Mark on the bottle [mL] to which feeds are rounded up where they stay under the cap; 0:
+        none.
     """
     species = animal.species
     weight = animal.last_weight.kilograms
     # By the latest hour it can have been born deadlines would come too late: they count from
     # the earliest, midnight, where the hour is not known.
-    hour = animal.hour
-    earliest = datetime.combine(animal.born, hour or datetime.min.time())
-    age_hours = max((now - earliest) / timedelta(hours=1), 0.0)
+    earliest = datetime.combine(animal.born, animal.hour or datetime.min.time())
     total = value("colostrum-per-day", species) * weight
     total *= value("colostrum-cold-more") if cold_wet else 1.0
     per_feed = value("colostrum-per-feed") * weight
-    had = sum(_as_own(drunk) for drunk in animal.colostrum)
+    had = sum(_as_own(drunk) for drunk in animal.colostrum if drunk.at <= now)
     left = max(total - had, 0.0)
-    feeds = math.ceil(left / per_feed - 1e-9)
-    hours_left = max((animal.colostrum_until - now) / timedelta(hours=1), 0.0)
+    until = animal.colostrum_until
+    times, each = _feeds(animal, now, until, left, per_feed, step)
+    lost = left - len(times) * each
     early = value("colostrum-early", species) * weight
-    early_by = earliest + timedelta(hours=value("colostrum-early-hours", species))
-    latest = earliest + timedelta(hours=value("colostrum-first-latest-hours"))
+    latest = earliest + value("colostrum-first-latest-hours") * _HOUR
     return ColostrumPlan(
         animal,
         now,
-        animal.colostrum_until,
+        until,
         had,
         total,
-        (early, early_by),
+        (early, earliest + value("colostrum-early-hours", species) * _HOUR),
         per_feed,
-        feeds,
-        left / feeds if feeds else 0.0,
-        min(hours_left / feeds, 6.0) if feeds else 0.0,
-        earliest + timedelta(hours=value("colostrum-first-hours")),
+        times,
+        each,
+        lost if lost > A_MOUTHFUL and is_newborn(animal, now) else 0.0,
+        earliest + value("colostrum-first-hours") * _HOUR,
         latest,
         not animal.colostrum and now > latest,
-        warmth(animal.temperature, age_hours),
-        hour is not None,
+        warmth_of(animal, now),
+        animal.hour is not None,
     )
+
+
+def _feeds(
+    animal: Animal, now: datetime, until: datetime, left: float, per_feed: float, step: float
+) -> tuple[tuple[datetime, ...], float]:
+    """When the feeds still to give are, and how much each is [mL]."""
+    if left <= A_MOUTHFUL:
+        return (), 0.0
+    gap = value("colostrum-gap") * _HOUR
+    fed = [drunk.at for drunk in animal.colostrum if drunk.at <= now]
+    fed += [drunk.at for drunk in animal.milk if drunk.at <= now]
+    first = max(now, max(fed) + gap) if fed else now
+    if first >= until:
+        return (), 0.0
+    fits = math.ceil((until - first) / gap - 1e-9)  # the last one starts before the day is over
+    feeds = min(math.ceil(left / per_feed - 1e-9), fits)
+    each = min(left / feeds, per_feed)
+    marked = math.ceil(each / step - 1e-9) * step if step else each
+    each = marked if marked <= per_feed * (1 + 1e-9) else each
+    between = min(max((until - first) / feeds, gap), LONGEST_GAP * _HOUR)
+    minutes = timedelta(minutes=between // timedelta(minutes=1))
+    return tuple(first + k * max(minutes, gap) for k in range(feeds)), each
 
 
 def _as_own(drunk: ColostrumHad) -> float:
     """Cow's colostrum counts for less: 30 % more of it is asked."""
     factor = value("colostrum-cow-more") if "cow" in drunk.what.lower() else 1.0
     return drunk.millilitres / factor
-
-
-def refuse_as_colostrum(animal: Animal, now: datetime) -> None:
-    """Refuse milk for an animal whose first 24 hours are not over.
-
-    Raises
-    ------
-    InputError
-    """
-    if is_newborn(animal, now):
-        unsure = (
-            ""
-            if animal.hour
-            else " (its hour of birth is not known, so the latest it can be is taken)"
-        )
-        raise InputError(
-            f"{animal.name} needs colostrum until {animal.colostrum_until:%Y-%m-%d %H:%M}"
-            f"{unsure}: no mix replaces it",
-            "A home-mixed milk has no antibodies. Log colostrum with --colostrum.",
-        )

@@ -9,7 +9,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, time
 from enum import IntEnum, IntFlag
-from functools import cached_property
+from functools import cache, cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -238,6 +238,7 @@ class Weaning:
     litres_left: float
 
 
+@cache
 def spread_times(times: tuple[time, ...], feeds: int) -> tuple[time, ...]:
     """The `feeds` times of a household's that leave the shortest longest gap round the clock.
 

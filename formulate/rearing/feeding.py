@@ -51,6 +51,9 @@ __all__ = [
     "shortfall",
 ]
 
+#: Most animals are weaned within so many days, and need no longer forecast.
+SOON_WEANED = 63
+
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
@@ -100,20 +103,20 @@ def plan_feeds(
         raise InputError("the milk before is not known", "Name it under [change].", flock.where)
     herd = Herd.of(flock.animals, today)
     first = min(int(herd.weighed.min()), today.toordinal())
-    length = today.toordinal() - first + (days or int(value("wean-horizon")))
-    ordinals = first + np.arange(length)
-    calendar = [date.fromordinal(int(day)) for day in ordinals]
-    share = share_of_new(flock, calendar)
-    before = milk if old_milk is None else old_milk
-    energy = share * milk.energy + (1 - share) * before.energy
     most = len(flock.feeding_times)
-    growth = grow(herd, ordinals, energy, milk.protein, flock.gain or 0.0, most)
-    ready = ready_days(herd, ordinals, growth.weight)
     skip = today.toordinal() - first
     stepping = len(step_down_shares())
-    if days is None:
+    for ahead in (days,) if days else (SOON_WEANED, int(value("wean-horizon"))):
+        ordinals = first + np.arange(skip + ahead)
+        share = share_of_new(flock, [date.fromordinal(int(day)) for day in ordinals])
+        before = milk if old_milk is None else old_milk
+        energy = share * milk.energy + (1 - share) * before.energy
+        growth = grow(herd, ordinals, energy, milk.protein, flock.gain or 0.0, most)
+        ready = ready_days(herd, ordinals, growth.weight)
         ends = np.where(ready[1] < NEVER, ready[1] + stepping, ordinals[-1] + 1)
-        length = max(int(ends.max()) - first, skip + 1)
+        if (ends <= ordinals[-1]).all() and (ready[0] < NEVER).all():
+            break  # the slowest of them is weaned: nothing further is looked at
+    length = len(ordinals) if days else max(int(ends.max()) - first, skip + 1)
     return _fill(
         flock, herd, milk, old_milk, growth, ready, share, energy, ordinals, slice(skip, length)
     )

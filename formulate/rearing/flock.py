@@ -15,10 +15,14 @@ __all__ = [
     "Change",
     "ColostrumHad",
     "Eaten",
+    "Ending",
     "Flock",
+    "How",
     "MilkHad",
     "Permission",
+    "Seen",
     "Species",
+    "TemperatureRead",
     "Weighing",
 ]
 
@@ -59,11 +63,14 @@ class ColostrumHad:
         Volume [mL].
     what : str
         Whose: "own ewe", "another ewe", "cow", "powder".
+    by : str
+        Who gave it.
     """
 
     at: datetime
     millilitres: float
     what: str = ""
+    by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,10 +82,78 @@ class MilkHad:
     at : datetime
     millilitres : float
         Volume [mL].
+    by : str
+        Who gave it.
     """
 
     at: datetime
     millilitres: float
+    by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TemperatureRead:
+    """A temperature taken in the rectum.
+
+    Parameters
+    ----------
+    at : datetime or None
+        None where the file does not say when.
+    celsius : float
+        [°C].
+    by : str
+        Who took it.
+    """
+
+    at: datetime | None
+    celsius: float
+    by: str = ""
+
+
+class How(StrEnum):
+    """How somebody saw an animal, or what a veterinarian said of it."""
+
+    WEAK = "weak"  # it cannot swallow, or cannot hold up its head
+    SWALLOWS = "swallows"  # it does both again
+    VETERINARIAN = "veterinarian"  # a veterinarian says that it may be fed
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What was seen of an animal at a moment.
+
+    Parameters
+    ----------
+    at : datetime
+    how : How
+    by : str
+        Who saw it.
+    """
+
+    at: datetime
+    how: How
+    by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Ending:
+    """Why an animal is fed no more milk.
+
+    Parameters
+    ----------
+    day : date
+        First day without.
+    how : str
+        "sold", "died" or "weaned".
+    """
+
+    day: date
+    how: str
+
+    @property
+    def gone(self) -> bool:
+        """Whether it has left the flock; one that is weaned stays."""
+        return self.how != "weaned"
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,8 +192,12 @@ class Animal:
         Feeds that were logged.
     creep : tuple of Eaten
         By day.
-    temperature : float or None
-        Last taken [°C].
+    temperatures : tuple of TemperatureRead
+        By time; one without a time first.
+    seen : tuple of Seen
+        By time.
+    ending : Ending or None
+        Where it is fed no more milk.
     cap : float or None
         The veterinarian's own largest feed [mL/kg]; None: the default.
     notes : str
@@ -135,7 +214,9 @@ class Animal:
     colostrum: tuple[ColostrumHad, ...] = ()
     milk: tuple[MilkHad, ...] = ()
     creep: tuple[Eaten, ...] = ()
-    temperature: float | None = None
+    temperatures: tuple[TemperatureRead, ...] = ()
+    seen: tuple[Seen, ...] = ()
+    ending: Ending | None = None
     cap: float | None = None
     notes: str = ""
     mix: str = ""
@@ -214,7 +295,7 @@ class Flock:
     Parameters
     ----------
     animals : tuple of Animal
-        At least one, each name once.
+        Those that are here, each name once.
     feeding_times : tuple of time
         Times of day at which the household can feed, by the clock.
     mix : str
@@ -244,6 +325,8 @@ class Flock:
         Whether the file says it is a sample.
     permissions : tuple of Permission
         What veterinarians allowed.
+    gone : tuple of Animal
+        Those that were sold or died.
     """
 
     animals: tuple[Animal, ...]
@@ -262,21 +345,28 @@ class Flock:
     where: str = ""
     invented: bool = False
     permissions: tuple[Permission, ...] = ()
+    gone: tuple[Animal, ...] = ()
 
     @property
     def names(self) -> Sequence[str]:
         """Names of the animals."""
         return [animal.name for animal in self.animals]
 
-    def animal(self, name: str) -> Animal:
+    def animal(self, name: str, *, gone: bool = False) -> Animal:
         """Find an animal; a difference of capitals does not matter.
+
+        Parameters
+        ----------
+        name : str
+        gone : bool
+            Whether one that was sold or died is meant too.
 
         Raises
         ------
         UnknownName
             With the nearest names.
         """
-        for animal in self.animals:
+        for animal in (*self.animals, *(self.gone if gone else ())):
             if animal.name.lower() == name.strip().lower():
                 return animal
         raise UnknownName("animal", name, self.names, f"Animals: {', '.join(self.names)}.")

@@ -33,19 +33,17 @@ A TOML file::
     weights = [{ on = 2026-11-09, weight = "5.1 kg" }]
     colostrum = [{ at = 2026-11-02T05:30:00, amount = "200 mL", what = "own ewe" }]
     creep = [{ on = 2026-11-30, amount = "120 g" }]
-    temperature = 38.9                 °C, the last taken
+    temperatures = [{ at = 2026-11-02T05:00:00, celsius = 38.9 }]
     veterinarians_cap = "60 mL/kg"     a feed
     notes = "smaller twin"
 """
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from functools import partial
 from importlib.resources import files
-from itertools import pairwise
 from pathlib import Path
 
 from formulate.base.errors import InputError
@@ -53,22 +51,13 @@ from formulate.base.faults import Faults
 from formulate.base.files import parse_toml, read_text
 from formulate.base.messages import say
 from formulate.base.shapes import read_shape
-from formulate.base.units import Kitchen, UnitKind, parse_amount, parse_volume
+from formulate.base.units import Kitchen, parse_volume
+from formulate.rearing.animal_file import animal_of, parse_grams
 from formulate.rearing.figures import value
-from formulate.rearing.flock import (
-    Animal,
-    Change,
-    ColostrumHad,
-    Eaten,
-    Flock,
-    Permission,
-    Species,
-    Weighing,
-)
-from formulate.rearing.flock_shape import WEEK, AnimalEntry, FlockFile
+from formulate.rearing.flock import Change, Flock, Permission
+from formulate.rearing.flock_shape import WEEK, FlockFile
 from formulate.rearing.log import log_path, read_log
 from formulate.rearing.logged import with_log
-from formulate.rearing.weights import check_weighings, parse_weight
 
 __all__ = ["FlockRead", "load_flock", "parse_flock", "sample_flock"]
 
@@ -110,7 +99,7 @@ def load_flock(path: Path | str, now: datetime | None = None) -> FlockRead:
     path = Path(path)
     read = parse_flock(read_text(path), str(path), now)
     log = read_log(log_path(path))
-    flock, faults = with_log(read.flock, log.entries, read.now.date(), str(log_path(path)))
+    flock, faults = with_log(read.flock, log.entries, read.now, str(log_path(path)))
     return FlockRead(flock, read.now, (*log.faults, *faults))
 
 
@@ -133,7 +122,7 @@ def parse_flock(text: str, where: str = "flock", now: datetime | None = None) ->
         return None if text is None else faults.catch(key, lambda: parse_volume(text, kitchen))
 
     animals = [
-        faults.catch(f"animals.{name}", partial(_animal, name, entry, shape, now.date()))
+        faults.catch(f"animals.{name}", partial(animal_of, name, entry, shape, now))
         for name, entry in shape.animals.items()
     ]
     if not animals:
@@ -182,89 +171,6 @@ def _permissions(shape: FlockFile, today: date, faults: Faults) -> tuple[Permiss
     return tuple(Permission(e.recipe, e.name, e.on, e.allows) for e in shape.veterinarian)
 
 
-def _animal(name: str, entry: AnimalEntry, shape: FlockFile, today: date) -> Animal:
-    faults = Faults()
-    if isinstance(entry.born, datetime):
-        born, hour = entry.born.date(), entry.born.time().replace(tzinfo=None)
-    else:
-        born, hour = entry.born, None
-    if born > today:
-        faults.add("born", f"{born} is still to come (today is {today})", "Correct the day.")
-    birth = None
-    if entry.birth_weight is not None:
-        birth = faults.catch("birth_weight", partial(parse_weight, entry.birth_weight))
-    if birth is None and not entry.weights and not faults.found:
-        faults.add("", "no weight is known", 'Add birth_weight = "4.2 kg", or weights.')
-    temperature = entry.temperature
-    if temperature is not None and not 20 <= temperature <= 45:
-        remedy = "Write degrees Celsius: a healthy lamb has 39 to 40."
-        faults.add("temperature", f"{temperature:g} °C cannot be right", remedy)
-    animal = Animal(
-        name,
-        Species(entry.species or shape.species),
-        born,
-        hour,
-        birth,
-        _weighings(entry, faults),
-        _colostrum(entry, Kitchen(shape.kitchen), faults),
-        (),
-        _creep(entry, faults),
-        temperature,
-        faults.catch("veterinarians_cap", lambda: _cap(entry.veterinarians_cap)),
-        entry.notes,
-        entry.mix or "",
-    )
-    if not faults.found:
-        faults.found += [fault for _, fault in check_weighings(animal, today)]
-    faults.settle()
-    return animal
-
-
-def _weighings(entry: AnimalEntry, faults: Faults) -> tuple[Weighing, ...]:
-    weighings = []
-    for number, weighed in enumerate(entry.weights, 1):
-        place = f"weights.{number}.weight"
-        kilograms = faults.catch(place, partial(parse_weight, weighed.weight))
-        if kilograms is not None:
-            weighings.append(Weighing(weighed.on, kilograms, weighed.sure))
-    if any(after.day <= before.day for before, after in pairwise(weighings)):
-        faults.add("weights", "the weights are out of order", "Write them by day, one a day.")
-    return tuple(weighings)
-
-
-def _colostrum(entry: AnimalEntry, kitchen: Kitchen, faults: Faults) -> tuple[ColostrumHad, ...]:
-    colostrum = []
-    for number, drunk in enumerate(entry.colostrum, 1):
-        place = f"colostrum.{number}.amount"
-        amount = faults.catch(place, partial(parse_volume, drunk.amount, kitchen))
-        if amount is not None:
-            colostrum.append(ColostrumHad(drunk.at.replace(tzinfo=None), amount, drunk.what))
-    return tuple(sorted(colostrum, key=lambda drunk: drunk.at))
-
-
-def _creep(entry: AnimalEntry, faults: Faults) -> tuple[Eaten, ...]:
-    creep = []
-    for number, eaten in enumerate(entry.creep, 1):
-        grams = faults.catch(f"creep.{number}.amount", partial(parse_grams, eaten.amount))
-        if grams is not None:
-            creep.append(Eaten(eaten.on, grams))
-    return tuple(sorted(creep, key=lambda eaten: eaten.day))
-
-
-def parse_grams(text: str) -> float:
-    """Read a weight of feed [g].
-
-    Raises
-    ------
-    InputError
-        If it is not a weight.
-    """
-    amount = parse_amount(text)
-    if amount.kind not in (UnitKind.MASS, UnitKind.OUNCE):
-        raise InputError(f'"{text}" is not a weight', "Write grams or ounces, as 250 g.")
-    return amount.size(Kitchen.US)
-
-
 def _gain(text: str | None) -> float | None:
     if text is None:
         return None
@@ -276,18 +182,6 @@ def _gain(text: str | None) -> float | None:
             f"Write at most {most * 1e3:.0f} g.",
         )
     return gain
-
-
-def _cap(text: str | None) -> float | None:
-    if text is None:
-        return None
-    found = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*ml\s*/\s*kg\s*", text.lower())
-    if not found or not 10 <= float(found[1]) <= value("cap-highest"):
-        raise InputError(
-            f'"{text}" is not a cap',
-            f'Write 10 to {value("cap-highest"):g} mL/kg, as "60 mL/kg".',
-        )
-    return float(found[1])
 
 
 def _times(shape: FlockFile) -> tuple[time, ...]:

@@ -30,6 +30,7 @@ __all__ = [
     "CreepEntry",
     "FlockFile",
     "PermissionEntry",
+    "TemperatureEntry",
     "WeightEntry",
 ]
 
@@ -67,6 +68,14 @@ class CreepEntry:
 
 
 @dataclass(frozen=True, kw_only=True)
+class TemperatureEntry:
+    """A temperature taken."""
+
+    at: datetime = key(a_moment())
+    celsius: float = key(number())
+
+
+@dataclass(frozen=True, kw_only=True)
 class AnimalEntry:
     """One table under [animals]."""
 
@@ -77,6 +86,7 @@ class AnimalEntry:
     colostrum: list[ColostrumEntry] = key(list_of(record(ColostrumEntry)), [])
     creep: list[CreepEntry] = key(list_of(record(CreepEntry)), [])
     temperature: float | None = key(number(), None)
+    temperatures: list[TemperatureEntry] = key(list_of(record(TemperatureEntry)), [])
     veterinarians_cap: str | None = key(text(), None)
     notes: str = key(_REMARK, "")
     mix: str | None = key(text(), None)

@@ -1,16 +1,19 @@
-"""The log beside a flock file: weigh-ins, feeds, colostrum and creep, one CSV line each.
+"""The log beside a flock file: what was seen, weighed and fed, one CSV line each.
 
 ::
 
-    when,animal,what,amount,unit,note
-    2026-11-09,Pip,weight,5.4,kg,
-    2026-11-09T06:10,Pip,milk,240,mL,
+    when,animal,what,amount,unit,note,by
+    2026-11-09,Pip,weight,5.4,kg,,
+    2026-11-09T06:10,Pip,milk,240,mL,,Ann
+    2026-11-09T06:10,Pip,strike milk,240,mL,,Ann
+    2026-11-20,Pip,ended,,,sold,
 
-Lines are only ever added. Adding makes a whole new file beside the old one and then replaces it
-(`formulate.base.files.replace_file`) while a lock file is held, so that two commands at once lose
-nothing and an interrupted one leaves the old log or the new, never half. A line that is there
-already is not added again. A line that cannot be read (cut in half, say) is reported with its
-number; the others count, and the file is left as it is.
+Lines are only ever added. A line that strikes takes back the newest line about the same animal,
+moment and thing. Adding makes a whole new file beside the old one and then replaces it
+(`formulate.base.files.replace_file`) while a lock file is held, so that two writers at once lose
+nothing and an interrupted one leaves the old log or the new, never half. A line that cannot be
+read (cut in half, say) is reported with its number; the others count, and the file is left as it
+is. Lines of the first logs end before ``by``.
 """
 
 from __future__ import annotations
@@ -19,20 +22,25 @@ import csv
 import io
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from enum import StrEnum
 from pathlib import Path
 
 from formulate.base.errors import InputError
-from formulate.base.files import replace_file
-from formulate.base.locks import held
+from formulate.base.files import reason, replace_file
+from formulate.base.messages import say
 
-__all__ = ["Entry", "LogRead", "What", "add_entries", "log_path", "read_log"]
+__all__ = ["Entry", "LogRead", "What", "append", "log_path", "read_log"]
 
-HEADER = ("when", "animal", "what", "amount", "unit", "note")
+HEADER = ("when", "animal", "what", "amount", "unit", "note", "by")
+#: Columns of the first logs.
+_OLD_COLUMNS = 6
 #: In the note of a weight that looked wrong and that the person confirmed.
 SURE = "sure"
+#: Ways to end an animal's milk.
+ENDINGS = ("sold", "died", "weaned")
+_STRIKE = "strike "
 
 
 class What(StrEnum):
@@ -42,16 +50,29 @@ class What(StrEnum):
     MILK = "milk"
     COLOSTRUM = "colostrum"
     CREEP = "creep"
+    TEMPERATURE = "temperature"
+    WEAK = "weak"
+    SWALLOWS = "swallows"
+    VETERINARIAN = "veterinarian"
+    ENDED = "ended"
 
     @property
     def unit(self) -> str:
-        """Unit of its amount."""
-        return {"weight": "kg", "creep": "g"}.get(self.value, "mL")
+        """Unit of its amount; empty where it has none."""
+        return _UNITS.get(self.value, "")
 
     @property
     def timed(self) -> bool:
         """Whether it has an hour; otherwise there is one a day."""
+        return self not in (What.WEIGHT, What.CREEP, What.ENDED)
+
+    @property
+    def fed(self) -> bool:
+        """Whether it fills the stomach with liquid."""
         return self in (What.MILK, What.COLOSTRUM)
+
+
+_UNITS = {"weight": "kg", "milk": "mL", "colostrum": "mL", "creep": "g", "temperature": "°C"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,15 +86,21 @@ class Entry:
     animal : str
     what : What
     amount : float
-        In the unit of `what`.
+        In the unit of `what`; 0 where it has none.
     note : str
+    by : str
+        Who did or saw it.
+    strikes : bool
+        Whether the line takes back another one.
     """
 
     when: datetime
     animal: str
     what: What
-    amount: float
+    amount: float = 0.0
     note: str = ""
+    by: str = ""
+    strikes: bool = False
 
     @property
     def slot(self) -> tuple[datetime, str, What]:
@@ -83,17 +110,34 @@ class Entry:
     @property
     def line(self) -> str:
         """As it stands in the file."""
-        when = self.when.isoformat(timespec="minutes") if self.what.timed else f"{self.day}"
+        amount = f"{self.amount:.10g}" if self.what.unit else ""
+        what = f"{_STRIKE if self.strikes else ''}{self.what}"
         text = io.StringIO()
         csv.writer(text, lineterminator="\n").writerow(
-            (when, self.animal, self.what, f"{self.amount:.10g}", self.what.unit, self.note)
+            (self.moment, self.animal, what, amount, self.what.unit, self.note, self.by)
         )
         return text.getvalue()
+
+    @property
+    def moment(self) -> str:
+        """When, as it stands in the file: a day, or a day and an hour."""
+        if not self.what.timed:
+            return f"{self.day}"
+        seconds = "seconds" if self.when.second else "minutes"
+        return self.when.isoformat(timespec=seconds)
 
     @property
     def day(self) -> date:
         """The day of it."""
         return self.when.date()
+
+    def same(self, other: Entry) -> bool:
+        """Whether both say the same of the same, whoever wrote it down."""
+        return (
+            self.slot == other.slot
+            and f"{self.amount:.10g}" == f"{other.amount:.10g}"
+            and (self.what is not What.ENDED or self.note == other.note)
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,10 +150,13 @@ class LogRead:
         Those that count, in the order of time.
     faults : tuple of InputError
         Lines that could not be read, each with its number.
+    written : tuple of Entry
+        Those that count, in the order of writing.
     """
 
     entries: tuple[Entry, ...] = ()
     faults: tuple[InputError, ...] = ()
+    written: tuple[Entry, ...] = ()
 
 
 def log_path(flock_file: Path | str) -> Path:
@@ -125,100 +172,89 @@ def read_log(path: Path) -> LogRead:
     InputError
         If the file cannot be read at all.
     """
-    entries: dict[tuple[datetime, str, What], Entry] = {}
+    told: dict[tuple[datetime, str, What], list[tuple[int, Entry]]] = {}
     faults: list[InputError] = []
     for number, line in enumerate(_raw(path).split(b"\n"), 1):
         if not line.strip() or (number == 1 and line.startswith(b"when,")):
             continue
         try:
             entry = _parse(line)
+            lines = told.setdefault(entry.slot, [])
+            if entry.strikes:
+                _take_back(lines, entry)
+            else:
+                lines.append((number, entry))
         except InputError as error:
             faults.append(error.at(f"{path}: line {number}"))
-            continue
-        entries[entry.slot] = entry
-    ordered = sorted(entries.values(), key=lambda e: (e.when, e.animal.lower(), e.what))
-    return LogRead(tuple(ordered), tuple(faults))
+    last = sorted(lines[-1] for lines in told.values() if lines)
+    written = tuple(entry for _, entry in last)
+    ordered = sorted(written, key=lambda e: (e.when, e.animal.lower(), e.what))
+    return LogRead(tuple(ordered), tuple(faults), written)
+
+
+def _take_back(lines: list[tuple[int, Entry]], strike: Entry) -> None:
+    """Remove the newest line that says the same; the one before it counts again."""
+    for k in reversed(range(len(lines))):
+        if lines[k][1].same(strike):
+            del lines[k]
+            return
+    raise InputError(say("record.strikes-nothing"), say("record.left-out"))
 
 
 def _raw(path: Path) -> bytes:
     try:
         return path.read_bytes() if path.exists() else b""
     except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise InputError(f"the log cannot be read ({reason})", "", str(path)) from error
+        raise InputError(say("record.unreadable", reason=reason(error)), "", str(path)) from error
 
 
 def _parse(line: bytes) -> Entry:
-    remedy = "It was left out; correct or delete it. The rest of the log was read."
+    remedy = say("record.left-out")
     try:
         text = line.decode("utf-8-sig").rstrip("\r")
         fields = next(csv.reader([text], strict=True))
     except (UnicodeDecodeError, csv.Error, StopIteration):
-        raise InputError("this line is damaged", remedy) from None
+        raise InputError(say("record.damaged"), remedy) from None
     shown = text[:60]
-    if len(fields) != len(HEADER):
-        raise InputError(f'"{shown}" is not a whole line', remedy)
-    when, animal, what, amount, unit, note = (field.strip() for field in fields)
+    if len(fields) not in (_OLD_COLUMNS, len(HEADER)):
+        raise InputError(say("record.not-whole", line=shown), remedy)
+    when, animal, what, amount, unit, note, by = (*(f.strip() for f in fields), "")[: len(HEADER)]
+    strikes = what.startswith(_STRIKE)
     try:
-        kind = What(what)
+        kind = What(what.removeprefix(_STRIKE))
         moment = datetime.fromisoformat(when)
-        number = float(amount)
+        number = float(amount) if kind.unit else 0.0
     except ValueError:
-        raise InputError(f'"{shown}" cannot be read', remedy) from None
-    if unit != kind.unit:
-        raise InputError(f'"{shown}" should be in {kind.unit}', remedy)
-    if not animal or not (math.isfinite(number) and number > 0) or moment.tzinfo is not None:
-        raise InputError(f'"{shown}" cannot be read', remedy)
+        raise InputError(say("record.unclear", line=shown), remedy) from None
+    if unit != kind.unit and kind.unit:
+        raise InputError(say("record.other-unit", line=shown, unit=kind.unit), remedy)
+    known = math.isfinite(number) and number > 0 if kind.unit else not amount + unit
+    if not animal or not known or moment.tzinfo is not None:
+        raise InputError(say("record.unclear", line=shown), remedy)
+    if kind is What.ENDED and note not in ENDINGS:
+        raise InputError(say("record.unclear", line=shown), remedy)
     if not kind.timed:
         moment = datetime.combine(moment.date(), datetime.min.time())
-    return Entry(moment, animal, kind, number, note)
+    return Entry(moment, animal, kind, number, note, by, strikes)
 
 
-def add_entries(
-    path: Path, entries: Sequence[Entry], *, replace: bool = False
-) -> tuple[Entry, ...]:
-    """Add lines; those that are there already are not added again.
+def append(path: Path, entries: Sequence[Entry]) -> None:
+    """Add lines to a log; it is made if it is not there.
 
-    Parameters
-    ----------
-    path : Path
-        The log; made if it is not there.
-    entries : sequence of Entry
-    replace : bool
-        Whether an entry may take the place of another amount for the same animal and time.
-
-    Returns
-    -------
-    tuple of Entry
-        What was added.
+    Whoever calls holds the log's lock (`formulate.base.locks.held`), so that what was decided
+    from the log still holds.
 
     Raises
     ------
     InputError
-        If another amount stands there already, the log is held by another command for too long,
-        or the folder cannot be written to. Nothing is added then.
+        If the folder cannot be written to. Nothing is added then.
     """
-    with held(path, "log"):
-        known = {entry.slot: entry for entry in read_log(path).entries}
-        added = []
-        for entry in entries:
-            old = known.get(entry.slot)
-            if old is not None and f"{old.amount:.10g}" == f"{entry.amount:.10g}":
-                continue
-            if old is not None and not replace:
-                raise InputError(
-                    f"{entry.animal} already has {old.amount:g} {old.what.unit} of "
-                    f"{old.what} at {old.line.split(',')[0]}"
-                    if entry.what is not What.WEIGHT
-                    else f"{entry.animal} already has a weight on {old.day}: {old.amount:g} kg",
-                    "If the new one is right, add --sure.",
-                    str(path),
-                )
-            known[entry.slot] = entry
-            added.append(entry)
-        if added:
-            raw = _raw(path) or (",".join(HEADER) + "\n").encode()
-            if not raw.endswith(b"\n"):  # a line cut in half stays as it is, on its own
-                raw += b"\n"
-            replace_file(path, raw + "".join(entry.line for entry in added).encode())
-    return tuple(added)
+    raw = _raw(path) or (",".join(HEADER) + "\n").encode()
+    if not raw.endswith(b"\n"):  # a line cut in half stays as it is, on its own
+        raw += b"\n"
+    replace_file(path, raw + "".join(entry.line for entry in entries).encode())
+
+
+def struck(entry: Entry, by: str = "") -> Entry:
+    """The line that takes an entry back."""
+    return replace(entry, strikes=True, by=by)

@@ -4,10 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import datetime
 
 from formulate.base.errors import InputError
-from formulate.rearing.flock import Animal, ColostrumHad, Eaten, Flock, MilkHad, Weighing
+from formulate.rearing.flock import (
+    Animal,
+    ColostrumHad,
+    Eaten,
+    Ending,
+    Flock,
+    How,
+    MilkHad,
+    Seen,
+    TemperatureRead,
+    Weighing,
+)
 from formulate.rearing.log import SURE, Entry, What
 from formulate.rearing.weights import check_weighings
 
@@ -15,12 +26,12 @@ __all__ = ["with_entries", "with_log"]
 
 
 def with_log(
-    flock: Flock, entries: Sequence[Entry], today: date, where: str
+    flock: Flock, entries: Sequence[Entry], now: datetime, where: str
 ) -> tuple[Flock, list[InputError]]:
     """Add the log to the animals.
 
-    Lines later than `today` do not count: a plan for a day gone by knows no more than was known
-    on it.
+    Lines later than `now` do not count: a plan for a moment gone by knows no more than was known
+    then.
 
     Returns
     -------
@@ -36,42 +47,57 @@ def with_log(
         except InputError as error:
             faults.append(error.at(f"{where}: {entry.line.strip()}"))
             continue
-        if entry.day <= today:
+        if entry.when.replace(second=0) <= now:
             mine[name].append(entry)
-    animals = []
+    animals: list[Animal] = []
+    gone: list[Animal] = []
     for animal in flock.animals:
-        one, left_out = with_entries(animal, mine[animal.name], today)
-        animals.append(one)
+        one, left_out = with_entries(animal, mine[animal.name], now)
+        (gone if one.ending is not None and one.ending.gone else animals).append(one)
         faults += [fault.at(f"{where}: {animal.name}") for fault in left_out]
-    return replace(flock, animals=tuple(animals)), faults
+    return replace(flock, animals=tuple(animals), gone=tuple(gone)), faults
 
 
 def with_entries(
-    animal: Animal, entries: Sequence[Entry], today: date
+    animal: Animal, entries: Sequence[Entry], now: datetime
 ) -> tuple[Animal, list[InputError]]:
     """One animal with its lines; weights that cannot be true are left out and handed back."""
     weighings = {weighing.day: weighing for weighing in animal.weighings}
     creep = {eaten.day: eaten for eaten in animal.creep}
-    colostrum = {drunk.at: drunk for drunk in animal.colostrum}
-    milk = {drunk.at: drunk for drunk in animal.milk}
+    logged = {entry.when for entry in entries if entry.what is What.COLOSTRUM}
+    colostrum = [drunk for drunk in animal.colostrum if drunk.at not in logged]
+    milk = list(animal.milk)
+    temperatures = list(animal.temperatures)
+    seen = list(animal.seen)
+    ending = animal.ending
     for entry in entries:
-        if entry.what is What.WEIGHT:
-            sure = SURE in entry.note.split()
-            weighings[entry.day] = Weighing(entry.day, entry.amount, sure)
-        elif entry.what is What.CREEP:
-            creep[entry.day] = Eaten(entry.day, entry.amount)
-        elif entry.what is What.COLOSTRUM:
-            colostrum[entry.when] = ColostrumHad(entry.when, entry.amount, entry.note)
-        else:
-            milk[entry.when] = MilkHad(entry.when, entry.amount)
+        when, amount = min(entry.when, now), entry.amount
+        match entry.what:
+            case What.WEIGHT:
+                weighings[entry.day] = Weighing(entry.day, amount, SURE in entry.note.split())
+            case What.CREEP:
+                creep[entry.day] = Eaten(entry.day, amount)
+            case What.COLOSTRUM:
+                colostrum.append(ColostrumHad(when, amount, entry.note, entry.by))
+            case What.MILK:
+                milk.append(MilkHad(when, amount, entry.by))
+            case What.TEMPERATURE:
+                temperatures.append(TemperatureRead(when, amount, entry.by))
+            case What.ENDED:
+                ending = Ending(entry.day, entry.note)
+            case _:
+                seen.append(Seen(when, How(entry.what.value), entry.by))
     whole = replace(
         animal,
         weighings=tuple(weighings[day] for day in sorted(weighings)),
-        colostrum=tuple(colostrum[at] for at in sorted(colostrum)),
-        milk=tuple(milk[at] for at in sorted(milk)),
+        colostrum=tuple(sorted(colostrum, key=lambda drunk: drunk.at)),
+        milk=tuple(sorted(milk, key=lambda drunk: drunk.at)),
         creep=tuple(creep[day] for day in sorted(creep)),
+        temperatures=tuple(sorted(temperatures, key=lambda read: read.at or datetime.min)),
+        seen=tuple(sorted(seen, key=lambda one: one.at)),
+        ending=ending,
     )
-    wrong = check_weighings(whole, today)
+    wrong = check_weighings(whole, now.date())
     left_out = {weighing for weighing, _ in wrong}
     kept = tuple(weighing for weighing in whole.weighings if weighing not in left_out)
     return replace(whole, weighings=kept), [fault for _, fault in wrong]

@@ -60,7 +60,7 @@ def flock_milk(flock: Flock, pantry: Pantry, named: str | None = None) -> FlockM
     if not name:
         raise InputError(
             "no mix is named",
-            f'Write mix = "..." in the flock file, or add --mix. Recipes: {_known(pantry)}.',
+            f'Write mix = "..." in the flock file. Recipes: {_known(pantry)}.',
             flock.where,
         )
     return milk_named(name, pantry, flock.animals[0].species, Path(flock.where).parent)
@@ -87,7 +87,7 @@ def _designed(name: str, folder: Path, pantry: Pantry) -> Recipe:
         amounts = {str(row["food"]): float(row["grams"]) for row in shape["amounts"]}
     except (ValueError, KeyError, TypeError):
         raise InputError(
-            "this holds no mix", "Make one with: formulate mix PANTRY --json", str(path)
+            "this holds no mix", "A designed mix is kept as JSON, with its amounts.", str(path)
         ) from None
     table = pantry.table if pantry else food_table()
     foods = tuple(table.find(food) for food in amounts)

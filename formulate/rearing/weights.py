@@ -7,11 +7,15 @@ from collections.abc import Sequence
 from datetime import date
 
 from formulate.base.errors import InputError, UnitError
+from formulate.base.messages import say
 from formulate.base.units import Kitchen, UnitKind, parse_amount, unit_size
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, Weighing
 
-__all__ = ["check_weighings", "parse_weight"]
+__all__ = ["KG_PER_LB", "check_weighings", "out_of_line", "parse_weight"]
+
+#: The international pound [kg].
+KG_PER_LB = 0.45359237
 
 _POUNDS_AND_OUNCES = re.compile(
     r"\s*(\d+(?:\.\d+)?)\s*(?:lbs?|pounds?)\.?\s+(\d+(?:\.\d+)?)\s*(?:oz|ounces?)\.?\s*"
@@ -32,42 +36,77 @@ def parse_weight(text: str) -> float:
     if both:
         ounces = float(both[1]) * 16 + float(both[2])
         return ounces * unit_size("oz weight") / 1e3
+    remedy = say("record.weight.write-weight")
     try:
         amount = parse_amount(text)
     except UnitError:
-        raise UnitError(
-            f'"{text.strip()}" has no unit', "Write kg or lb, as 6.4kg or 14lb."
-        ) from None
+        raise UnitError(say("record.weight.no-unit", text=text.strip()), remedy) from None
     if amount.kind not in (UnitKind.MASS, UnitKind.OUNCE):
-        raise UnitError(f'"{text.strip()}" is not a weight', "Write kg or lb, as 6.4kg or 14lb.")
+        raise UnitError(say("record.weight.not-a-weight", text=text.strip()), remedy)
     return amount.size(Kitchen.US) / 1e3
 
 
 def check_weighings(animal: Animal, today: date) -> Sequence[tuple[Weighing, InputError]]:
     """Find weights that cannot be true; those the person is sure of are believed.
 
+    Each weight is held against the one before it. Where it does not fit that one but fits the
+    weight before, and that one was an unlikely leap, the leap is the fault: a wrong heavy weight
+    must not make the true one after it look wrong.
+
     Returns
     -------
     sequence of (Weighing, InputError)
-        Each error with the day of the weighing as its place. Weights are held against the one
-        before them that can be true.
+        Each error with the day of the weighing as its place.
     """
-    faults = []
-    before: Weighing | None = None
+    faults: list[tuple[Weighing, InputError]] = []
+    believed: list[Weighing] = []
     for weighing in animal.all_weights:
-        fault = None if weighing.sure else _fault(animal, before, weighing)
-        if weighing.day < animal.born:
-            fault = InputError(
-                f"{animal.name} was weighed before it was born on {animal.born}",
-                "Correct one of the days.",
-            )
-        elif weighing.day > today:
-            fault = InputError(f"{weighing.day} is still to come", "Correct the day.")
+        fault = _day_fault(animal, weighing, today)
+        if fault is None and not weighing.sure:
+            fault = _fault(animal, believed[-1] if believed else None, weighing)
+            leap = out_of_line(animal, believed, weighing)
+            if fault is not None and leap is not None:
+                fault = None
+                if not leap.sure:
+                    believed.pop()
+                    told = _not_borne_out(animal, believed[-1], leap, weighing)
+                    faults.append((leap, told.at(_place(leap))))
         if fault is not None:
-            faults.append((weighing, fault.at(f"weight of {weighing.day}")))
+            faults.append((weighing, fault.at(_place(weighing))))
         else:
-            before = weighing
+            believed.append(weighing)
     return faults
+
+
+def out_of_line(animal: Animal, before: Sequence[Weighing], new: Weighing) -> Weighing | None:
+    """The weight just before a new one, where the new one shows that it was wrong.
+
+    It does if the new weight fits the one before the last but not the last, and the last was
+    reached faster than lambs gain on their mothers, or confirmed although it looked wrong.
+    """
+    if len(before) < 2 or _fault(animal, before[-1], new) is None:
+        return None
+    earlier, last = before[-2:]
+    days = max((last.day - earlier.day).days, 1)
+    unlikely = last.sure or abs(last.kilograms - earlier.kilograms) / days > value("largest-gain")
+    return last if unlikely and _fault(animal, earlier, new) is None else None
+
+
+def _place(weighing: Weighing) -> str:
+    return f"weight of {weighing.day}"
+
+
+def _day_fault(animal: Animal, weighing: Weighing, today: date) -> InputError | None:
+    if weighing.day < animal.born:
+        return InputError(
+            say("record.weight.before-birth", animal=animal.name, born=animal.born),
+            say("record.weight.correct-one-day"),
+        )
+    if weighing.day > today:
+        return InputError(
+            say("today.day-to-come", day=weighing.day, today=today), say("today.correct-the-day")
+        )
+    return None
 
 
 def _fault(animal: Animal, before: Weighing | None, weighing: Weighing) -> InputError | None:
@@ -77,23 +116,42 @@ def _fault(animal: Animal, before: Weighing | None, weighing: Weighing) -> Input
         return None
     age = animal.age_days(weighing.day)
     if before is None:
-        what = f"a {animal.species} of {age} days" if age else f"a newborn {animal.species}"
-        problem = f"{kilograms:.3g} kg ({_pounds(kilograms):.3g} lb) cannot be right for {what}"
+        name = "first" if age else "newborn"
     else:
-        way = "falls" if kilograms <= low else "rises"
-        problem = (
-            f"{kilograms:.3g} kg ({_pounds(kilograms):.3g} lb) cannot be right: "
-            f"{animal.name} {way} from {before.kilograms:.3g} kg on {before.day}"
-        )
+        name = "falls" if kilograms <= low else "rises"
+    problem = say(
+        f"record.weight.{name}",
+        animal=animal.name,
+        species=animal.species,
+        days=age,
+        kilograms=f"{kilograms:.3g}",
+        pounds=f"{kilograms / KG_PER_LB:.3g}",
+        before="" if before is None else f"{before.kilograms:.3g}",
+        day=None if before is None else before.day,
+    )
     guesses = [
-        (kilograms * _KG_PER_LB, f"{kilograms:.3g} lb, not kg"),
-        (kilograms / _KG_PER_LB, f"{_pounds(kilograms):.3g} kg, not lb"),
-        (kilograms / 10, f"{kilograms / 10:.3g} kg"),
+        (kilograms * KG_PER_LB, "meant-pounds", kilograms),
+        (kilograms / KG_PER_LB, "meant-kilograms", kilograms / KG_PER_LB),
+        (kilograms / 10, "meant-tenth", kilograms / 10),
     ]
-    meant = next((words for guess, words in guesses if low < guess <= high), "")
-    remedy = f"Did you mean {meant}?" if meant else "Is the unit right, kg or lb?"
+    meant = (
+        say(f"record.weight.{name}", number=f"{number:.3g}")
+        for guess, name, number in guesses
+        if low < guess <= high
+    )
+    return InputError(problem, next(meant, say("record.weight.which-unit")))
+
+
+def _not_borne_out(animal: Animal, before: Weighing, leap: Weighing, after: Weighing) -> InputError:
     return InputError(
-        problem, f"{remedy} If it is right, add --sure (in the flock file sure = true)."
+        say(
+            "record.weight.not-borne-out",
+            animal=animal.name,
+            kilograms=f"{leap.kilograms:.3g}",
+            day=leap.day,
+            before=f"{before.kilograms:.3g}",
+            after=f"{after.kilograms:.3g}",
+        )
     )
 
 
@@ -103,10 +161,3 @@ def _bounds(animal: Animal, before: Weighing | None, day: date) -> tuple[float, 
         return value("light-at-birth") - 1e-9, value("heavy-at-birth") + grown
     grown = value("fastest-gain") * (day - before.day).days
     return value("falls-by-half") * before.kilograms, before.kilograms + grown + _SLACK
-
-
-_KG_PER_LB = 0.45359237
-
-
-def _pounds(kilograms: float) -> float:
-    return kilograms / _KG_PER_LB

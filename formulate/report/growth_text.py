@@ -3,28 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime
 
-from formulate.rearing.feed_plan import FeedPlan
+from formulate.answers.today import Today
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Species
-from formulate.rearing.growth import Alarm, GrowthCheck, Stretch, veterinary_signs
-from formulate.rearing.mixes import FlockMilk
+from formulate.rearing.growth import Alarm, GrowthCheck, Stretch
 from formulate.report import words as say
-from formulate.report.rearing_text import heading
+from formulate.report.today_text import title, verdict_lines
 
 __all__ = ["growth_text"]
 
 
-def growth_text(
-    checks: Sequence[GrowthCheck], plan: FeedPlan, milk: FlockMilk, now: datetime
-) -> str:
+def growth_text(today: Today) -> str:
     """Gains against what the feed should give, alarms, and what to look at first."""
-    lines = heading(plan.flock, now, milk)
-    for check in checks:
-        lines += ["", *_check_lines(check)]
-    signs = veterinary_signs()
-    lines += ["", signs.text, *(say.bullet(sign) for sign in signs.look)]
+    lines = [title(today), *verdict_lines(today)]
+    checks = [one.check for one in today.animals if one.check is not None]
+    for one in today.animals:
+        if one.check is not None:
+            lines += ["", *_check_lines(one.check)]
+        else:
+            lines += ["", *(say.bullet(bar.text, "") for bar in one.bars[:1])]
+    lines += ["", today.signs.text, *(say.bullet(sign) for sign in today.signs.look)]
     lines += ["", *_growth_notes(checks)]
     return "\n".join(lines)
 
@@ -40,7 +39,7 @@ def _check_lines(check: GrowthCheck) -> list[str]:
     for alarm in check.alarms:
         lines += _alarm_lines(alarm)
     if check.stretches and not check.alarms:
-        lines.append("  Growing as its feed should let it.")
+        lines.append("  Growing as expected on this milk.")
     return lines
 
 
@@ -78,5 +77,4 @@ def _growth_notes(checks: Sequence[GrowthCheck]) -> list[str]:
     ]
     if any(check.animal.species is Species.KID for check in checks):
         texts.append("None is of kids: a lamb's are used.")
-    texts.append("(where each number comes from: --sources)")
     return [say.bullet(text, "  ") for text in texts]

@@ -1,14 +1,18 @@
-"""What a newborn needs now, in sentences: the same on the terminal and on the page."""
+"""What a newborn needs now, in sentences: the same on the terminal, on the page and on paper."""
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
+from datetime import datetime
 
+from formulate.base.messages import duration, listed, say
+from formulate.base.units import Kitchen
+from formulate.rearing.bottle import bottle_words
 from formulate.rearing.colostrum import ColostrumPlan
 from formulate.rearing.figures import value
+from formulate.rearing.warmth import can_swallow
 
-__all__ = ["NewbornTold", "newborn_told"]
+__all__ = ["NewbornTold", "moment_words", "newborn_told"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +25,7 @@ class NewbornTold:
     steps : tuple of str
         To do, in order.
     notes : tuple of str
+        How it stands, and what is good to know; the first is how much it had.
     """
 
     title: str
@@ -28,53 +33,66 @@ class NewbornTold:
     notes: tuple[str, ...]
 
 
-def newborn_told(plan: ColostrumPlan, log_with: str = "with --colostrum") -> NewbornTold:
-    """Say what a newborn needs now, in order.
-
-    Parameters
-    ----------
-    plan : ColostrumPlan
-    log_with : str
-        How colostrum is logged here.
-    """
-    animal = plan.animal
-    steps = list(plan.warmth.steps)
+def newborn_told(plan: ColostrumPlan, kitchen: Kitchen) -> NewbornTold:
+    """Say what a newborn needs now, in order, in the person's units."""
+    animal, now = plan.animal, plan.now
+    weak = not can_swallow(animal, now)
+    steps = [say("today.newborn.weak" if weak else "today.newborn.swallows")]
     if plan.overdue:
-        steps.insert(
-            0,
-            "If it has had no colostrum, call a veterinarian now: the first feed was due by "
-            f"{plan.first_latest:%H:%M on %Y-%m-%d} at the latest. If it has, log it {log_with}.",
-        )
-    if plan.left > 0:
-        when = "Once it is warm, feed" if plan.warmth.may_feed is False else "Feed"
-        steps.append(
-            f"{when} {plan.next_feed:.0f} mL of colostrum, at {value('colostrum-warm'):g} °C; "
-            f"never more than {plan.per_feed:.0f} mL at once. Such feeds left: {plan.feeds}, one "
-            f"every {_half_hours(plan.every)} hours."
-        )
+        latest = moment_words(plan.first_latest, now)
+        steps.append(say("today.newborn.overdue", latest=latest))
+    steps += plan.warmth.steps
+    if plan.lost:
+        lost, total = bottle_words(plan.lost, kitchen), bottle_words(plan.total, kitchen)
+        steps.append(say("today.newborn.lost", lost=lost, total=total))
+    if plan.times and not weak and plan.warmth.may_feed is not False:
+        steps.append(_feed(plan, kitchen))
     early, by = plan.by_early
     notes = [
-        f"It has had {plan.had:.0f} mL of {plan.total:.0f} mL in its first 24 hours; at least "
-        f"{early:.0f} mL of it by {by:%H:%M on %Y-%m-%d}."
+        say(
+            "today.newborn.had",
+            had=bottle_words(plan.had, kitchen),
+            total=bottle_words(plan.total, kitchen),
+            early=bottle_words(early, kitchen),
+            by=moment_words(by, now),
+        )
     ]
     if not animal.colostrum and not plan.overdue:
         notes.append(
-            f"First feed by {plan.first_by:%H:%M}, at the latest {plan.first_latest:%H:%M}."
+            say(
+                "today.newborn.first",
+                by=moment_words(plan.first_by, now),
+                latest=moment_words(plan.first_latest, now),
+            )
         )
-    notes.append(
-        "Ewe's or doe's is best; of cow's colostrum 30 % more over the day, in more feeds. "
-        f"Never a microwave oven, never above {value('colostrum-too-hot'):g} °C. In cold wet "
-        "wind a fifth more over the day, in more feeds."
-    )
+    notes.append(say("today.newborn.whose", hot=value("colostrum-too-hot")))
     if not plan.hour_known:
-        notes.append("Its hour of birth is not known: the strictest reading of each hour is used.")
-    title = (
-        f"{animal.name} is in its first day: colostrum until {plan.until:%H:%M on %Y-%m-%d}, "
-        "no mix."
+        notes.append(say("today.newborn.hour-unknown"))
+    until = moment_words(plan.until, now)
+    return NewbornTold(
+        say("today.newborn.title", animal=animal.name, until=until), tuple(steps), tuple(notes)
     )
-    return NewbornTold(title, tuple(steps), tuple(notes))
 
 
-def _half_hours(hours: float) -> str:
-    """Hours down to the half."""
-    return f"{max(math.floor(2 * hours) / 2, 0.5):g}"
+def _feed(plan: ColostrumPlan, kitchen: Kitchen) -> str:
+    """When and how much: now or at an hour, and the hours after it."""
+    first, *later = plan.times
+    name = "feed-now" if first <= plan.now else "feed-at"
+    if later:
+        name += "-then"
+    return say(
+        f"today.newborn.{name}",
+        amount=bottle_words(plan.next_feed, kitchen),
+        warm=value("colostrum-warm"),
+        at=moment_words(first, plan.now),
+        wait=duration(first - plan.now),
+        later=listed([moment_words(at, plan.now) for at in later]),
+        most=bottle_words(plan.per_feed, kitchen),
+    )
+
+
+def moment_words(moment: datetime, now: datetime) -> str:
+    """An hour of today as "15:30", of another day as "02:15 on Sunday"."""
+    if moment.date() == now.date():
+        return f"{moment:%H:%M}"
+    return say("words.hour-on-day", hour=f"{moment:%H:%M}", day=f"{moment:%A}")

@@ -4,30 +4,38 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from datetime import datetime
-from typing import Any
+from datetime import date, datetime
 
+from formulate.answers.due import DueFeed
+from formulate.answers.milks import FedMilk, fed_now
+from formulate.answers.record import Recorded
+from formulate.answers.today import AnimalToday, Today
 from formulate.answers.verdict import Judgement
 from formulate.base.errors import InputError
 from formulate.foods.tables import sources
 from formulate.rearing.colostrum import ColostrumPlan
-from formulate.rearing.feed_plan import DayFeed, FeedPlan, Reason, Weaning
-from formulate.rearing.feeding import shortfall
+from formulate.rearing.feed_plan import Reason, Stage, Weaning
 from formulate.rearing.figures import Figure
 from formulate.rearing.flock import Flock
-from formulate.rearing.growth import Alarm, GrowthCheck, Stretch
-from formulate.rearing.log import Entry
+from formulate.rearing.growth import Alarm, Stretch
 from formulate.rearing.milk import Milk
 from formulate.rearing.mixes import FlockMilk
+from formulate.rearing.portions import bottle_step
 from formulate.rearing.schedule import least_feeds
+from formulate.rearing.warmth import Warmth
 from formulate.report.shapes import Shape, caution_shape
+from formulate.report.verdict_words import verdict_shape
 
 __all__ = [
-    "entries_shape",
+    "animal_shape",
+    "fed_milk_shape",
     "feed_shape",
     "figures_shape",
     "forbidden_shape",
     "growth_shape",
+    "milk_shape",
+    "recorded_shape",
+    "today_shape",
 ]
 
 
@@ -42,12 +50,12 @@ def milk_shape(milk: Milk) -> Shape:
     }
 
 
-def _head(flock: Flock, now: datetime, faults: Iterable[InputError]) -> Shape:
+def _head(today: Today) -> Shape:
     return {
-        "flock": flock.name or flock.where,
-        "invented": flock.invented,
-        "now": now.isoformat(timespec="minutes"),
-        "log_faults": [str(fault) for fault in faults],
+        "flock": today.flock.name or today.flock.where,
+        "invented": today.flock.invented,
+        "now": _minute(today.now),
+        "log_faults": [str(fault) for fault in today.log_faults],
     }
 
 
@@ -58,9 +66,17 @@ def _three(values: Sequence[float]) -> Shape | None:
     return {"low": low, "expected": expected, "high": high}
 
 
-def day_shape(plan: FeedPlan, animal: int, day: DayFeed) -> Shape:
-    """One animal's day."""
-    species = plan.flock.animals[animal].species
+def day_shape(one: AnimalToday, day_of: date, d: int) -> Shape:
+    """One animal's day by the plan; after the end of its milk it drinks none."""
+    assert one.plan is not None
+    if d >= len(one.plan.days):
+        return {
+            "date": day_of, "age_days": one.animal.age_days(day_of), "stage": Stage.WEANED.words,
+            "weight_kg": None, "litres": 0.0, "feeds": 0, "ml_per_feed": 0.0, "times": [],
+            "largest_feed_ml": None, "keep_mj": None, "need_mj": None, "gain_kg_per_day": None,
+            "reasons": [], "sources": {},
+        }  # fmt: skip
+    day, species = one.plan.day_feed(one.row, d), one.animal.species
     return {
         "date": day.day,
         "age_days": day.age,
@@ -82,7 +98,7 @@ def day_shape(plan: FeedPlan, animal: int, day: DayFeed) -> Shape:
             ],
             "feeds": [least_feeds(species, max(day.age, 0)).source],
             "largest_feed_ml": [
-                "sruc-2018" if plan.flock.animals[animal].cap is None else "own"
+                "sruc-2018" if one.animal.cap is None else "own"
             ],
         },
     }  # fmt: skip
@@ -115,65 +131,166 @@ def colostrum_shape(plan: ColostrumPlan) -> Shape:
         "feeds_left": plan.feeds,
         "next_feed_ml": plan.next_feed,
         "every_hours": plan.every,
+        "times": [_minute(at) for at in plan.times],
+        "lost_ml": plan.lost,
         "first_by": plan.first_by.isoformat(timespec="minutes"),
         "first_latest": plan.first_latest.isoformat(timespec="minutes"),
         "overdue": plan.overdue,
-        "warmth": {
-            "state": plan.warmth.state,
-            "may_feed": plan.warmth.may_feed,
-            "veterinarian": plan.warmth.veterinarian,
-            "steps": list(plan.warmth.steps),
-            "source": plan.warmth.source,
-        },
+        "warmth": _warmth_shape(plan.warmth),
         "mix": "refused",
     }
 
 
-def feed_shape(
-    plan: FeedPlan,
-    judged: Judgement,
-    now: datetime,
-    newborns: Sequence[ColostrumPlan],
-    faults: Iterable[InputError],
-) -> Shape:
-    """A whole plan."""
-    first_day = {newborn.animal.name: colostrum_shape(newborn) for newborn in newborns}
-    animals: list[Shape] = []
-    for i, animal in enumerate(plan.flock.animals):
-        missing = shortfall(plan, i)
-        days = [plan.day_feed(i, d) for d in range(len(plan.days))]
-        animals.append(
-            {
-                "name": animal.name,
-                "species": animal.species.value,
-                "born": animal.born,
-                "colostrum": first_day.get(animal.name),
-                "shortfall": missing
-                and {
-                    "first_day": missing.first_day,
-                    "below_keep": missing.below_keep,
-                    "energy_mj_per_litre": missing.energy,
-                    "solids_percent": missing.solids,
-                    "feeding_times": missing.times,
-                },
-                "weaning": weaning_shape(plan.weaning[i]),
-                "days": [day_shape(plan, i, day) for day in days],
-            }
-        )
+def today_shape(today: Today) -> Shape:
+    """A flock at one moment: what every other shape of it begins with."""
+    judged = fed_now(today.milks)
+    reasons = sorted((r for m in judged for r in m.judgement.reasons), key=lambda r: r.verdict.rank)
     return {
-        **_head(plan.flock, now, faults),
-        "answer": "plan",
-        "milk": milk_shape(plan.milk),
-        "milk_before": None if plan.old_milk is None else milk_shape(plan.old_milk),
-        "bottle_mark_ml": plan.step,
-        "days": [
-            {"date": day, "litres": litres, "share_of_new_milk": share}
-            for day, litres, share in zip(
-                plan.days, plan.litres_by_day(), plan.share_new, strict=True
-            )
+        **_head(today),
+        **verdict_shape(Judgement(today.verdict, tuple(dict.fromkeys(reasons)))),
+        "milks": [fed_milk_shape(milk) for milk in today.milks],
+        "warnings": list(today.warnings),
+        "notes": list(today.notes),
+        "litres_today": today.litres_today,
+        "litres_week": today.litres_week,
+        "sittings": [
+            {
+                "at": _minute(sitting.at),
+                "ml": sitting.millilitres,
+                "feeds": [{"animal": name, **due_shape(feed)} for name, feed in sitting.feeds],
+            }
+            for sitting in today.sittings
         ],
-        "animals": animals,
-        "cautions": [caution_shape(c) for c in judged.cautions],
+        "pour": [{"milk": pour.milk, "ml": pour.millilitres} for pour in today.pours],
+        "animals": [animal_shape(one) for one in today.animals],
+        "cautions": [caution_shape(c) for c in today.cautions],
+    }
+
+
+def feed_shape(today: Today) -> Shape:
+    """A whole plan, with everything of today."""
+    plans = [plan for plan in today.plans if plan is not None]
+    longest = max((plan.days for plan in plans), key=len, default=())
+    shape = today_shape(today)
+    by_name = {one.name: one for one in today.animals}
+    for animal in shape["animals"]:
+        one = by_name[animal["name"]]
+        days = range(0 if one.plan is None else len(longest))
+        animal["weaning"] = None if one.weaning is None else weaning_shape(one.weaning)
+        animal["days"] = [day_shape(one, longest[d], d) for d in days]
+    first = plans[0] if plans else None
+    return {
+        **shape,
+        "answer": "plan" if plans else "do not feed this mix",
+        "milk": milk_shape(today.milks[0].milk) if today.milks else None,
+        "milk_before": None
+        if first is None or first.old_milk is None
+        else milk_shape(first.old_milk),
+        "bottle_mark_ml": bottle_step(today.flock.kitchen),
+        "days": [
+            {
+                "date": day,
+                "litres": sum(float(p.litres_by_day()[d]) for p in plans if d < len(p.days)),
+                "share_of_new_milk": float(first.share_new[d])
+                if first is not None and d < len(first.days)
+                else 1.0,
+            }
+            for d, day in enumerate(longest)
+        ],
+    }
+
+
+def growth_shape(today: Today) -> Shape:
+    """Every animal's growth, with everything of today."""
+    shape = today_shape(today)
+    by_name = {one.name: one for one in today.animals}
+    for animal in shape["animals"]:
+        check = by_name[animal["name"]].check
+        animal["today_kg"] = None if check is None else _three(check.today)
+        animal["stretches"] = [] if check is None else [_stretch_shape(s) for s in check.stretches]
+    return {
+        **shape,
+        "answer": "look" if any(one.alarms for one in today.animals) else "well",
+        "milk": milk_shape(today.milks[0].milk) if today.milks else None,
+    }
+
+
+def animal_shape(one: AnimalToday) -> Shape:
+    """One animal at one moment."""
+    due = one.next
+    short = one.shortfall
+    return {
+        "name": one.name,
+        "species": one.animal.species.value,
+        "born": one.animal.born,
+        "milk": None if one.milk is None else one.milk.name,
+        "may_be_fed": one.may_be_fed,
+        "why_not": [{"id": bar.id, "text": bar.text} for bar in one.bars],
+        "next": None if due is None else due_shape(due),
+        "feeds": [due_shape(feed) for feed in one.feeds],
+        "last_fed": None
+        if one.last is None
+        else {"at": _minute(one.last.at), "ml": one.last.millilitres, "by": one.last.by},
+        "had_24_hours_ml": one.had,
+        "day_ml": one.limits.day,
+        "least_hours_between_feeds": one.limits.gap.total_seconds() / 3600,
+        "temperature": _warmth_shape(one.warmth),
+        "colostrum": None if one.newborn is None else colostrum_shape(one.newborn),
+        "shortfall": short
+        and {
+            "first_day": short.first_day,
+            "below_keep": short.below_keep,
+            "energy_mj_per_litre": short.energy,
+            "solids_percent": short.solids,
+            "feeding_times": short.times,
+        },
+        "alarms": [_alarm_shape(a) for a in one.alarms],
+        "notes": list(one.notes),
+    }
+
+
+def due_shape(feed: DueFeed) -> Shape:
+    """One feed of today."""
+    return {
+        "at": _minute(feed.at),
+        "ml": feed.millilitres,
+        "what": feed.what,
+        "state": feed.state.value,
+        "logged_ml": None if feed.logged is None else feed.logged.millilitres,
+        "by": None if feed.logged is None else feed.logged.by,
+    }
+
+
+def fed_milk_shape(milk: FedMilk) -> Shape:
+    """A milk, who drinks it, and what is judged of it."""
+    word = milk.permission
+    return {
+        **milk_shape(milk.milk),
+        "species": milk.species.value,
+        "animals": list(milk.animals),
+        "may_be_fed": milk.may_be_fed,
+        **verdict_shape(milk.judgement),
+        "veterinarian": None
+        if word is None
+        else {"name": word.name, "on": word.on, "allows": word.allows},
+        "before": None if milk.before is None else fed_milk_shape(milk.before),
+    }
+
+
+def _minute(moment: datetime) -> str:
+    return moment.isoformat(timespec="minutes")
+
+
+def _warmth_shape(warmth: Warmth) -> Shape:
+    read = warmth.read
+    return {
+        "state": warmth.state.value,
+        "may_feed": warmth.may_feed,
+        "veterinarian": warmth.veterinarian,
+        "steps": list(warmth.steps),
+        "celsius": None if read is None else read.celsius,
+        "at": None if read is None or read.at is None else _minute(read.at),
+        "source": warmth.source,
     }
 
 
@@ -186,8 +303,12 @@ def forbidden_shape(
 ) -> Shape:
     """A mix that no plan is made with."""
     return {
-        **_head(flock, now, faults),
+        "flock": flock.name or flock.where,
+        "invented": flock.invented,
+        "now": _minute(now),
+        "log_faults": [str(fault) for fault in faults],
         "answer": "do not feed this mix",
+        **verdict_shape(judged),
         "milk": milk_shape(milk.milk),
         "cautions": [caution_shape(c) for c in judged.cautions],
     }
@@ -236,45 +357,24 @@ def _alarm_shape(alarm: Alarm) -> Shape:
     }
 
 
-def growth_shape(
-    checks: Sequence[GrowthCheck],
-    plan: FeedPlan,
-    milk: FlockMilk,
-    now: datetime,
-    faults: Iterable[InputError],
-) -> Shape:
-    """Every animal's growth."""
-    rows: list[Any] = [
-        {
-            "name": check.animal.name,
-            "species": check.animal.species.value,
-            "today_kg": _three(check.today),
-            "stretches": [_stretch_shape(s) for s in check.stretches],
-            "alarms": [_alarm_shape(a) for a in check.alarms],
-        }
-        for check in checks
-    ]
+def recorded_shape(recorded: Recorded) -> Shape:
+    """What became of what was to be written down."""
     return {
-        **_head(plan.flock, now, faults),
-        "answer": "look" if any(check.alarms for check in checks) else "well",
-        "milk": milk_shape(milk.milk),
-        "animals": rows,
-    }
-
-
-def entries_shape(entries: Sequence[Entry], added: Sequence[Entry], path: str) -> Shape:
-    """What was logged."""
-    return {
-        "log": path,
+        "log": str(recorded.log),
+        "answer": recorded.outcome.value,
         "entries": [
             {
-                "when": entry.when.isoformat(timespec="minutes"),
+                "when": _minute(entry.when),
                 "animal": entry.animal,
-                "what": entry.what.value,
+                "what": f"strike {entry.what}" if entry.strikes else entry.what.value,
                 "amount": entry.amount,
                 "unit": entry.what.unit,
-                "added": entry in added,
+                "note": entry.note,
+                "by": entry.by,
+                "added": entry in recorded.added,
             }
-            for entry in entries
+            for entry in recorded.entries
         ],
+        "questions": [{"id": q.id, "text": q.text} for q in recorded.questions],
+        "notes": list(recorded.notes),
     }

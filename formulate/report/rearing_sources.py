@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 
+from formulate.answers.today import Today
 from formulate.foods.tables import sources
-from formulate.rearing.feed_plan import DayFeed, FeedPlan
+from formulate.rearing.feed_plan import DayFeed
 from formulate.rearing.figures import Figure, figure
 from formulate.rearing.flock import Animal, Flock
 from formulate.rearing.schedule import least_feeds, published, strength
@@ -21,12 +22,14 @@ _PLAN_FIGURES = (
     "kept-constant", "kept-per-gain", "kept-per-relative-gain", "kept-per-relative-gain-squared",
     "kept-least-weight", "least-gain-share", "cap-per-feed", "most-per-day", "milk-warm",
     "wean-birth-multiple", "wean-creep-days", "wean-step-days", "wean-horizon",
+    "gap-share", "gap-least", "day-over", "weigh-asked", "weigh-needed",
 )  # fmt: skip
-_SPECIES_FIGURES = ("least-gain", "wean-age", "wean-weight", "wean-creep")
+_SPECIES_FIGURES = ("least-gain", "milk-last-age", "wean-age", "wean-weight", "wean-creep")
 _COLOSTRUM_FIGURES = (
     "colostrum-per-feed", "colostrum-first-hours", "colostrum-first-latest-hours",
-    "colostrum-closure-hours", "colostrum-cow-more", "colostrum-cold-more", "colostrum-warm",
-    "colostrum-too-hot", "cold-danger", "cold-normal", "fever", "cold-glucose-hours",
+    "colostrum-gap", "colostrum-closure-hours", "colostrum-cow-more", "colostrum-cold-more",
+    "colostrum-warm", "colostrum-too-hot", "cold-danger", "cold-normal", "fever",
+    "cold-glucose-hours", "temperature-fresh",
 )  # fmt: skip
 _COLOSTRUM_SPECIES = ("colostrum-per-day", "colostrum-early", "colostrum-early-hours")
 
@@ -45,6 +48,7 @@ def figures_used(flock: Flock, *, colostrum: bool, growth: bool = False) -> tupl
             for name in (
                 "scale-error",
                 "stall-gain",
+                "gain-spread",
                 "fastest-gain",
                 "falls-by-half",
                 "published-gain-low",
@@ -56,17 +60,20 @@ def figures_used(flock: Flock, *, colostrum: bool, growth: bool = False) -> tupl
     return tuple(found)
 
 
-def source_lines(plan: FeedPlan, *, colostrum: bool, growth: bool = False) -> list[str]:
+def source_lines(today: Today, *, growth: bool = False) -> list[str]:
     """Every number with the key of its document, then the documents."""
     lines = ["Where the numbers come from"]
+    colostrum = any(one.newborn is not None for one in today.animals) and not growth
     keys = set()
-    for used in figures_used(plan.flock, colostrum=colostrum, growth=growth):
+    for used in figures_used(today.flock, colostrum=colostrum, growth=growth):
         note = f"; {used.note}" if used.note else ""
         name = used.name.replace("-", " ")
         lines.append(say.bullet(f"{name}: {used.value:g} {used.unit}{note} [{used.source}]"))
         keys.add(used.source)
-    for i, animal in enumerate(plan.flock.animals):
-        day = plan.day_feed(i, 0)
+    for one in today.animals:
+        animal, day = one.animal, one.day
+        if day is None:
+            continue
         least = least_feeds(animal.species, max(day.age, 0))
         lines.append(
             say.bullet(

@@ -1,20 +1,20 @@
-"""Feed plans, colostrum and growth as plain text."""
+"""The whole feed plan as plain text: it leads with the screen of today."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
-from datetime import date, datetime, time
+from collections.abc import Iterable
+from datetime import datetime, time
 
 from formulate.answers.milks import refusals
+from formulate.answers.today import AnimalToday, Today
 from formulate.answers.verdict import Judgement
 from formulate.base.errors import InputError
 from formulate.base.messages import listed
-from formulate.base.units import Kitchen, unit_size
 from formulate.pantry.pantry import Pantry
-from formulate.rearing.colostrum import ColostrumPlan
+from formulate.rearing.bottle import bottle_words, mark_words
 from formulate.rearing.feed_plan import DayFeed, FeedPlan, Reason, Stage, Weaning
-from formulate.rearing.feeding import Shortfall, shortfall
+from formulate.rearing.feeding import Shortfall
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, Flock, Species
 from formulate.rearing.milk import Milk
@@ -22,12 +22,15 @@ from formulate.rearing.mixes import FlockMilk
 from formulate.rearing.schedule import MILK_DENSITY, least_feeds, published, strength
 from formulate.report import words as say
 from formulate.report.newborn import newborn_told
+from formulate.report.today_text import screen_lines
 
 __all__ = [
-    "colostrum_lines",
     "feed_text",
+    "feed_words",
     "forbidden_text",
+    "heading",
     "log_fault_lines",
+    "milk_words",
     "pantry_lines",
 ]
 
@@ -35,25 +38,6 @@ __all__ = [
 MOST_SOLIDS = 20.0
 #: Every three hours is the most that is published.
 MOST_TIMES = 8
-
-
-def bottle_words(millilitres: float, kitchen: Kitchen) -> str:
-    """A feed on a bottle: "266 mL (9 fl oz)"."""
-    ounces = _ounces(millilitres, kitchen)
-    return f"{millilitres:.0f} mL ({ounces})" if ounces else f"{millilitres:.0f} mL"
-
-
-def _ounces(millilitres: float, kitchen: Kitchen) -> str:
-    """The same in fluid ounces, where it lies on a mark of half of one; else nothing."""
-    if kitchen.metric:
-        return ""
-    ounces = millilitres / unit_size("fl oz", kitchen)
-    halves = round(2 * ounces)
-    if not math.isclose(halves / 2, ounces, abs_tol=1e-6) or not halves:
-        return ""
-    whole, half = divmod(halves, 2)
-    size = " ".join(part for part in (str(whole) if whole else "", "1/2" if half else "") if part)
-    return f"{size} fl oz"
 
 
 def heading(flock: Flock, now: datetime, milk: FlockMilk | None) -> list[str]:
@@ -77,6 +61,19 @@ def pantry_lines(pantry: Pantry, *, flock: str | None, named: bool) -> list[str]
     return ["No pantry is named, so recipes and foods are those of the built-in sample."]
 
 
+def forbidden_text(flock: Flock, now: datetime, milk: FlockMilk, judged: Judgement) -> str:
+    """Why no plan is made with a mix."""
+    lines = heading(flock, now, milk)
+    lines += ["", "No plan is made with this mix:"]
+    lines += [say.bullet(text) for text in refusals(judged)]
+    return "\n".join(lines)
+
+
+def log_fault_lines(faults: Iterable[InputError]) -> list[str]:
+    """Lines of the log that were left out."""
+    return [str(fault) for fault in faults]
+
+
 def milk_words(milk: Milk) -> str:
     """Name and strength."""
     return (
@@ -85,26 +82,28 @@ def milk_words(milk: Milk) -> str:
     )
 
 
-def feed_text(
-    plan: FeedPlan,
-    milk: FlockMilk,
-    judged: Judgement,
-    now: datetime,
-    newborns: Sequence[ColostrumPlan],
-    *,
-    every_day: bool = False,
-) -> str:
-    """The plan: today's bottles, what to know of them, the weeks to weaning."""
-    lines = heading(plan.flock, now, milk)
-    lines += _change_lines(plan)
-    for newborn in newborns:
-        lines += ["", *colostrum_lines(newborn)]
-    lines += ["", "Bottles today", *_today_lines(plan)]
-    lines += ["", "Why so much", *_why_lines(plan)]
-    for i in range(len(plan.flock.animals)):
-        lines += ["", *_outlook_lines(plan, i, every_day)]
-    lines += ["", *_amount_lines(plan)]
-    lines += ["", "Take care", *_care_lines(plan, judged)]
+def feed_text(today: Today, *, every_day: bool = False) -> str:
+    """Today's screen, today's bottles, what to know of them, the weeks to weaning."""
+    lines = screen_lines(today)
+    for milk, plan in zip(today.milks, today.plans, strict=True):
+        if plan is None:
+            continue
+        text = f"Milk of {listed(milk.animals)}: {milk_words(milk.milk)}"
+        lines += ["", say.bullet(text, "")]
+        lines += _change_lines(plan)
+    for one in today.animals:
+        if one.newborn is not None:
+            told = newborn_told(one.newborn, today.flock.kitchen)
+            lines += ["", *(say.bullet(text, "  ") for text in told.notes[1:])]
+    planned = [one for one in today.animals if one.plan is not None and one.day is not None]
+    if planned:
+        lines += ["", "Bottles today", *_today_lines(today)]
+        lines += ["", "Why this amount", *_why_lines(today)]
+    for one in planned:
+        lines += ["", *_outlook_lines(one, every_day)]
+    if planned:
+        lines += ["", *_amount_lines(today)]
+    lines += ["", "Take care", *_care_lines(today)]
     return "\n".join(lines)
 
 
@@ -124,24 +123,33 @@ def _change_lines(plan: FeedPlan) -> list[str]:
     return lines
 
 
-def _today_lines(plan: FeedPlan) -> list[str]:
+def _today_lines(today: Today) -> list[str]:
+    kitchen = today.flock.kitchen
     rows = []
     rounds: dict[time, list[tuple[str, float]]] = {}
-    for i, animal in enumerate(plan.flock.animals):
-        day = plan.day_feed(i, 0)
-        rows.append((animal.name, _about(animal, day), _feed_words(plan, day)))
-        for moment in day.times:
-            rounds.setdefault(moment, []).append((animal.name, day.millilitres))
+    for one in today.animals:
+        day = one.day
+        if day is None or one.plan is None:
+            rows.append((one.name, _age_words(one), "no milk"))
+            continue
+        rows.append((one.name, _about(one.animal, day), feed_words(one, day)))
+        for moment in day.times if one.may_be_fed else ():
+            rounds.setdefault(moment, []).append((one.name, day.millilitres))
     lines = say.table(rows)
     if rounds:
         lines.append("By the clock")
     for moment in sorted(rounds):
-        kitchen = plan.flock.kitchen
-        each = [f"{name} {_ounces(ml, kitchen) or f'{ml:.0f} mL'}" for name, ml in rounds[moment]]
+        each = [
+            f"{name} {mark_words(ml, kitchen) or f'{ml:.0f} mL'}" for name, ml in rounds[moment]
+        ]
         total = sum(ml for _, ml in rounds[moment])
         text = f"{', '.join(each)}: {say.volume_words(total)} in all"
         lines.append(say.bullet(text, f"  {moment:%H:%M}  "))
     return lines
+
+
+def _age_words(one: AnimalToday) -> str:
+    return f"{one.animal.species}, last weighed on {one.animal.last_weight.day}"
 
 
 def _about(animal: Animal, day: DayFeed) -> str:
@@ -150,33 +158,41 @@ def _about(animal: Animal, day: DayFeed) -> str:
     return f"{animal.species}, {age}{weight}"
 
 
-def _feed_words(plan: FeedPlan, day: DayFeed) -> str:
+def feed_words(one: AnimalToday, day: DayFeed) -> str:
+    """The bottles of a day: "5 x 251 mL (8 1/2 fl oz)"."""
+    assert one.plan is not None
     if day.stage is Stage.WEANED:
         return "no milk: weaned"
     if not day.feeds:
         return "colostrum only"
-    return f"{day.feeds} x {bottle_words(day.millilitres, plan.flock.kitchen)}"
+    return f"{day.feeds} x {bottle_words(day.millilitres, one.plan.flock.kitchen)}"
 
 
-def _why_lines(plan: FeedPlan) -> list[str]:
+def _why_lines(today: Today) -> list[str]:
     lines = []
-    for i, animal in enumerate(plan.flock.animals):
-        day = plan.day_feed(i, 0)
+    for one in today.animals:
+        day = one.day
+        if day is None:
+            continue
         if day.stage is Stage.MILK:
-            lines.append(say.bullet(f"{animal.name}: {_why(plan, i, animal, day)}"))
-            missing = shortfall(plan, i)
-            if missing:
-                lines.append(say.bullet(_shortfall_words(plan, animal, missing), "    ! "))
+            lines.append(say.bullet(f"{one.name}: {_why(one, day)}"))
+            if one.shortfall:
+                lines.append(say.bullet(_shortfall_words(one, one.shortfall), "    ! "))
         elif day.stage is Stage.STEP_DOWN:
-            text = f"{animal.name}: weaning. Stop taking milk away if it leaves its creep."
+            text = f"{one.name}: weaning. Stop taking milk away if it leaves its creep."
             lines.append(say.bullet(text))
     return lines or ["  Nobody drinks milk today."]
 
 
-def _why(plan: FeedPlan, i: int, animal: Animal, day: DayFeed) -> str:
+def _why(one: AnimalToday, day: DayFeed) -> str:
+    animal, plan = one.animal, one.plan
+    assert plan is not None
     aim = day.need - day.keep
     gain = aim / value("energy-per-gain-danso") * 1e3
-    text = f"{day.keep:.1f} MJ keeps it, {day.need:.1f} MJ lets it gain {gain:.0f} g a day; "
+    text = (
+        f"It needs {day.keep:.1f} MJ a day to live, and {day.need:.1f} MJ to gain {gain:.0f} g a "
+        "day too; "
+    )
     if day.reasons & Reason.SHORT_OF_AIM:
         text += f"its feeds hold {day.litres * plan.energy[0]:.1f} MJ, {day.litres:.2f} L"
     else:
@@ -212,10 +228,11 @@ def _published_words(plan: FeedPlan, animal: Animal, day: DayFeed) -> str:
     return "No published table by age reaches it."
 
 
-def _shortfall_words(plan: FeedPlan, animal: Animal, missing: Shortfall) -> str:
-    grave = "even what only keeps it alive" if missing.below_keep else "what it needs to grow"
+def _shortfall_words(one: AnimalToday, missing: Shortfall) -> str:
+    grave = "even what it needs to live" if missing.below_keep else "what it needs to grow"
+    assert one.plan is not None
     text = (
-        f"From {missing.first_day} this milk is too weak for {animal.name}: its feeding times and "
+        f"From {missing.first_day} this milk is too weak for {one.name}: its feeding times and "
         f"the cap cannot hold {grave}. "
     )
     ways = []
@@ -225,9 +242,10 @@ def _shortfall_words(plan: FeedPlan, animal: Animal, missing: Shortfall) -> str:
             "solids)"
         )
     if missing.times <= MOST_TIMES:
-        ways.append(f"{missing.times} feeding times instead of {len(plan.flock.feeding_times)}")
+        times = len(one.plan.flock.feeding_times)
+        ways.append(f"{missing.times} feeding times instead of {times}")
     would = (
-        f"Would do: {listed(ways, 'or')}. "
+        f"This would do: {listed(ways, 'or')}. "
         if ways
         else "No safe strength of this mix would do: use another. "
     )
@@ -239,31 +257,35 @@ def _up(number: float) -> str:
     return f"{math.ceil(number * 10 - 1e-9) / 10:.1f}"
 
 
-def _outlook_lines(plan: FeedPlan, i: int, every_day: bool) -> list[str]:
-    animal = plan.flock.animals[i]
-    weaning = plan.weaning[i]
+def _outlook_lines(one: AnimalToday, every_day: bool) -> list[str]:
+    animal, plan, i = one.animal, one.plan, one.row
+    assert plan is not None
+    assert one.weaning is not None
     last = max((d for d in range(len(plan.days)) if plan.feeds[i, d] > 0), default=-1)
     if last < 0:
         return [f"{animal.name}: no more milk in this plan"]
     rows = [("from", "age", "weight, kg", "a day", "litres", "")]
-    for d in range(last + 1) if every_day else _shown_days(plan, i, last):
+    known = animal.last_weight.day.toordinal() + int(value("weigh-needed"))
+    shown = range(last + 1) if every_day else _shown_days(plan, i, last)
+    for d in shown:
         day = plan.day_feed(i, d)
-        feed = _feed_words(plan, day)
+        if day.day.toordinal() > known:
+            break
         rows.append(
             (
                 f"{day.day}",
                 f"{day.age} d",
                 _weight_words(day.weight),
-                feed,
+                feed_words(one, day),
                 f"{day.litres:.2f}",
                 _note(day),
             )
         )
-    return [
-        f"{animal.name} to weaning",
-        *say.table(rows, right=(1, 4)),
-        *_weaning_lines(weaning, animal),
-    ]
+    lines = [f"{animal.name} to weaning", *say.table(rows, right=(1, 4))]
+    if plan.days[last].toordinal() > known:
+        weeks = int(value("weigh-needed")) // 7
+        lines.append(f"  No amounts are given more than {weeks} weeks after a weigh-in.")
+    return lines + _weaning_lines(one.weaning, animal)
 
 
 def _shown_days(plan: FeedPlan, i: int, last: int) -> list[int]:
@@ -300,7 +322,7 @@ def _weaning_lines(weaning: Weaning, animal: Animal) -> list[str]:
     if weaning.ready is None:
         return ["  Weaning: not reached within this plan."]
     spread = _spread_words(weaning)
-    seen = "seen in the log" if weaning.creep_seen else "not seen yet; log it with --creep"
+    seen = "seen in the log" if weaning.creep_seen else "not seen yet"
     weight = f"{value('wean-weight', animal.species):g} kg"
     if animal.birth_weight:
         multiple = value("wean-birth-multiple") * animal.birth_weight
@@ -329,56 +351,28 @@ def _spread_words(weaning: Weaning) -> str:
     return f" ({weaning.earliest} to {latest} by the published growth equations)"
 
 
-def _amount_lines(plan: FeedPlan) -> list[str]:
-    by_day = plan.litres_by_day()
-    rows = [("Milk to make", "today", f"{by_day[0]:.1f} L")]
-    if len(by_day) >= 7:
-        rows.append(("", "these seven days", f"{by_day[:7].sum():.0f} L"))
-    rows.append(("", f"to {plan.days[-1]}", f"{by_day.sum():.0f} L"))
+def _amount_lines(today: Today) -> list[str]:
+    plans = [plan for plan in today.plans if plan is not None]
+    rows = [("Milk to make", "today", f"{today.litres_today:.1f} L")]
+    rows.append(("", "these seven days", f"{today.litres_week:.0f} L"))
+    last = max(plan.days[-1] for plan in plans)
+    total = sum(float(plan.litres.sum()) for plan in plans)
+    rows.append(("", f"to {last}", f"{total:.0f} L"))
     return [line.removeprefix("  ") for line in say.table(rows, right=(2,))]
 
 
-def _care_lines(plan: FeedPlan, judged: Judgement) -> list[str]:
+def _care_lines(today: Today) -> list[str]:
     texts = [
-        f"Warm to {value('milk-warm'):g} °C. A teat turned over gives a slow drip, no stream.",
+        f"Warm to {value('milk-warm'):g} °C. Turned over, a teat drips slowly; it does not stream.",
         "Never make one feed bigger to make up for one missed.",
         "The cap of 50 mL/kg is a rule for colostrum; no figure was found for an older stomach. "
         'A veterinarian\'s own goes into the file as veterinarians_cap = "60 mL/kg".',
         "Weigh each week: the plan guesses weights in between. Creep and grass are not counted.",
         "Fresh water always, creep from the second week.",
     ]
-    if any(animal.species is Species.KID for animal in plan.flock.animals):
+    if any(one.animal.species is Species.KID for one in today.animals):
         texts.append("No energy figures for kids were found: a lamb's are used.")
     lines = [say.bullet(text) for text in texts]
     shown = {"not-for-the-first-day"}  # told with each newborn
-    lines += [say.bullet(c.text) for c in judged.cautions if c.shown and c.id not in shown]
-    lines.append("  (where each number comes from: --sources)")
+    lines += [say.bullet(c.text) for c in today.cautions if c.shown and c.id not in shown]
     return lines
-
-
-def colostrum_lines(plan: ColostrumPlan) -> list[str]:
-    """What a newborn needs now, in order."""
-    told = newborn_told(plan)
-    lines = [told.title]
-    lines += [say.bullet(text, f"  {n}. ") for n, text in enumerate(told.steps, 1)]
-    return lines + [say.bullet(text, "  ") for text in told.notes]
-
-
-def forbidden_text(flock: Flock, now: datetime, milk: FlockMilk, judged: Judgement) -> str:
-    """Why no plan is made with a mix."""
-    lines = heading(flock, now, milk)
-    lines += ["", "No plan is made with this mix:"]
-    lines += [say.bullet(text) for text in refusals(judged)]
-    return "\n".join(lines)
-
-
-def log_fault_lines(faults: Iterable[InputError]) -> list[str]:
-    """Lines of the log that were left out."""
-    return [str(fault) for fault in faults]
-
-
-def weighing_text(animal: Animal, day: date, kilograms: float, *, added: bool, path: str) -> str:
-    """What became of a weigh-in."""
-    pounds = kilograms / 0.45359237
-    done = "Logged" if added else "Already in the log"
-    return f"{done}: {animal.name}, {kilograms:.2f} kg ({pounds:.1f} lb) on {day}, in {path}"

@@ -1,23 +1,19 @@
 """Colostrum first: amounts, deadlines, the order for a cold animal, and no mix instead."""
 
 from dataclasses import replace
-from datetime import datetime, time
+from datetime import datetime, time, timedelta
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from rearing_flocks import NOW, TODAY, lamb
 
-from formulate.base.errors import InputError
-from formulate.rearing.colostrum import (
-    colostrum_plan,
-    is_newborn,
-    refuse_as_colostrum,
-    warmth,
-)
-from formulate.rearing.flock import ColostrumHad, Species
+from formulate.rearing.colostrum import colostrum_plan, is_newborn
+from formulate.rearing.flock import ColostrumHad, MilkHad, Species
 
-NEWBORN = lamb(age=0, birth=4.0, hour=time(9), temperature=39.5)
+NEWBORN = lamb(age=0, birth=4.0, hour=time(9))
+GAP = timedelta(hours=3)
 
 
 def had(animal, *amounts, what="own ewe"):
@@ -33,19 +29,52 @@ def test_amounts_follow_weight():
     assert plan.total == 200 * 4.0
     assert plan.feeds == 4
     assert plan.next_feed == 200
+    assert plan.every == 5.25
     assert plan.by_early == (180 * 4.0, datetime(2026, 11, 15, 3))
     assert plan.first_by == datetime(2026, 11, 14, 11)
     assert plan.first_latest == datetime(2026, 11, 14, 15)
     assert not plan.overdue
 
 
-@given(st.floats(0.8, 8), st.lists(st.floats(1, 400), max_size=8), st.integers(0, 23))
-def test_no_feed_is_above_the_cap_and_feeds_reach_the_total(weight, amounts, hours):
+@given(
+    st.floats(0.8, 8),
+    st.lists(st.floats(1, 400), max_size=8),
+    st.integers(0, 24 * 60 - 1),
+    st.sampled_from([0.0, 10.0, 14.787]),
+    st.booleans(),
+)
+def test_feeds_stay_under_the_cap_and_three_hours_apart_and_the_rest_is_said(
+    weight, amounts, minutes, step, cold_wet
+):
     animal = had(replace(NEWBORN, birth_weight=weight), *amounts)
-    plan = colostrum_plan(animal, datetime(2026, 11, 14, 9).replace(hour=max(9, hours)))
+    now = datetime(2026, 11, 14, 9) + timedelta(minutes=minutes)
+    plan = colostrum_plan(animal, now, cold_wet, step)
+    drunk = [one.at for one in animal.colostrum if one.at <= now]
+    moments = [*drunk[-1:], *plan.times]
+    assert all(b - a >= GAP for a, b in pairwise(moments))
+    assert all(now <= at < plan.until for at in plan.times)
     assert plan.next_feed <= plan.per_feed + 1e-6
-    assert plan.next_feed * plan.feeds == pytest.approx(plan.left, abs=1e-6)
+    assert plan.feeds * plan.next_feed + plan.lost >= plan.left - 5 - 1e-6
+    assert plan.feeds * plan.next_feed <= plan.left + step * plan.feeds + 1e-6
     assert 0 <= plan.left <= plan.total
+
+
+def test_what_no_longer_fits_the_first_day_is_dropped_and_said():
+    late = datetime(2026, 11, 15, 6)  # 21 hours old
+    plan = colostrum_plan(had(NEWBORN, 100), late)
+    assert plan.times == (late,)
+    assert plan.next_feed == 200
+    assert plan.lost == 800 - 100 - 200
+    young = colostrum_plan(had(NEWBORN, 100), NOW)
+    assert young.lost == 0
+
+
+@pytest.mark.parametrize(
+    ("fed", "first"), [(time(12), time(15)), (time(9, 1), time(12, 1)), (time(9), time(12))]
+)
+def test_the_next_feed_waits_three_hours_for_milk_too(fed, first):
+    animal = replace(NEWBORN, milk=(MilkHad(datetime.combine(TODAY, fed), 50.0),))
+    assert colostrum_plan(animal, NOW).times[0] == datetime.combine(TODAY, first)
 
 
 def test_cows_counts_for_less_and_cold_wind_asks_more_feeds_of_the_same_size():
@@ -72,38 +101,10 @@ def test_an_unknown_hour_is_read_strictly_both_ways():
     assert not plan.hour_known
 
 
-def test_below_37_warming_comes_before_feeding_and_injections_are_the_veterinarians():
-    young, older = warmth(36.2, 3), warmth(36.2, 8)
-    for cold in (young, older):
-        assert cold.state == "cold"
-        assert cold.may_feed is False
-        assert cold.veterinarian
-        assert cold.steps[0].startswith("Do not feed it yet")
-        feed = next(i for i, s in enumerate(cold.steps) if "feed colostrum" in s)
-        warm = next(i for i, s in enumerate(cold.steps) if "warm it in" in s)
-        assert warm < feed
-    assert not any("injection" in s for s in young.steps)
-    (glucose,) = (s for s in older.steps if "injection" in s)
-    assert "veterinarian" in glucose
-
-
-@pytest.mark.parametrize(
-    ("temperature", "state", "may_feed"),
-    [(36.9, "cold", False), (37.0, "cool", True), (39.0, "normal", True), (40.0, "normal", True),
-     (40.1, "fever", True), (None, "not taken", None)],
-)  # fmt: skip
-def test_states_of_warmth(temperature, state, may_feed):
-    found = warmth(temperature, 2)
-    assert (found.state, found.may_feed) == (state, may_feed)
-
-
-def test_a_mix_is_refused_until_24_hours_are_over():
+def test_a_first_day_lasts_24_hours():
     until = datetime(2026, 11, 15, 9)
-    for moment in (NOW, until.replace(hour=8, minute=59)):
-        assert is_newborn(NEWBORN, moment)
-        with pytest.raises(InputError, match="no mix replaces it"):
-            refuse_as_colostrum(NEWBORN, moment)
-    refuse_as_colostrum(NEWBORN, until)
+    assert is_newborn(NEWBORN, until - timedelta(minutes=1))
+    assert not is_newborn(NEWBORN, until)
     assert not is_newborn(lamb(age=5), NOW)
 
 

@@ -8,7 +8,7 @@ from formulate.base.errors import InputError, ManyFaults
 from formulate.base.units import Kitchen
 from formulate.rearing.flock import ColostrumHad, Eaten, Species, Weighing
 from formulate.rearing.flock_file import load_flock, parse_flock
-from formulate.rearing.log import Entry, What, add_entries, log_path
+from formulate.rearing.log import Entry, What, append, log_path
 
 NOW = datetime(2026, 11, 14, 12)
 
@@ -32,13 +32,15 @@ birth_weight = "9 lb 4 oz"
 weights = [{ on = 2026-11-08, weight = "5.0 kg" }]
 colostrum = [{ at = 2026-11-02T05:30:00, amount = "200 mL", what = "own ewe" }]
 creep = [{ on = 2026-11-12, amount = "1 oz" }]
-temperature = 39.4
+temperatures = [{ at = 2026-11-02T06:00:00, celsius = 39.4 }]
 veterinarians_cap = "60 mL/kg"
 [animals."No. 7"]
 species = "kid"
 born = 2026-11-05
 weights = [{ on = 2026-11-06, weight = "3.4 kg" }]
 """
+COLD = "temperatures = [{ at = 2026-11-13T06:00:00, celsius = 3.8 }]"
+COLOSTRUM = "colostrum = [{{ at = {}, amount = '1 cup' }}]"
 SMALL = """
 feeding_times = ["06:00", "10:00", "14:00", "18:00", "22:00", "02:00"]
 [animals.Pip]
@@ -62,7 +64,8 @@ def test_a_whole_file_is_read():
     assert pip.weighings == (Weighing(date(2026, 11, 8), 5.0),)
     assert pip.colostrum == (ColostrumHad(datetime(2026, 11, 2, 5, 30), 200.0, "own ewe"),)
     assert pip.creep[0].grams == pytest.approx(28.35, abs=0.01)
-    assert (pip.temperature, pip.cap) == (39.4, 60.0)
+    (read,) = pip.temperatures
+    assert (read.at, read.celsius, pip.cap) == (datetime(2026, 11, 2, 6), 39.4, 60.0)
     assert (seven.species, seven.hour, seven.birth_weight) == (Species.KID, None, None)
     assert flock.animal("no. 7") is seven
 
@@ -91,6 +94,16 @@ def test_the_day_of_the_file_is_planned_from_unless_another_is_named():
         (("birth_weight", "temperature = 102.5\nbirth_weight"), "Write degrees Celsius"),
         (("birth_weight", 'veterinarians_cap = "400 mL/kg"\nbirth_weight'), "is not a cap"),
         (("birth_weight", 'species = "calf"\nbirth_weight'), 'Write species = "lamb" or "kid"'),
+        (("born = 2026-11-02", "born = 1926-11-02"), "Pip would be 100 years old"),
+        (("born = 2026-11-02", "born = 2025-10-09"), "would be 1 year old (401 days)"),
+        (("born = 2026-11-02", "born = 2026-11-14T12:01:00"), "is still to come (it is 2026"),
+        (("born = 2026-11-02", "born = 2026-11-02T04:30:00+05:00"), "has a time zone"),
+        (("birth_weight", f"{COLOSTRUM.format('2027-11-02T05:30:00')}\nbirth_weight"),
+         "colostrum.1.at: 2027-11-02 05:30 is still to come"),
+        (("birth_weight", f"{COLOSTRUM.format('2026-11-02T05:30:00Z')}\nbirth_weight"),
+         "without a zone"),
+        (("birth_weight", f"{COLD}\nbirth_weight"),
+         "3.8 °C cannot be right"),
         (("born = 2026-11-02", 'born = "yesterday"'), "Write a day, or better a day and an hour"),
     ],
 )  # fmt: skip
@@ -154,7 +167,7 @@ class TestLog:
         return path
 
     def log(self, path, *entries):
-        add_entries(log_path(path), entries)
+        append(log_path(path), entries)
         return load_flock(path, NOW)
 
     def test_each_line_goes_to_its_animal(self, path):

@@ -44,6 +44,8 @@
       put("answer", await send("/answer", kitchen, null, "answer", asking.signal), quiet);
       const field = document.getElementById("keep-as");
       if (kept && field) field.value = kept;
+      const mix = document.querySelector("#first-mix option[data-mix]");
+      if (mix) mix.value = kitchen.elements.namedItem("kept")?.value ?? "";
       place.removeAttribute("aria-busy");
     } catch (error) {
       if (error.name === "AbortError") return;

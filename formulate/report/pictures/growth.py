@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from formulate.rearing.feed_plan import FeedPlan
+from formulate.answers.today import AnimalToday, Today
+from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Species
-from formulate.rearing.growth import GrowthCheck
 from formulate.rearing.weaning import criteria_of
 from formulate.report.pictures.look import INK, PALE, SOFT, look, new_figure
 
@@ -25,27 +25,35 @@ __all__ = ["draw_growth"]
 MOST = 12
 
 
-def draw_growth(checks: Sequence[GrowthCheck], plan: FeedPlan) -> Figure:
+def draw_growth(today: Today) -> Figure:
     """Draw each animal's weights over its age, with the forecast and its spread.
 
     Parameters
     ----------
-    checks : sequence of GrowthCheck
-        The first twelve are drawn; the title says so where there are more.
-    plan : FeedPlan
+    today : Today
+        The first twelve animals that have a plan are drawn; the title says so where there are
+        more.
+
+    Raises
+    ------
+    InputError
+        If no animal has a plan.
     """
+    checks = [one for one in today.animals if one.plan is not None]
+    if not checks:
+        raise InputError(say("today.nothing-to-draw"), say("today.see-why"))
     shown = checks[:MOST]
     columns = 1 if len(shown) == 1 else 2
     rows = math.ceil(len(shown) / columns)
     with look():
         figure = new_figure(7.5 * columns, 4.6 * rows)
         grid = np.atleast_1d(figure.subplots(rows, columns, squeeze=False).ravel())
-        for i, (axes, check) in enumerate(zip(grid, shown, strict=False)):
-            _panel(axes, check, plan, i)
+        for axes, one in zip(grid, shown, strict=False):
+            _panel(axes, one)
         for axes in grid[len(shown) :]:
             axes.axis("off")
         some = "" if len(shown) == len(checks) else f", first {MOST} of {len(checks)}"
-        sample = " (an invented sample)" if plan.flock.invented else ""
+        sample = " (an invented sample)" if today.flock.invented else ""
         figure.suptitle(
             f"Weights and what milk should give{some}{sample}\n"
             "dots: the scale.  line and grey: forecast, lowest to highest of three published "
@@ -57,8 +65,9 @@ def draw_growth(checks: Sequence[GrowthCheck], plan: FeedPlan) -> Figure:
     return figure
 
 
-def _panel(axes: Axes, check: GrowthCheck, plan: FeedPlan, i: int) -> None:
-    animal = check.animal
+def _panel(axes: Axes, one: AnimalToday) -> None:
+    animal, plan, i = one.animal, one.plan, one.row
+    assert plan is not None
     weights = animal.all_weights
     axes.plot(
         [animal.age_days(w.day) for w in weights],
@@ -90,7 +99,7 @@ def _panel(axes: Axes, check: GrowthCheck, plan: FeedPlan, i: int) -> None:
         axes.annotate(
             f"{ready:%d %b}", (age, 0), (-4, 6), textcoords="offset points", ha="right", fontsize=11
         )
-    axes.set_title(f"{animal.name}{'  (look)' if check.alarms else ''}")
+    axes.set_title(f"{animal.name}{'  (look)' if one.alarms else ''}")
     axes.set_xlabel("age, days")
     axes.set_ylabel("weight, kg")
     axes.set_xlim(left=0)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from formulate.base.messages import listed
 from formulate.base.units import Kitchen, unit_size
+from formulate.rearing.bottle import bottle_words
 from formulate.rearing.feed_plan import FeedPlan, Stage
 from formulate.rearing.feeding import shortfall
 from formulate.rearing.figures import value
 from formulate.report.printed.typeset import Beside, Boxed, Gap, Paragraph, Piece, Stack
 from formulate.report.printed.wording import day_words
-from formulate.report.rearing_text import bottle_words
 
 __all__ = ["blank_feeds", "feed_pieces"]
 

@@ -1,0 +1,267 @@
+"""Change a flock's file: an animal more, another milk, other hours.
+
+Each change is held against the whole file before it is written, with the file locked. A milk that
+no recipe has, or that must never be fed, is not written; where the milk changes, the change-over
+from the milk before is the new one's, never an old one's that was left behind.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, datetime, time
+from pathlib import Path
+from typing import Any
+
+from formulate.answers.household import FEEDING_TIMES as SIX_TIMES
+from formulate.answers.milks import FedMilk, milks_of
+from formulate.answers.verdict import Verdict
+from formulate.base.errors import InputError
+from formulate.base.files import parse_toml, read_text, replace_file
+from formulate.base.locks import held
+from formulate.base.messages import say
+from formulate.pantry.pantry import Pantry
+from formulate.rearing.figures import value
+from formulate.rearing.flock_file import FlockRead, parse_flock
+
+__all__ = ["FEEDING_TIMES", "Newcomer", "add_animal", "begin_flock", "change_milk"]
+
+#: Of a new list.
+FEEDING_TIMES = tuple(f"{at:%H:%M}" for at in SIX_TIMES)
+
+
+@dataclass(frozen=True, slots=True)
+class Newcomer:
+    """An animal to put on the list, as typed.
+
+    Parameters
+    ----------
+    name : str
+    species : str
+        "lamb" or "kid".
+    born : str
+        A day.
+    hour : str
+        Of birth; may be empty.
+    birth_weight : str
+    mix : str
+        A milk of its own; may be empty.
+    """
+
+    name: str
+    species: str
+    born: str
+    hour: str = ""
+    birth_weight: str = ""
+    mix: str = ""
+
+
+def begin_flock(pantry: Pantry, mix: str, times: Sequence[str]) -> str:
+    """The text of a new flock file: whose bottles, which milk, when they are fed.
+
+    Raises
+    ------
+    InputError
+        If no milk is named.
+    """
+    import tomlkit
+
+    if not mix:
+        raise InputError(say("today.edit.no-milk"), say("today.edit.choose-milk"))
+    document = tomlkit.document()
+    document.add(tomlkit.comment("The animals. Times are by the clock."))
+    document["mix"] = mix
+    document["kitchen"] = pantry.kitchen.value
+    document["feeding_times"] = list(times)
+    return tomlkit.dumps(document)
+
+
+def add_animal(
+    path: Path,
+    begun: Callable[[], str],
+    newcomer: Newcomer,
+    pantry: Pantry,
+    pantry_file: str = "",
+) -> str:
+    """Put an animal on the list, and say so.
+
+    Parameters
+    ----------
+    path : Path
+        The flock file.
+    begun : callable
+        Gives the text of a new list, where there is none.
+    newcomer : Newcomer
+    pantry : Pantry
+    pantry_file : str
+        Written into a list that names no pantry; may be empty.
+
+    Raises
+    ------
+    InputError
+        If it has no name, or one that is taken, or anything of it cannot be true, or its milk
+        must not be fed.
+    """
+    import tomlkit
+
+    name = " ".join(newcomer.name.split())[:60]
+    if not name:
+        raise InputError(say("today.edit.no-name"), say("today.edit.number-will-do"))
+    entry = tomlkit.table()
+    entry["species"] = newcomer.species
+    entry["born"] = _born(newcomer)
+    entry["birth_weight"] = " ".join(newcomer.birth_weight.split())
+    if newcomer.mix:
+        entry["mix"] = newcomer.mix
+
+    def change(document: Any) -> None:
+        if "animals" not in document:
+            document.add("animals", tomlkit.table(is_super_table=True))
+        if name.lower() in {known.lower() for known in document["animals"]}:
+            raise InputError(say("today.edit.taken", animal=name), say("today.edit.another-name"))
+        document["animals"].add(name, entry)
+
+    _change(path, begun, change, pantry, pantry_file)
+    return say("today.edit.on-the-list", animal=name)
+
+
+def change_milk(
+    path: Path,
+    mix: str,
+    times: Sequence[str],
+    pantry: Pantry,
+    pantry_file: str = "",
+    *,
+    gradually: bool,
+) -> str:
+    """Let the flock drink another milk, or be fed at other hours, and say so.
+
+    Parameters
+    ----------
+    path : Path
+        The flock file.
+    mix : str
+        A recipe, or its name in the pantry.
+    times : sequence of str
+        Feeding times; where it is empty, those of the file stay.
+    pantry : Pantry
+    pantry_file : str
+        Written into a list that names no pantry; may be empty.
+    gradually : bool
+        Whether the milk before is stirred in for some days, where it may be fed.
+
+    Raises
+    ------
+    InputError
+        If no recipe has the name, or the milk must never be fed; nothing is written then.
+    """
+    if not mix:
+        raise InputError(say("today.edit.no-milk"), say("today.edit.choose-milk"))
+    told = say("today.edit.drink", milk=mix)
+
+    def change(document: Any) -> None:
+        nonlocal told
+        before = str(document.get("mix", ""))
+        if times and list(times) != [str(t)[:5] for t in document.get("feeding_times", [])]:
+            document["feeding_times"] = list(times)[:24]
+        if mix == before:
+            return
+        document["mix"] = mix
+        document.pop("change", None)
+        days = int(value("change-days"))
+        if gradually and (first_day := _blends(document, before, path, pantry)):
+            import tomlkit
+
+            table = tomlkit.table()
+            table.update({"before": before, "first_day": first_day, "days": days})
+            document.add("change", table) if "animals" not in document else _before_animals(
+                document, table
+            )
+            told = say("today.edit.drink-gradually", milk=mix, before=before, days=days)
+
+    _change(path, lambda: "", change, pantry, pantry_file)
+    return told
+
+
+def _before_animals(document: Any, table: Any) -> None:
+    """Tables of animals stay last, as a person finds them."""
+    animals = document.pop("animals")
+    document.add("change", table)
+    document.add("animals", animals)
+
+
+def _blends(document: Any, before: str, path: Path, pantry: Pantry) -> date | None:
+    """The day from which the milk before is stirred in; None where it is not."""
+    import tomlkit
+
+    if not before:
+        return None
+    try:
+        read = parse_flock(tomlkit.dumps(document), str(path))
+        old = _milks(read, pantry, before)
+    except InputError:
+        return None
+    return read.now.date() if old and all(milk.may_be_fed for milk in old) else None
+
+
+def _milks(read: FlockRead, pantry: Pantry, mix: str) -> tuple[FedMilk, ...]:
+    """The flock on one milk, those with a milk of their own left out."""
+    drinkers = tuple(animal for animal in read.flock.animals if not animal.mix)
+    group = replace(read.flock, animals=drinkers, mix=mix, change=None)
+    return milks_of(replace(read, flock=group), pantry)
+
+
+def _change(
+    path: Path,
+    begun: Callable[[], str],
+    change: Callable[[Any], None],
+    pantry: Pantry,
+    pantry_file: str,
+) -> None:
+    """Change the file as a whole: read anew, changed, held against everything, then replaced."""
+    import tomlkit
+    from tomlkit.exceptions import TOMLKitError
+
+    with held(path):
+        text = read_text(path) if path.exists() else ""
+        parse_toml(text, path.name)
+        try:
+            document = tomlkit.parse(text or begun())
+            if pantry_file and "pantry" not in document:
+                document["pantry"] = pantry_file
+            change(document)
+            new = tomlkit.dumps(document)
+        except TOMLKitError as error:
+            raise InputError(
+                say("today.edit.laid-out"), say("today.edit.by-hand"), path.name
+            ) from error
+        read = parse_flock(new, str(path))
+        _refuse_never(read, pantry, text)
+        if new != text:
+            replace_file(path, new)
+
+
+def _refuse_never(read: FlockRead, pantry: Pantry, text: str) -> None:
+    """Refuse a milk that is new in the file and cannot be read, or must never be fed."""
+    for milk in milks_of(read, pantry):
+        if milk.verdict is Verdict.NEVER and f'"{milk.name}"' not in text:
+            why = milk.judgement.reasons[0].text
+            raise InputError(say("today.edit.never", milk=milk.name), why)
+
+
+def _born(newcomer: Newcomer) -> date:
+    text = newcomer.born.strip()
+    try:
+        born = date.fromisoformat(text)
+    except ValueError:
+        problem = say("today.edit.no-date", text=text[:20]) if text else say("today.edit.no-day")
+        raise InputError(problem, say("today.edit.write-date")) from None
+    if not newcomer.hour.strip():
+        return born
+    try:
+        return datetime.combine(born, time.fromisoformat(newcomer.hour.strip()))
+    except ValueError:
+        raise InputError(
+            say("today.edit.no-time", text=newcomer.hour.strip()[:20]),
+            say("today.edit.write-time"),
+        ) from None

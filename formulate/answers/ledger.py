@@ -1,0 +1,338 @@
+"""What is to be written down, held against what stands there and what an animal can bear."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime, time, timedelta
+
+from formulate.answers.may_feed import bars_of
+from formulate.answers.milks import FedMilk, milks_of, plans_of
+from formulate.answers.wanted import CLOCKS, Wanted, what_words, when_words
+from formulate.base.errors import InputError
+from formulate.base.messages import duration, say
+from formulate.base.units import parse_volume
+from formulate.pantry.pantry import Pantry
+from formulate.rearing.animal_file import local, parse_celsius, parse_grams
+from formulate.rearing.bottle import bottle_words
+from formulate.rearing.colostrum import is_newborn
+from formulate.rearing.feed_plan import DayFeed
+from formulate.rearing.figures import value
+from formulate.rearing.flock import Animal, ColostrumHad
+from formulate.rearing.flock_file import FlockRead
+from formulate.rearing.limits import Fed, Limits, colostrum_limits, fed, fed_within, limits
+from formulate.rearing.log import ENDINGS, SURE, Entry, LogRead, What, struck
+from formulate.rearing.logged import with_entries
+from formulate.rearing.mixes import pantry_of
+from formulate.rearing.warmth import warmth_of
+from formulate.rearing.weights import out_of_line, parse_weight
+
+__all__ = ["Ledger", "Question"]
+
+#: Questions that are worded in several ways.
+_KINDS = {
+    **{f"gap{when}{by}": "gap" for when in ("", "-now", "-after") for by in ("", "-by")},
+    "first-day-unsure": "first-day",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """Why something is not written down before a person says that it is right.
+
+    Parameters
+    ----------
+    id : str
+        "weight", "in-log", "amount", "gap", "day", "first-day", "not-fed" or "creep".
+    text : str
+    """
+
+    id: str
+    text: str
+
+
+class Ledger:
+    """What is to be written, held against what stands there."""
+
+    def __init__(self, read: FlockRead, log: LogRead, pantry: Pantry | None, sure: bool) -> None:
+        self.read, self.log, self.pantry, self.sure = read, log, pantry, sure
+        self.animals = {animal.name: animal for animal in read.flock.animals}
+        self.slots = {entry.slot: entry for entry in log.entries}
+        self.written = list(log.written)
+        self.entries: list[Entry] = []
+        self.added: list[Entry] = []
+        self.questions: list[Question] = []
+        self.notes: list[str] = []
+        self._days: dict[str, tuple[FedMilk, DayFeed | None]] | None = None
+
+    def take(self, wanted: Wanted) -> None:
+        """Add one thing, with what is to be asked about it."""
+        if wanted.strikes:
+            self._strike(wanted)
+            return
+        animal = self._animal(wanted.animal)
+        entry = self._entry(animal, wanted)
+        self.entries.append(entry)
+        known = self.slots.get(entry.slot)
+        now = wanted.at is None and entry.what.timed  # what happens now is another time, not again
+        again = known is not None and known.same(entry)
+        if again and not (now and entry.what.fed):
+            return
+        if known is not None and not now:
+            words = what_words(known, self.read.flock.kitchen)
+            self._ask("in-log", animal, entry=words, when=when_words(known))
+            animal = _without(animal, known)
+        if entry.what.fed:
+            self._fed(animal, entry)
+        if now:
+            entry = self._free(entry)
+            self.entries[-1] = entry
+        if entry.what is What.WEIGHT:
+            self._weight(animal, entry)
+        elif entry.what is What.CREEP:
+            self._creep(animal, entry)
+        self._add(animal, entry)
+
+    def _add(self, animal: Animal, entry: Entry) -> None:
+        self.added.append(entry)
+        self.written.append(entry)
+        self.slots[entry.slot] = entry
+        now = max(self.read.now, entry.when)
+        after, _ = with_entries(animal, [entry], now)
+        self.animals[animal.name] = after
+        if entry.what is What.TEMPERATURE:
+            self.notes += warmth_of(after, entry.when).steps
+        elif entry.what is What.WEAK:
+            self.notes += [bar.text for bar in bars_of(after, None, entry.when)][:1]
+
+    def _strike(self, wanted: Wanted) -> None:
+        """Take back an entry: the one that is meant, or the newest."""
+        animal = self.read.flock.animal(wanted.animal, gone=True)
+        at = wanted.at
+        meant = [
+            entry
+            for entry in self.written
+            if entry.animal.lower() == animal.name.lower()
+            and (wanted.what is None or entry.what is wanted.what)
+            and (at is None or _about(entry, at))
+        ]
+        if not meant:
+            raise InputError(
+                say("record.strike.nothing", animal=animal.name), say("record.strike.look")
+            )
+        entry = struck(meant[-1], _one_line(wanted.by))
+        self.written.remove(meant[-1])
+        self.slots.pop(entry.slot, None)
+        self.entries.append(entry)
+        self.added.append(entry)
+
+    # --- reading what is wanted ------------------------------------------------------------
+
+    def _animal(self, name: str) -> Animal:
+        flock = self.read.flock
+        animal = flock.animal(name, gone=True)
+        if animal not in flock.gone:
+            return self.animals[animal.name]
+        assert animal.ending is not None
+        raise InputError(
+            say("record.gone", animal=animal.name, how=say(f"record.how.{animal.ending.how}"),
+                day=animal.ending.day),
+            say("record.take-it-back"),
+        )  # fmt: skip
+
+    def _entry(self, animal: Animal, wanted: Wanted) -> Entry:
+        what, now = wanted.what, self.read.now
+        assert what is not None
+        at = now if wanted.at is None else local(wanted.at)
+        if at > now + CLOCKS:
+            raise InputError(
+                say("today.moment-to-come", moment=f"{at:%Y-%m-%d %H:%M}",
+                    now=f"{now:%Y-%m-%d %H:%M}"),
+                say("today.correct-the-day"),
+            )  # fmt: skip
+        if at.date() < animal.born or (animal.hour and at < animal.latest_birth):
+            born = animal.latest_birth if animal.hour else animal.born
+            raise InputError(
+                say("record.when.before-birth", animal=animal.name, born=f"{born}"[:16]),
+                say("record.weight.correct-one-day"),
+            )
+        when = at.replace(second=0, microsecond=0)
+        if not what.timed:
+            when = datetime.combine(at.date(), time())
+        note = _one_line(wanted.note)
+        if what is What.ENDED:
+            note = _ending(str(wanted.amount))
+        elif what is What.WEIGHT and self.sure:
+            note = SURE
+        amount = self._amount(what, wanted.amount) if what.unit else 0.0
+        return Entry(when, animal.name, what, amount, note, _one_line(wanted.by))
+
+    def _amount(self, what: What, amount: str | float) -> float:
+        """In the unit of its kind, to the figure that is worth writing down."""
+        decimals = {What.WEIGHT: 3, What.TEMPERATURE: 2}.get(what, 1)
+        if not isinstance(amount, str):
+            found = float(amount)
+        elif not amount.strip():
+            raise InputError(say("record.no-amount", what=what), say(f"record.write.{what}"))
+        elif what is What.WEIGHT:
+            found = parse_weight(amount)
+        elif what is What.CREEP:
+            found = parse_grams(amount)
+        elif what is What.TEMPERATURE:
+            found = parse_celsius(amount)
+        else:
+            found = parse_volume(amount, self.read.flock.kitchen)
+        if not 0 < (rounded := round(found, decimals)) < float("inf"):
+            raise InputError(say("record.not-above-zero"), say(f"record.write.{what}"))
+        return rounded
+
+    def _free(self, entry: Entry) -> Entry:
+        """A second feed in the same minute stands a second later, so that both count."""
+        while entry.slot in self.slots:
+            entry = replace(entry, when=entry.when + timedelta(seconds=1))
+        return entry
+
+    # --- what is asked about ---------------------------------------------------------------
+
+    def _ask(self, question: str, animal: Animal, **values: object) -> None:
+        text = say(f"record.asks.{question}", animal=animal.name, **values)
+        self.questions.append(Question(_KINDS.get(question, question), text))
+
+    def _weight(self, animal: Animal, entry: Entry) -> None:
+        unsure = replace(entry, note="")
+        _, faults = with_entries(animal, [unsure], self.read.now)
+        mine = [f for f in faults if f.where == f"weight of {entry.day}"]
+        if mine:
+            text = " ".join(part for part in (_sentence(mine[0].problem), mine[0].remedy) if part)
+            self.questions.append(Question("weight", text))
+        before = [w for w in animal.all_weights if w.day < entry.day]
+        weighing = next(
+            w for w in with_entries(animal, [replace(entry, note=SURE)], self.read.now)[0].weighings
+            if w.day == entry.day
+        )  # fmt: skip
+        leap = out_of_line(animal, before, weighing)
+        if leap is not None:
+            self.notes.append(
+                say("record.leap", kilograms=f"{leap.kilograms:.3g}", day=leap.day,
+                    animal=animal.name)
+            )  # fmt: skip
+
+    def _creep(self, animal: Animal, entry: Entry) -> None:
+        most = value("creep-most") * animal.last_weight.kilograms
+        if entry.amount > most:
+            kilograms = animal.last_weight.kilograms
+            self._ask("creep", animal, grams=entry.amount, most=most, kilograms=kilograms)
+
+    def _fed(self, animal: Animal, entry: Entry) -> None:
+        """Ask about a feed that is too much, too soon, or must not be."""
+        at, kitchen = entry.when, self.read.flock.kitchen
+        milk, day = self._today().get(animal.name, (None, None))
+        colostrum = entry.what is What.COLOSTRUM
+        barred = [
+            bar for bar in bars_of(animal, milk, at) if bar.harm and not (colostrum and bar.of_milk)
+        ]
+        if barred:
+            self._ask("not-fed", animal, why=barred[0].text)
+        if not colostrum and is_newborn(animal, at):
+            name = "first-day" if animal.hour else "first-day-unsure"
+            until = f"{animal.colostrum_until:%Y-%m-%d %H:%M}"
+            self._ask(name, animal, until=until)
+        allowed = colostrum_limits(animal) if is_newborn(animal, at) else limits(animal, at, day)
+        amount = bottle_words(entry.amount, kitchen)
+        too_much = entry.amount > value("cap-over") * allowed.cap
+        if too_much:
+            kilograms = animal.last_weight.kilograms
+            cap = bottle_words(allowed.cap, kitchen)
+            self._ask("amount", animal, amount=amount, cap=cap, kilograms=kilograms)
+        feeds = fed(animal, max(self.read.now, at) + CLOCKS)
+        self._gap(animal, entry, feeds, allowed)
+        if not too_much:
+            self._day(animal, entry, feeds, allowed)
+
+    def _gap(self, animal: Animal, entry: Entry, feeds: Sequence[Fed], allowed: Limits) -> None:
+        near = [one for one in feeds if abs(one.at - entry.when) < allowed.gap]
+        together = entry.amount + sum(one.millilitres for one in near)
+        if not near or together <= value("cap-over") * allowed.feed:
+            return
+        kitchen = self.read.flock.kitchen
+        nearest = min(near, key=lambda one: abs(one.at - entry.when))
+        name = "gap-after" if nearest.at > entry.when else "gap"
+        if name == "gap" and entry.when >= self.read.now.replace(second=0, microsecond=0):
+            name = "gap-now"
+        what = say(f"record.{'colostrum' if isinstance(nearest, ColostrumHad) else 'milk'}")
+        until = max(one.at for one in near) + allowed.gap
+        self._ask(
+            f"{name}-by" if nearest.by else name,
+            animal,
+            between=duration(nearest.at - entry.when),
+            amount=bottle_words(nearest.millilitres, kitchen),
+            what=what,
+            at=f"{nearest.at:%H:%M}",
+            by=nearest.by,
+            until=f"{until:%H:%M}",
+        )
+
+    def _day(self, animal: Animal, entry: Entry, feeds: Sequence[Fed], allowed: Limits) -> None:
+        ends = [entry.when, *(f.at for f in feeds if f.at > entry.when)]
+        sums = [
+            fed_within(feeds, end) + entry.amount
+            for end in ends
+            if end - entry.when < timedelta(hours=23)
+        ]
+        if max(sums) > value("day-over") * allowed.day:
+            kitchen = self.read.flock.kitchen
+            self._ask("day", animal, total=bottle_words(max(sums), kitchen),
+                      day=bottle_words(allowed.day, kitchen))  # fmt: skip
+
+    def _today(self) -> dict[str, tuple[FedMilk, DayFeed | None]]:
+        """Each animal's milk and day by the plan; empty where it cannot be planned."""
+        if self._days is None:
+            self._days = {}
+            try:
+                pantry = self.pantry or pantry_of(self.read.flock)
+                milks = milks_of(self.read, pantry)
+                plans = plans_of(self.read, milks, days=1)
+            except InputError:  # a feed is written down all the same
+                return self._days
+            for milk, plan in zip(milks, plans, strict=True):
+                planned = () if plan is None else plan.flock.names
+                for name in milk.animals:
+                    day = None
+                    if plan is not None and name in planned:
+                        day = plan.day_feed(planned.index(name), 0)
+                    self._days[name] = milk, day
+        return self._days
+
+
+def _without(animal: Animal, entry: Entry) -> Animal:
+    """An animal as if a feed had not been logged; anything else is replaced as it is."""
+    return replace(
+        animal,
+        milk=tuple(one for one in animal.milk if one.at != entry.when or not entry.what.fed),
+        colostrum=tuple(
+            one for one in animal.colostrum if one.at != entry.when or not entry.what.fed
+        ),
+    )
+
+
+def _ending(how: str) -> str:
+    found = how.strip().lower()
+    if found not in ENDINGS:
+        raise InputError(
+            say("record.ending.unknown", how=how.strip()[:40]), say("record.ending.write")
+        )
+    return found
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())[:60]
+
+
+def _sentence(text: str) -> str:
+    return text if text.endswith((".", "?", "!")) else f"{text}."
+
+
+def _about(entry: Entry, at: datetime) -> bool:
+    if not entry.what.timed:
+        return entry.day == at.date()
+    return entry.when.replace(second=0) == at.replace(second=0, microsecond=0)

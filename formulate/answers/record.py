@@ -1,0 +1,112 @@
+"""Write down what happened in the barn: one rule for every door and every kind of entry.
+
+An entry is written, stands there already, or is asked about first. Whatever looks wrong is asked
+about: a weight that cannot be true, more than a stomach holds, a feed too soon after another, more
+than a day's amount, a feed of an animal that must not be fed. The flock, its log and the question
+are looked at while the log is locked, so that of two people who feed the same animal in the same
+second one writes and the other is asked.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+from pathlib import Path
+
+from formulate.answers.ledger import Ledger, Question
+from formulate.answers.wanted import Wanted
+from formulate.base.locks import held
+from formulate.base.units import Kitchen
+from formulate.pantry.pantry import Pantry
+from formulate.rearing.flock_file import load_flock
+from formulate.rearing.log import Entry, append, log_path, read_log
+
+__all__ = ["Outcome", "Recorded", "record"]
+
+
+class Outcome(StrEnum):
+    """What became of it."""
+
+    WRITTEN = "written"
+    ALREADY = "already"
+    ASKS = "asks"
+
+
+@dataclass(frozen=True, slots=True)
+class Recorded:
+    """What became of what was to be written down.
+
+    Parameters
+    ----------
+    outcome : Outcome
+    entries : tuple of Entry
+        One for each thing wanted.
+    added : tuple of Entry
+        Those that were written now; all or none of the new ones.
+    questions : tuple of Question
+        Why nothing was written.
+    notes : tuple of str
+        What to know of it.
+    log : Path
+    kitchen : Kitchen
+        Whose fluid ounces stand on the bottle.
+    """
+
+    outcome: Outcome
+    entries: tuple[Entry, ...]
+    added: tuple[Entry, ...]
+    questions: tuple[Question, ...]
+    notes: tuple[str, ...]
+    log: Path
+    kitchen: Kitchen
+
+
+def record(
+    flock: Path | str,
+    wanted: Sequence[Wanted],
+    now: datetime | None = None,
+    *,
+    pantry: Pantry | None = None,
+    sure: bool = False,
+) -> Recorded:
+    """Write things down in the log of a flock, or ask about them.
+
+    Parameters
+    ----------
+    flock : Path or str
+        Its file.
+    wanted : sequence of Wanted
+        All are written, or none.
+    now : datetime, optional
+        This moment; by default the flock's own (its file may fix the day), or the clock's.
+    pantry : Pantry, optional
+        By default the flock's.
+    sure : bool
+        Whether the person said that it is right, however unlikely it looks.
+
+    Raises
+    ------
+    InputError
+        If an animal is not known, an amount cannot be read, a moment is to come or before the
+        birth, nothing is there to take back, or the log cannot be written.
+    """
+    path = log_path(flock)
+    with held(path, "log"):
+        read = load_flock(flock, now)
+        ledger = Ledger(read, read_log(path), pantry, sure)
+        for one in wanted:
+            ledger.take(one)
+        added = () if ledger.questions and not sure else tuple(ledger.added)
+        if added:
+            append(path, added)
+    if ledger.questions and not sure:
+        outcome = Outcome.ASKS
+    else:
+        outcome = Outcome.WRITTEN if added else Outcome.ALREADY
+    questions = tuple(ledger.questions) if outcome is Outcome.ASKS else ()
+    notes = () if outcome is Outcome.ASKS else tuple(ledger.notes)
+    return Recorded(
+        outcome, tuple(ledger.entries), added, questions, notes, path, read.flock.kitchen
+    )

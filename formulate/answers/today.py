@@ -1,0 +1,415 @@
+"""What to feed now: every animal's milk, feeds, warnings and notes at one moment.
+
+One answer. The plan, growth, the card's feeds, the calendar and the one-screen view are renderings
+of it, so that no door says anything else. Nothing is planned that must not be fed, and what is due
+next is never more, nor sooner, than what would be written down without a question
+(`formulate.answers.due`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from formulate.answers.cautions import Caution
+from formulate.answers.due import DueFeed, FeedState, feeds_of_day
+from formulate.answers.may_feed import Bar, bars_of
+from formulate.answers.milks import FedMilk, fed_now, milks_of, plans_of, worst
+from formulate.answers.verdict import Verdict, judge
+from formulate.base.errors import InputError
+from formulate.base.messages import say
+from formulate.foods.tables import band_set
+from formulate.pantry.pantry import Pantry
+from formulate.pantry.reading import check
+from formulate.rearing.colostrum import ColostrumPlan, colostrum_plan, is_newborn
+from formulate.rearing.feed_plan import DayFeed, FeedPlan, Stage, Weaning
+from formulate.rearing.feeding import Shortfall, shortfall
+from formulate.rearing.figures import value
+from formulate.rearing.flock import Animal, Flock, Species
+from formulate.rearing.flock_file import FlockRead
+from formulate.rearing.growth import Alarm, GrowthCheck, check_growth, veterinary_signs
+from formulate.rearing.limits import Fed, Limits, fed, fed_within, limits
+from formulate.rearing.meaning import protein_gain, protein_of
+from formulate.rearing.portions import bottle_step
+from formulate.rearing.schedule import MILK_DENSITY
+from formulate.rearing.warmth import Warmth, warmth_of
+
+__all__ = ["AnimalToday", "Pour", "Sitting", "Today", "today"]
+
+
+@dataclass(frozen=True)
+class AnimalToday:
+    """One animal at one moment.
+
+    Parameters
+    ----------
+    animal : Animal
+    milk : FedMilk or None
+        What it drinks; None where it drinks none any more.
+    plan : FeedPlan or None
+        Of the animals on its milk; None where it has no plan.
+    row : int
+        Its row in the plan; -1 without one.
+    bars : tuple of Bar
+        Why it must not be fed now, the gravest first.
+    warmth : Warmth
+    newborn : ColostrumPlan or None
+        In its first day.
+    feeds : tuple of DueFeed
+        Of today, by time; of colostrum until the first day is over.
+    last : MilkHad or ColostrumHad or None
+        The last liquid feed that was written down.
+    had : float
+        Drunk in the last 24 hours [mL], by the log.
+    limits : Limits
+    check : GrowthCheck or None
+        None where it has no plan.
+    alarms : tuple of Alarm
+    shortfall : Shortfall or None
+    weaning : Weaning or None
+    notes : tuple of str
+    """
+
+    animal: Animal
+    milk: FedMilk | None
+    plan: FeedPlan | None
+    row: int
+    bars: tuple[Bar, ...]
+    warmth: Warmth
+    newborn: ColostrumPlan | None
+    feeds: tuple[DueFeed, ...]
+    last: Fed | None
+    had: float
+    limits: Limits
+    check: GrowthCheck | None
+    alarms: tuple[Alarm, ...]
+    shortfall: Shortfall | None
+    weaning: Weaning | None
+    notes: tuple[str, ...]
+
+    @property
+    def name(self) -> str:
+        """Of the animal."""
+        return self.animal.name
+
+    @property
+    def may_be_fed(self) -> bool:
+        """Whether nothing bars it."""
+        return not self.bars
+
+    @property
+    def day(self) -> DayFeed | None:
+        """Its day by the plan."""
+        return None if self.plan is None else self.plan.day_feed(self.row, 0)
+
+    @property
+    def next(self) -> DueFeed | None:
+        """The feed that is due now, or next."""
+        return next((f for f in self.feeds if f.state in (FeedState.DUE, FeedState.NEXT)), None)
+
+    @property
+    def litres(self) -> float:
+        """Milk of the day by the plan [L]; 0 where it is not fed."""
+        day = self.day
+        return 0.0 if day is None else day.litres
+
+
+@dataclass(frozen=True, slots=True)
+class Sitting:
+    """Everybody who is fed at one time.
+
+    Parameters
+    ----------
+    at : datetime
+    feeds : tuple of (name, DueFeed)
+    """
+
+    at: datetime
+    feeds: tuple[tuple[str, DueFeed], ...]
+
+    @property
+    def millilitres(self) -> float:
+        """All of it [mL]."""
+        return sum(feed.millilitres for _, feed in self.feeds)
+
+
+@dataclass(frozen=True, slots=True)
+class Pour:
+    """What the rest of the day takes of one milk.
+
+    Parameters
+    ----------
+    milk : str
+        Name of the recipe: what stands on the jar.
+    millilitres : float
+    """
+
+    milk: str
+    millilitres: float
+
+
+@dataclass(frozen=True)
+class Today:
+    """A flock at one moment.
+
+    Parameters
+    ----------
+    flock : Flock
+    now : datetime
+    pantry : Pantry
+    milks : tuple of FedMilk
+        Each with its judgement, in the order of the first animal that drinks it.
+    plans : tuple of FeedPlan or None
+        One for each milk; None where it may not be fed.
+    animals : tuple of AnimalToday
+    sittings : tuple of Sitting
+        Of today by the clock, of those who may be fed.
+    pours : tuple of Pour
+        What is still to be poured today, by milk.
+    litres_today, litres_week : float
+        Milk to make [L]; of those who may be fed.
+    warnings : tuple of str
+        Of the household, as a refrigerator that is too small.
+    log_faults : tuple of InputError
+        Lines of the log that were left out, each with its number.
+    notes : tuple of str
+        Of the milks: who allowed one, what is not stirred in, whom it was made for.
+    cautions : tuple of Caution
+        Of all milks, each once.
+    signs : Alarm
+        Signs that need a veterinarian, whatever the plan says.
+    """
+
+    flock: Flock
+    now: datetime
+    pantry: Pantry
+    milks: tuple[FedMilk, ...]
+    plans: tuple[FeedPlan | None, ...]
+    animals: tuple[AnimalToday, ...]
+    sittings: tuple[Sitting, ...]
+    pours: tuple[Pour, ...]
+    litres_today: float
+    litres_week: float
+    warnings: tuple[str, ...]
+    log_faults: tuple[InputError, ...]
+    notes: tuple[str, ...]
+    cautions: tuple[Caution, ...]
+    signs: Alarm
+
+    @property
+    def verdict(self) -> Verdict:
+        """The worst of what is fed now."""
+        return worst(self.milks)
+
+    @property
+    def well(self) -> bool:
+        """Whether every milk is inside, nobody is short of it, and nobody is barred by harm."""
+        return (
+            self.verdict is Verdict.INSIDE
+            and not any(one.shortfall for one in self.animals)
+            and not any(bar.harm or bar.id == "weigh-first" for a in self.animals for bar in a.bars)
+        )
+
+    @property
+    def growing(self) -> bool:
+        """Whether no animal has an alarm."""
+        return self.verdict is Verdict.INSIDE and not any(one.alarms for one in self.animals)
+
+    def animal(self, name: str) -> AnimalToday:
+        """One of them.
+
+        Raises
+        ------
+        UnknownName
+        """
+        found = self.flock.animal(name)
+        return next(one for one in self.animals if one.animal is found)
+
+
+def today(
+    read: FlockRead,
+    pantry: Pantry,
+    now: datetime | None = None,
+    named: str | None = None,
+    *,
+    cold_wet: bool = False,
+) -> Today:
+    """Everything about feeding a flock at one moment.
+
+    Parameters
+    ----------
+    read : FlockRead
+    pantry : Pantry
+    now : datetime, optional
+        By default the moment the flock was read for.
+    named : str, optional
+        One milk for all, instead of those that the flock file names.
+    cold_wet : bool
+        Whether newborns stand in cold wet wind.
+
+    Raises
+    ------
+    InputError
+        If a milk cannot be read, or there are fewer feeding times than an animal's age asks.
+    """
+    read = read if now is None else replace(read, now=now)
+    milks = milks_of(read, pantry, named)
+    plans = plans_of(read, milks)
+    places: dict[str, _Place] = {}
+    for milk, plan in zip(milks, plans, strict=True):
+        checks = () if plan is None else check_growth(plan, read.now)
+        rows = {a.name: i for i, a in enumerate(() if plan is None else plan.flock.animals)}
+        for name in milk.animals:
+            i = rows.get(name, -1)
+            places[name] = _Place(milk) if i < 0 else _Place(milk, plan, i, checks[i])
+    animals = tuple(
+        _animal(one, read, places.get(one.name, _Place()), cold_wet) for one in read.flock.animals
+    )
+    fed_by_plan = [one for one in animals if one.plan is not None and one.may_be_fed]
+    return Today(
+        read.flock,
+        read.now,
+        pantry,
+        milks,
+        plans,
+        animals,
+        _sittings(animals),
+        _pours(animals),
+        sum(one.litres for one in fed_by_plan),
+        sum(float(one.plan.litres[one.row, :7].sum()) for one in fed_by_plan if one.plan),
+        _refrigerator(read, plans),
+        read.log_faults,
+        tuple(note for milk in milks for note in _milk_notes(milk, pantry)),
+        _cautions(milks),
+        veterinary_signs(),
+    )
+
+
+@dataclass(frozen=True)
+class _Place:
+    """Where an animal stands: its milk, and its row in the plan of that milk."""
+
+    milk: FedMilk | None = None
+    plan: FeedPlan | None = None
+    row: int = -1
+    check: GrowthCheck | None = None
+
+
+def _animal(animal: Animal, read: FlockRead, place: _Place, cold_wet: bool) -> AnimalToday:
+    milk, plan, row, check = place.milk, place.plan, place.row, place.check
+    now = read.now
+    day = None if plan is None else plan.day_feed(row, 0)
+    bars = bars_of(animal, milk, now)
+    newborn = None
+    if is_newborn(animal, now):
+        newborn = colostrum_plan(animal, now, cold_wet, bottle_step(read.flock.kitchen))
+    feeds = fed(animal, now)
+    allowed = limits(animal, now, day)
+    short = (
+        None if plan is None or day is None or day.stage is Stage.WEANED else shortfall(plan, row)
+    )
+    return AnimalToday(
+        animal,
+        milk,
+        plan,
+        row,
+        bars,
+        warmth_of(animal, now),
+        newborn,
+        feeds_of_day(now, day, newborn, feeds, allowed, bars),
+        feeds[-1] if feeds else None,
+        fed_within(feeds, now),
+        allowed,
+        check,
+        () if check is None else check.alarms,
+        short,
+        None if plan is None else plan.weaning[row],
+        tuple(_notes(animal, read, milk, plan, day)),
+    )
+
+
+def _sittings(animals: Sequence[AnimalToday]) -> tuple[Sitting, ...]:
+    by_time: dict[datetime, list[tuple[str, DueFeed]]] = {}
+    for one in animals:
+        for feed in one.feeds:
+            if feed.what == "milk":
+                by_time.setdefault(feed.at, []).append((one.name, feed))
+    return tuple(Sitting(at, tuple(by_time[at])) for at in sorted(by_time))
+
+
+def _pours(animals: Sequence[AnimalToday]) -> tuple[Pour, ...]:
+    left: dict[str, float] = {}
+    for one in animals:
+        if one.milk is None or one.plan is None:
+            continue
+        amount = sum(feed.millilitres for feed in one.feeds if feed.open and feed.what == "milk")
+        share = float(one.plan.share_new[0])
+        left[one.milk.name] = left.get(one.milk.name, 0.0) + share * amount
+        if one.milk.before is not None and share < 1:
+            before = one.milk.before.name
+            left[before] = left.get(before, 0.0) + (1 - share) * amount
+    return tuple(Pour(name, amount) for name, amount in left.items() if amount > 0)
+
+
+# --- what to know ------------------------------------------------------------------------------
+
+
+def _refrigerator(read: FlockRead, plans: Sequence[FeedPlan | None]) -> tuple[str, ...]:
+    room = read.flock.refrigerator
+    made = [plan.litres_by_day() for plan in plans if plan is not None]
+    if room is None or not made:
+        return ()
+    days = max(len(litres) for litres in made)
+    fullest = max(sum(float(litres[d]) for litres in made if d < len(litres)) for d in range(days))
+    if room >= 1e3 * fullest:
+        return ()
+    return (say("today.refrigerator", room=room / 1e3, fullest=fullest),)
+
+
+def _notes(
+    animal: Animal, read: FlockRead, milk: FedMilk | None, plan: FeedPlan | None,
+    day: DayFeed | None,
+) -> list[str]:  # fmt: skip
+    found = []
+    weighed = (read.now.date() - animal.last_weight.day).days
+    if day is not None and value("weigh-asked") < weighed <= value("weigh-needed"):
+        found.append(say("today.note.weigh", animal=animal.name, weeks=weighed // 7))
+    if milk is None or plan is None or day is None or day.stage is not Stage.MILK:
+        return found
+    low = {reason.id for reason in milk.judgement.reasons}
+    weight = day.weight[1]
+    share = 100 * day.litres * MILK_DENSITY / weight
+    if "solids" in low and share > 100 * value("most-per-day"):
+        found.append(say("today.note.thin", animal=animal.name, litres=day.litres, share=share,
+                         most=100 * value("most-per-day")))  # fmt: skip
+    allowed = protein_gain(weight, day.litres * protein_of(milk.milk))
+    sound = (day.need - day.keep) / value("energy-per-gain-danso")
+    if "protein" in low and allowed < sound:
+        found.append(say("today.note.protein", animal=animal.name, gain=1e3 * allowed,
+                         sound=1e3 * sound))  # fmt: skip
+    return found
+
+
+def _milk_notes(milk: FedMilk, pantry: Pantry) -> list[str]:
+    found = []
+    if milk.permission is not None:
+        allowed = milk.permission
+        found.append(say("today.note.allowed", milk=milk.name, name=allowed.name, on=allowed.on,
+                         allows=allowed.allows))  # fmt: skip
+    if milk.before is not None and not milk.blends:
+        found.append(say("today.note.not-blended", before=milk.before.name, milk=milk.name))
+    if milk.verdict is Verdict.OUTSIDE:
+        other = Species.KID if milk.species is Species.LAMB else Species.LAMB
+        read = check(milk.recipe, band_set(f"{other}-replacer"), pantry)
+        if judge(read).verdict is Verdict.INSIDE:
+            found.append(say(f"today.note.made-for-{other}s", milk=milk.name))
+    return found
+
+
+def _cautions(milks: Sequence[FedMilk]) -> tuple[Caution, ...]:
+    found: dict[tuple[str, str], Caution] = {}
+    for milk in fed_now(milks):
+        for caution in milk.judgement.cautions:
+            found.setdefault((caution.id, caution.text), caution)
+    return tuple(found.values())

@@ -1,0 +1,103 @@
+"""How much one feed and one day may hold, how soon the next may come, and when no more is known.
+
+Two people who do not know of each other's feed can kill a lamb, so these hold for what is planned
+and for what is written down alike.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+
+from formulate.rearing.colostrum import is_newborn
+from formulate.rearing.feed_plan import DayFeed, Stage
+from formulate.rearing.figures import value
+from formulate.rearing.flock import Animal, ColostrumHad, MilkHad
+from formulate.rearing.schedule import MILK_DENSITY, least_feeds
+
+__all__ = ["Fed", "Limits", "colostrum_limits", "fed", "fed_within", "limits", "unplanned"]
+
+_DAY = timedelta(hours=24)
+#: People are not clocks: a feed so much earlier than yesterday's is not one more in 24 hours.
+EARLY = timedelta(hours=1)
+
+#: Liquid that was fed.
+Fed = MilkHad | ColostrumHad
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """What an animal's stomach may hold.
+
+    Parameters
+    ----------
+    feed : float
+        A planned feed [mL].
+    cap : float
+        Largest feed [mL].
+    day : float
+        In 24 hours [mL].
+    gap : timedelta
+        Least time between two feeds.
+    """
+
+    feed: float
+    cap: float
+    day: float
+    gap: timedelta
+
+
+def limits(animal: Animal, now: datetime, day: DayFeed | None = None) -> Limits:
+    """Limits by the plan's day; where there is no plan, by the animal's weight and age.
+
+    Parameters
+    ----------
+    animal : Animal
+    now : datetime
+    day : DayFeed, optional
+        Of the plan, today.
+    """
+    if is_newborn(animal, now):
+        return colostrum_limits(animal)
+    if day is not None and day.stage in (Stage.MILK, Stage.STEP_DOWN) and day.feeds:
+        return Limits(day.millilitres, day.cap, 1e3 * day.litres, _gap(day.feeds))
+    weight = animal.last_weight.kilograms
+    cap = (value("cap-per-feed") if animal.cap is None else animal.cap) * weight
+    feeds = least_feeds(animal.species, max(animal.age_days(now.date()), 0)).feeds
+    a_day = 1e3 * value("most-per-day") * weight / MILK_DENSITY
+    return Limits(min(cap, a_day / feeds), cap, a_day, _gap(feeds))
+
+
+def colostrum_limits(animal: Animal) -> Limits:
+    """Limits of the first day; the day's amount is that of cold wet wind."""
+    weight = animal.last_weight.kilograms
+    cap = value("colostrum-per-feed") * weight
+    a_day = value("colostrum-per-day", animal.species) * value("colostrum-cold-more") * weight
+    return Limits(cap, cap, a_day, timedelta(hours=value("colostrum-gap")))
+
+
+def _gap(feeds: int) -> timedelta:
+    hours = max(value("gap-share") * 24 / feeds, value("gap-least"))
+    return timedelta(minutes=round(60 * hours))
+
+
+def fed(animal: Animal, now: datetime) -> tuple[Fed, ...]:
+    """Every liquid feed that was logged up to `now`, by time."""
+    had: Sequence[Fed] = (*animal.colostrum, *animal.milk)
+    return tuple(sorted((one for one in had if one.at <= now), key=lambda one: one.at))
+
+
+def fed_within(feeds: Sequence[Fed], at: datetime) -> float:
+    """What was drunk in the day up to a moment [mL], without yesterday's feed at this hour."""
+    return sum(one.millilitres for one in feeds if at - _DAY + EARLY < one.at <= at)
+
+
+def unplanned(animal: Animal, today: date) -> str:
+    """Why no milk is planned for an animal: "weaned", "past-milk" or "weigh-first"; else empty."""
+    if animal.ending is not None and animal.ending.day <= today:
+        return "weaned"
+    if animal.age_days(today) > value("milk-last-age", animal.species):
+        return "past-milk"
+    unseen = (today - animal.last_weight.day).days
+    return "weigh-first" if unseen > value("weigh-needed") else ""

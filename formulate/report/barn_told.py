@@ -1,0 +1,234 @@
+"""A flock at one moment in sentences, animal by animal: what a page or a sheet arranges."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from formulate.answers.due import DueFeed, FeedState
+from formulate.answers.today import AnimalToday, Today
+from formulate.base.messages import say
+from formulate.rearing.bottle import bottle_words
+from formulate.rearing.feed_plan import DayFeed, Stage
+from formulate.rearing.figures import value
+from formulate.rearing.growth import Alarm
+from formulate.report.newborn import NewbornTold, moment_words, newborn_told
+from formulate.report.today_text import (
+    MilkTold,
+    amount_words,
+    last_words,
+    milks_told,
+    next_words,
+    pour_lines,
+    short_words,
+    title,
+)
+
+__all__ = ["AnimalTold", "BarnTold", "barn_told"]
+
+#: Days ahead that a growth picture shows.
+AHEAD = 21
+
+
+@dataclass(frozen=True, slots=True)
+class AnimalTold:
+    """One animal.
+
+    Parameters
+    ----------
+    name : str
+    about : str
+        What it is, how old, how heavy.
+    next, amount, last : str
+        When it is fed next, how much, and when it was fed last and by whom.
+    due : bool
+        Whether it is fed now.
+    ml : str
+        The amount that is due, as it is typed; empty where nothing is due.
+    what : str
+        "milk" or "colostrum": what is due.
+    feed : str
+        Its bottles of today.
+    clock : tuple of str
+        Each feed of today, and what became of it.
+    why : str
+    warnings : tuple of str
+        What bars it, what lacks, what is to be minded, the gravest first.
+    newborn : NewbornTold or None
+    alarms : tuple of Alarm
+    growing : str
+    weights : tuple of (int, float)
+        Age [d] and weight [kg] by the scale.
+    forecast : tuple of (int, float, float, float)
+        Age [d]; low, expected and high weight [kg].
+    picture : str
+        Both as a sentence.
+    """
+
+    name: str
+    about: str
+    next: str
+    amount: str
+    last: str
+    due: bool
+    ml: str
+    what: str
+    feed: str
+    clock: tuple[str, ...]
+    why: str
+    warnings: tuple[str, ...]
+    newborn: NewbornTold | None
+    alarms: tuple[Alarm, ...]
+    growing: str
+    weights: tuple[tuple[int, float], ...]
+    forecast: tuple[tuple[int, float, float, float], ...]
+    picture: str
+
+
+@dataclass(frozen=True, slots=True)
+class BarnTold:
+    """A flock.
+
+    Parameters
+    ----------
+    title : str
+    milks : tuple of MilkTold
+        The worst first.
+    warnings : tuple of str
+        Of the household and the milks.
+    faults : tuple of str
+        Lines of the log that were left out.
+    animals : tuple of AnimalTold
+    pour : tuple of str
+        What to pour for the rest of the day, how to blend, what to make.
+    care : tuple of str
+        What to mind, every day and with these milks.
+    signs : Alarm
+        That need a veterinarian.
+    """
+
+    title: str
+    milks: tuple[MilkTold, ...]
+    warnings: tuple[str, ...]
+    faults: tuple[str, ...]
+    animals: tuple[AnimalTold, ...]
+    pour: tuple[str, ...]
+    care: tuple[str, ...]
+    signs: Alarm
+
+
+def barn_told(today: Today) -> BarnTold:
+    """Tell everything of a flock at one moment."""
+    cautions = [c.text for c in today.cautions if c.shown and c.id != "not-for-the-first-day"]
+    return BarnTold(
+        title(today),
+        tuple(milks_told(today)),
+        (*today.warnings, *today.notes),
+        tuple(str(fault) for fault in today.log_faults),
+        tuple(_animal(one, today) for one in today.animals),
+        tuple(pour_lines(today, wrapped=False)),
+        (
+            say("today.care.warm", warm=value("milk-warm")),
+            say("today.care.missed"),
+            say("today.care.water"),
+            say("today.care.weigh"),
+            *cautions,
+        ),
+        today.signs,
+    )
+
+
+def _animal(one: AnimalToday, today: Today) -> AnimalTold:
+    kitchen, due, day = today.flock.kitchen, one.next, one.day
+    growing = say("today.growing") if one.check and one.check.stretches and not one.alarms else ""
+    weights, forecast, picture = _growth(one)
+    return AnimalTold(
+        one.name,
+        _about(one, day, today),
+        next_words(one, today.now),
+        "" if due is None else amount_words(due, kitchen),
+        last_words(one, today),
+        due is not None and due.state is FeedState.DUE,
+        "" if due is None else f"{due.millilitres:.1f} mL",
+        "milk" if due is None else due.what,
+        _bottles(one, day, today),
+        tuple(_clock(feed, today) for feed in one.feeds),
+        _why(day) if day is not None and day.stage is Stage.MILK else "",
+        _warnings(one),
+        None if one.newborn is None else newborn_told(one.newborn, kitchen),
+        one.alarms,
+        growing,
+        weights,
+        forecast,
+        picture,
+    )
+
+
+def _about(one: AnimalToday, day: DayFeed | None, today: Today) -> str:
+    days = one.animal.age_days(today.now.date())
+    values = {"species": one.animal.species, "days": days}
+    if day is None or math.isnan(day.weight[1]):
+        last = one.animal.last_weight
+        return say("today.about.last", kilograms=last.kilograms, day=last.day, **values)
+    return say("today.about.now", kilograms=day.weight[1], **values)
+
+
+def _bottles(one: AnimalToday, day: DayFeed | None, today: Today) -> str:
+    if day is None or not one.may_be_fed:
+        return "" if one.newborn is None else say("today.bottles.colostrum")
+    if day.stage is Stage.WEANED:
+        return say("today.bottles.weaned")
+    if not day.feeds:
+        return say("today.bottles.colostrum")
+    amount = bottle_words(day.millilitres, today.flock.kitchen)
+    return say("today.bottles.milk", feeds=day.feeds, amount=amount)
+
+
+def _clock(feed: DueFeed, today: Today) -> str:
+    """One feed of today: "06:10 done: 240 mL, by Ann"."""
+    kitchen = today.flock.kitchen
+    name = "not-logged" if feed.state is FeedState.NOT_LOGGED else "to-come"
+    logged = feed.logged
+    if logged is not None:
+        name = "done-by" if logged.by else "done"
+    at = feed.at if logged is None else logged.at
+    amount = feed.millilitres if logged is None else logged.millilitres
+    return say(
+        f"today.clock.{name}",
+        hour=moment_words(at, today.now),
+        amount=bottle_words(amount, kitchen),
+        by="" if logged is None else logged.by,
+    )
+
+
+def _why(day: DayFeed) -> str:
+    return say("today.why", litres=day.litres, keep=day.keep, need=day.need, cap=day.cap)
+
+
+def _warnings(one: AnimalToday) -> tuple[str, ...]:
+    told = [bar.text for bar in one.bars if not (bar.id == "cold" and one.newborn)]
+    if one.newborn is None:
+        told += one.warmth.steps
+    if one.shortfall is not None:
+        told.append(short_words(one))
+    return (*told, *one.notes)
+
+
+def _growth(
+    one: AnimalToday,
+) -> tuple[tuple[tuple[int, float], ...], tuple[tuple[int, float, float, float], ...], str]:
+    """Weights by the scale, those its milk should bring, and both as a sentence."""
+    animal = one.animal
+    weights = tuple((animal.age_days(w.day), w.kilograms) for w in animal.all_weights)
+    rows = []
+    if one.plan is not None:
+        for d, day in enumerate(one.plan.days[: AHEAD + 1]):
+            low, middle, high = (float(v) for v in one.plan.weight[:, one.row, d])
+            if all(math.isfinite(v) for v in (low, middle, high)):
+                rows.append((animal.age_days(day), low, middle, high))
+    last = animal.last_weight
+    words = say("today.by-scale", kilograms=last.kilograms, days=animal.age_days(last.day))
+    if rows:
+        age, low, _, high = rows[-1]
+        words += " " + say("today.by-milk", low=low, high=high, days=age)
+    return weights, tuple(rows), words

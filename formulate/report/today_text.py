@@ -1,0 +1,222 @@
+"""One screen for the barn: the verdict, what is wrong, who is fed now or next, what to pour."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from formulate.answers.due import DueFeed, FeedState
+from formulate.answers.milks import fed_now
+from formulate.answers.today import AnimalToday, Today
+from formulate.answers.verdict import Verdict
+from formulate.base.messages import duration, listed, say
+from formulate.base.units import Kitchen
+from formulate.rearing.bottle import bottle_words, mark_words
+from formulate.rearing.colostrum import is_newborn
+from formulate.report import words
+from formulate.report.newborn import moment_words, newborn_told
+from formulate.report.verdict_words import headline
+
+__all__ = [
+    "MilkTold",
+    "amount_words",
+    "last_words",
+    "milks_told",
+    "next_words",
+    "pour_lines",
+    "screen_lines",
+    "short_words",
+    "title",
+    "verdict_lines",
+    "warning_lines",
+]
+
+#: Reasons told of one milk on the screen; "check" tells them all.
+MOST_REASONS = 3
+
+
+def screen_lines(today: Today) -> list[str]:
+    """The screen, line by line."""
+    lines = [title(today)]
+    lines += verdict_lines(today)
+    lines += warning_lines(today)
+    for one in today.animals:
+        if one.newborn is not None:
+            lines += ["", *newborn_lines(one, today, notes=1)]
+    for part in (words.table(_rows(today)), pour_lines(today)):
+        lines += ["", *part] if part else []
+    return lines
+
+
+def title(today: Today) -> str:
+    """Whose animals, and the moment."""
+    name = "sample" if today.flock.invented else "flock"
+    return say(
+        f"today.screen.{name}",
+        name=today.flock.name or today.flock.where or say("today.screen.no-name"),
+        day=f"{today.now:%A}",
+        date=today.now.date(),
+        hour=f"{today.now:%H:%M}",
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class MilkTold:
+    """Milks of which the same is said.
+
+    Parameters
+    ----------
+    verdict : Verdict
+    headline : str
+        The verdict in one sentence.
+    who : str
+        Which milks, and who drinks them.
+    reasons : tuple of str
+        In order of weight.
+    """
+
+    verdict: Verdict
+    headline: str
+    who: str
+    reasons: tuple[str, ...]
+
+
+def milks_told(today: Today) -> list[MilkTold]:
+    """The verdict on each milk that is fed now, the worst first, with who drinks it and why."""
+    said: dict[tuple[Verdict, tuple[str, ...]], dict[tuple[str, ...], list[str]]] = {}
+    for milk in sorted(fed_now(today.milks), key=lambda milk: milk.verdict.rank):
+        inside = milk.verdict is Verdict.INSIDE
+        reasons = () if inside else tuple(reason.text for reason in milk.judgement.reasons)
+        by_animals = said.setdefault((milk.verdict, reasons), {})
+        for animals, names in by_animals.items():
+            if names == [milk.name]:  # lambs and kids on one milk
+                by_animals[(*animals, *milk.animals)] = by_animals.pop(animals)
+                break
+        else:
+            by_animals.setdefault(milk.animals, []).append(milk.name)
+    return [
+        MilkTold(
+            verdict,
+            headline(verdict),
+            " ".join(
+                say("today.screen.whose", milk=listed(names), animals=listed(animals))
+                for animals, names in by_animals.items()
+            ),
+            reasons,
+        )
+        for (verdict, reasons), by_animals in said.items()
+    ]
+
+
+def verdict_lines(today: Today) -> list[str]:
+    """The verdict on each milk as lines of text."""
+    lines = []
+    for told in milks_told(today):
+        lines.append(words.bullet(f"{told.headline} {told.who}", ""))
+        lines += [words.bullet(reason) for reason in told.reasons[:MOST_REASONS]]
+    return lines
+
+
+def warning_lines(today: Today) -> list[str]:
+    """What bars an animal, what lacks, what the scale says, and what to mind of the milks."""
+    texts: list[str] = []
+    for one in today.animals:
+        texts += [bar.text for bar in one.bars if not (bar.id == "cold" and one.newborn)]
+        if one.newborn is None:
+            texts += [f"{one.name}: {step}" for step in one.warmth.steps]
+        short = one.shortfall is not None  # said below, with what would do
+        alarms = [a for a in one.alarms if not (short and a.id == "mix-too-weak")]
+        texts += [f"{one.name}: {alarm.text}" for alarm in alarms]
+        texts += [short_words(one)] if short else []
+        texts += one.notes
+    texts += [*today.warnings, *today.notes]
+    return [words.bullet(text, "! ") for text in dict.fromkeys(texts)]
+
+
+def short_words(one: AnimalToday) -> str:
+    """That a milk is too weak for an animal, in one sentence."""
+    assert one.shortfall is not None
+    name = "too-weak-to-live" if one.shortfall.below_keep else "too-weak"
+    return say(f"today.screen.{name}", animal=one.name, day=one.shortfall.first_day)
+
+
+def newborn_lines(one: AnimalToday, today: Today, notes: int | None = None) -> list[str]:
+    """A newborn's steps, and so many of the notes."""
+    assert one.newborn is not None
+    told = newborn_told(one.newborn, today.flock.kitchen)
+    lines = [told.title]
+    lines += [words.bullet(text, f"  {n}. ") for n, text in enumerate(told.steps, 1)]
+    return lines + [words.bullet(text, "  ") for text in told.notes[:notes]]
+
+
+def _rows(today: Today) -> list[tuple[str, ...]]:
+    heads = ("", "next", "how much", "last fed")
+    order = sorted(today.animals, key=lambda one: (one.next is None, one.next and one.next.at))
+    rows = [tuple(say(f"today.screen.{head}") if head else "" for head in heads)]
+    for one in order:
+        feed = one.next
+        amount = "" if feed is None else amount_words(feed, today.flock.kitchen)
+        rows.append((one.name, next_words(one, today.now), amount, last_words(one, today)))
+    return rows
+
+
+def amount_words(feed: DueFeed, kitchen: Kitchen) -> str:
+    """How much a feed is, and of what where it is not milk."""
+    amount = bottle_words(feed.millilitres, kitchen)
+    if feed.what == "milk":
+        return amount
+    return say("today.screen.of-colostrum", amount=amount)
+
+
+def next_words(one: AnimalToday, now: datetime) -> str:
+    """When it is fed next: "now", "at 16:30", or why it is not."""
+    feed = one.next
+    if feed is not None:
+        if feed.state is FeedState.DUE:
+            late = now - feed.at
+            return say("today.screen.now-since" if late.total_seconds() >= 1800 else
+                       "today.screen.now", hour=f"{feed.at:%H:%M}")  # fmt: skip
+        return say("today.screen.at", hour=moment_words(feed.at, now))
+    if any(bar.harm or bar.id == "weigh-first" for bar in one.bars):
+        return say("today.screen.not-now")
+    if one.bars or (one.day is not None and one.day.feeds == 0 and not is_newborn(one.animal, now)):
+        return say("today.screen.no-milk")
+    return say("today.screen.tomorrow")
+
+
+def last_words(one: AnimalToday, today: Today) -> str:
+    """When it was last fed, how much, and by whom."""
+    last = one.last
+    if last is None:
+        return say("today.screen.never-logged")
+    ago, kitchen = today.now - last.at, today.flock.kitchen
+    name = "last" if ago.days < 1 else "last-long-ago"
+    return say(
+        f"today.screen.{name}-by" if last.by else f"today.screen.{name}",
+        ago=duration(ago),
+        hour=moment_words(last.at, today.now),
+        amount=mark_words(last.millilitres, kitchen) or words.volume_words(last.millilitres),
+        by=last.by,
+    )
+
+
+def pour_lines(today: Today, *, wrapped: bool = True) -> list[str]:
+    """What the rest of the day takes from each jar, and what the week takes."""
+    parts = [
+        say("today.screen.of-milk", amount=words.volume_words(pour.millilitres), milk=pour.milk)
+        for pour in today.pours
+    ]
+    texts = [say("today.screen.pour", parts=listed(parts))] if parts else []
+    for milk, plan in zip(today.milks, today.plans, strict=True):
+        if milk.before is not None and milk.blends and plan is not None and plan.share_new[0] < 1:
+            assert today.flock.change is not None
+            of = today.flock.change.days + 1
+            new = round(float(plan.share_new[0]) * of)
+            before = milk.before.name
+            texts.append(
+                say("today.screen.blend", new=new, milk=milk.name, old=of - new, before=before)
+            )
+    if today.litres_week > 0:
+        texts.append(say("today.screen.make", today=today.litres_today, week=today.litres_week))
+    texts = list(dict.fromkeys(texts))
+    return [words.bullet(text, "") for text in texts] if wrapped else texts
