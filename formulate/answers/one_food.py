@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from formulate.answers.cautions import Caution, milk_entries
 from formulate.answers.conditions import Found, OfFoods
 from formulate.foods.food import Food
-from formulate.foods.food_table import FoodTable
+from formulate.foods.food_table import FoodTable, Unfit
 from formulate.foods.national import NutrientTable, nutrient_tables, table_named
 from formulate.foods.several import Difference, differences, same_food_rows
 
@@ -82,11 +82,17 @@ class FoodList:
         What was looked for.
     elsewhere : int
         How many more the other tables have, where only those at home are listed.
+    unfit : tuple of Unfit
+        What goes by such words and is not for lambs or kids.
+    left_out : str
+        Why what goes by these words is left out of the table; empty where it is not.
     """
 
     foods: tuple[Food, ...]
     words: tuple[str, ...] = ()
     elsewhere: int = 0
+    unfit: tuple[Unfit, ...] = ()
+    left_out: str = ""
 
 
 def list_foods(table: FoodTable, words: Sequence[str] = (), of: str | None = None) -> FoodList:
@@ -107,7 +113,9 @@ def list_foods(table: FoodTable, words: Sequence[str] = (), of: str | None = Non
     """
     if of is None:
         elsewhere = 0 if words else len(table.abroad)
-        return FoodList(table.search(words), tuple(words), elsewhere)
+        found, unfit = table.search(words), table.search_unfit(words)
+        left_out = table.left_out(" ".join(words))
+        return FoodList(found, tuple(words), elsewhere, unfit, left_out)
     key = table_named(of).key
     chosen = {food.id for food in (*table.values(), *table.abroad.values()) if food.table == key}
     found = table.search(words) if words else (*table.values(), *table.abroad.values())

@@ -40,6 +40,6 @@ def command(
         return
     listed = list_foods(table, words, table_name)
     if as_json:
-        print_json({"foods": [shapes.food_line_shape(food) for food in listed.foods]})
+        print_json(shapes.foods_shape(listed))
     else:
         click.echo(food_text.foods_text(listed))

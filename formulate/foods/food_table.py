@@ -234,6 +234,16 @@ class FoodTable(Mapping[str, Food]):
         foods = [*self._foods.values(), *(self._abroad.values() if wanted else ())]
         return tuple(f for f in foods if all(word in text(f) for word in wanted))
 
+    def search_unfit(self, words: Sequence[str]) -> tuple[Unfit, ...]:
+        """What is not for lambs or kids and has every word in a name; without words nothing."""
+        wanted = [name_key(word) for word in words]
+        found = (
+            one
+            for key, one in self._unfit.items()
+            if wanted and all(word in key for word in wanted)
+        )
+        return tuple({one.id: one for one in found}.values())
+
 
 def _by_name(foods: Iterable[Food]) -> dict[str, list[Food]]:
     names: dict[str, list[Food]] = {}

@@ -25,13 +25,26 @@ def code_words(food: Food) -> str:
 def foods_text(found: FoodList) -> str:
     """A list of foods, each with its table and code."""
     if not found.foods:
-        return message("foods.none-named", words=" ".join(found.words))
+        none = [] if found.unfit else [message("foods.none-named", words=" ".join(found.words))]
+        left_out = [say.paragraph(found.left_out)] if found.left_out else []
+        return "\n".join([*none, *left_out, *_unfit_lines(found)])
     rows = [("id", "name", "kind", "table", "")]
     rows += [(f.id, f.name, f.kind, code_words(f), _offer(f)) for f in found.foods]
     lines = [*say.table(rows), message("foods.count", count=len(found.foods))]
     if found.elsewhere:
         lines.append(say.paragraph(message("foods.elsewhere", count=found.elsewhere)))
-    return "\n".join(lines)
+    return "\n".join([*lines, *_unfit_lines(found)])
+
+
+def _unfit_lines(found: FoodList) -> list[str]:
+    """What goes by such a name and is not for lambs or kids, each with its reason."""
+    if not found.unfit:
+        return []
+    lines = [message("foods.unfit")]
+    for one in found.unfit:
+        name = "foods.unfit-never" if one.verdict == "never" else "foods.unfit-vet"
+        lines.append(say.bullet(message(name, name=one.id, reason=one.text)))
+    return lines
 
 
 def _offer(food: Food) -> str:
@@ -39,6 +52,8 @@ def _offer(food: Food) -> str:
         return message("foods.offer.own")
     if food.drink_only:
         return message("foods.offer.drink")
+    if food.kind == "sweetened-milk":
+        return message("foods.offer.sweetened")
     return "" if food.suitable else message("foods.offer.on-request")
 
 

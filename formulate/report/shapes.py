@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from formulate.answers.cautions import Caution
-from formulate.answers.one_food import OneFood
+from formulate.answers.one_food import FoodList, OneFood
 from formulate.answers.verdict import Judgement, judge
 from formulate.blend.mix import Mix
 from formulate.blend.problem import Limit
@@ -242,6 +242,17 @@ def one_food_shape(found: OneFood) -> Shape:
             for table in found.tables
         ],
         "cautions": [caution.text for caution in found.cautions],
+    }
+
+
+def foods_shape(found: FoodList) -> Shape:
+    """A list of foods, and what goes by such a name and is not for lambs or kids."""
+    return {
+        "foods": [food_line_shape(food) for food in found.foods],
+        "not_for_lambs": [
+            {"id": one.id, "verdict": one.verdict, "text": one.text, "source": one.source}
+            for one in found.unfit
+        ],
     }
 
 

@@ -204,3 +204,13 @@ def test_a_typed_name_answers_with_its_reason(name, capsys):
     told = capsys.readouterr().err
     assert f'do not feed "{name}" to lambs or kids' in told
     assert "unknown" not in told
+
+
+def test_foods_tell_what_is_not_for_lambs(capsys):
+    assert run(["foods", "chocolate", "milk"]) == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "chocolate-milk: do not feed it. It has sugar in it" in told
+    assert "No food has" not in told
+    assert run(["foods", "oat", "milk", "--json"]) == 0
+    shape = json.loads(capsys.readouterr().out)
+    assert [one["verdict"] for one in shape["not_for_lambs"] if one["id"] == "oat-milk"] == ["vet"]
