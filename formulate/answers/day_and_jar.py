@@ -154,8 +154,10 @@ def _own_jar(flock: FlockRead | None, pantry: Pantry) -> Container:
     size = None if flock is None else flock.flock.jar
     if flock is None or size is None:
         return parse_container(default_jar(pantry.kitchen), pantry.kitchen, pantry.table)
+    if flock.flock.kitchen.metric:
+        return Container(size, None, f"{size / 1e3:g} L jar")
     quarts = size / unit_size("quart", flock.flock.kitchen)
-    whole = not flock.flock.kitchen.metric and abs(quarts - round(quarts, 2)) < 1e-6
+    whole = abs(quarts - round(quarts, 2)) < 1e-6
     words = f"{quarts:g} quart jar" if whole else f"{size / 1e3:g} L jar"
     return Container(size, None, words)
 

@@ -15,7 +15,10 @@ def plain_letters(text: str) -> str:
     >>> plain_letters("Blanc d’Œuf, demi-écrémé")
     "blanc d'oeuf, demi-ecreme"
     """
-    plain = text.casefold().replace("œ", "oe").replace("æ", "ae")
+    plain = text.casefold()
+    if plain.isascii():
+        return plain.replace("`", "'")
+    plain = plain.replace("œ", "oe").replace("æ", "ae")
     for sign in "’ʼ`":
         plain = plain.replace(sign, "'")
     letters = unicodedata.normalize("NFKD", plain)

@@ -7,8 +7,10 @@ of the other tables. Where a name means different foods, the table asks.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from formulate.base.errors import AmbiguousName, InputError, NotForLambs, UnknownName, nearest_names
 from formulate.base.messages import say
@@ -18,9 +20,16 @@ from formulate.foods.food import Food
 __all__ = ["FoodTable", "Unfit", "name_key"]
 
 
+@lru_cache(maxsize=8192)
 def name_key(name: str) -> str:
-    """A name as it is compared: without case, accents, apostrophes, and with hyphens for spaces."""
-    kept = plain_letters(name.replace(" %", "%")).replace("'", "")
+    """A name as it is compared: without case and accents, with hyphens for spaces.
+
+    An apostrophe is nothing ("goat's milk"), but for one that stands for a letter and a space
+    ("huile d'olive").
+    """
+    kept = plain_letters(name.replace(" %", "%"))
+    if "'" in kept:
+        kept = re.sub(r"\b([dl])'(?=\w)", r"\1 ", kept).replace("'", "")
     for sign in "-_:":
         kept = kept.replace(sign, " ")
     return "-".join(kept.split())

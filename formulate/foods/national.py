@@ -14,7 +14,13 @@ from functools import cache
 
 from formulate.base.errors import UnknownName
 from formulate.base.units import Kitchen, UnitKind, parse_amount
-from formulate.foods.country import DEFAULT_COUNTRY, Called, Country, country_named
+from formulate.foods.country import (
+    DEFAULT_COUNTRY,
+    Called,
+    Country,
+    countries,
+    country_named,
+)
 from formulate.foods.food import Food, Household, Value
 from formulate.foods.food_table import FoodTable, Unfit, name_key
 from formulate.foods.shipped import exists, read_rows, read_toml
@@ -25,6 +31,7 @@ __all__ = [
     "foods_of",
     "not_for_lambs",
     "nutrient_tables",
+    "spoken",
     "table_named",
 ]
 
@@ -197,6 +204,31 @@ def country_foods(country: str | None = None, first: str | None = None) -> FoodT
         {key: table.short for key, table in nutrient_tables().items()},
         asks=country is None and first is None,
     )
+
+
+@cache
+def spoken(food_id: str) -> str:
+    """A food's id as people write it: with spaces, and with the accents its table has."""
+    return _spellings().get(food_id, food_id.replace("-", " "))
+
+
+@cache
+def _spellings() -> Mapping[str, str]:
+    """Ids whose spelling is more than hyphens for spaces."""
+    words: dict[str, tuple[str, ...]] = {}
+    for table in nutrient_tables():
+        words |= {food.id: (food.name, *food.aliases) for food in foods_of(table).values()}
+    for country in countries().values():
+        for how in (*country.sold.values(), *country.called.values()):
+            if how.id:
+                words.setdefault(how.id, (how.name, *how.words))
+    found = {}
+    for food_id, said in words.items():
+        same = [word for word in said if name_key(word) == food_id]
+        plain = food_id.replace("-", " ")
+        if same and same[0].casefold().replace("-", " ") != plain:
+            found[food_id] = same[0][:1].lower() + same[0][1:]
+    return found
 
 
 @cache

@@ -205,8 +205,9 @@ def find_slips(recipe: Recipe, readings: Sequence[Reading]) -> Found:
 def _with_others(recipe: Recipe) -> tuple[Food, ...]:
     """The recipe's foods, then water and what may be taken for one of them."""
     ids = [food.id for food in recipe.foods]
+    known = {*ids, *(food.same_food for food in recipe.foods)}  # whatever a country calls it
     others = ["water"]
-    others += [swap.taken for swap in swaps() if any(name in ids for name in swap.asked)]
+    others += [swap.taken for swap in swaps() if known.intersection(swap.asked)]
     table = food_table()
     return (*recipe.foods, *(table[name] for name in dict.fromkeys(others) if name not in ids))
 

@@ -25,6 +25,7 @@ from formulate.blend.whole.kitchen_mix import KitchenMix
 from formulate.blend.whole.steps import Step, measure_words, pouring_step, unit_word
 from formulate.foods.food import Composition, Food
 from formulate.foods.food_table import FoodTable
+from formulate.foods.national import spoken
 from formulate.foods.tables import storage_days
 
 __all__ = [
@@ -383,7 +384,7 @@ def _place(j: int, mix: KitchenMix) -> tuple[int, float]:
 
 
 def _plain(food: Food) -> str:
-    return food.id.replace("-", " ")
+    return spoken(food.id)
 
 
 def _of(words: str, step: Step, food: Food) -> str:

@@ -256,7 +256,8 @@ class Pantry(ByContent):
         """Money per gram of a food; NaN where it is not priced here; water costs nothing."""
         item = self.item(food_id)
         if item is None:
-            return 0.0 if food_id == "water" else math.nan
+            food = self.table.get(food_id)
+            return 0.0 if food is not None and food.kind == "water" else math.nan
         return item.price_per_gram
 
     def price_dates(self) -> tuple[date, date] | None:

@@ -13,6 +13,7 @@ from formulate.blend.goal import Front
 from formulate.blend.prices.parametric import Sweep
 from formulate.blend.prices.price_map import PriceMap
 from formulate.blend.prices.staircase import Staircase
+from formulate.foods.national import spoken
 from formulate.report.words import number
 
 __all__ = [
@@ -49,7 +50,7 @@ KILOGRAM = PricedPackage("kg", 1000.0)
 
 def food_words(food_id: str) -> str:
     """A food as said aloud: "whole milk"."""
-    return food_id.replace("-", " ")
+    return spoken(food_id)
 
 
 def recipe_words(ids: Sequence[str], grams: Array) -> str:

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from formulate.base.messages import listed, number
 from formulate.foods.bands import Band, Read, Role, Standing
 from formulate.foods.food import Food
+from formulate.foods.national import spoken
 
 __all__ = [
     "bullet",
@@ -101,7 +102,7 @@ def sign(read: Read) -> str:
 
 def food_words(food: Food) -> str:
     """A food as said: its own name where a person gave it one, else its id with spaces."""
-    return food.name if food.own else food.id.replace("-", " ")
+    return food.name if food.own else spoken(food.id)
 
 
 def track(read: Read, length: int = 9) -> str:

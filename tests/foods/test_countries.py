@@ -222,7 +222,7 @@ def test_names_of_another_language_are_glossed_abroad():
     assert food_table().find("lait entier").name == "Lait entier (whole milk, average)"
     assert food_table("fr").find("lait entier").name == "Lait entier"
     assert food_table("fr").find("water").name == "Eau"
-    assert food_table("fr").find("water").id == "water"
+    assert food_table("fr").find("water").id == "eau"
 
 
 @given(st.text(max_size=30))
