@@ -6,6 +6,10 @@ speaks about every food there is: a food that does not break it cannot help, alo
 others that do not break it either. So most foods, and most pairs, are settled by one matrix
 product, and each of the rest by a linear program that brings either a mix or a new refutation.
 
+Where some food helps alone, pairs with known prices are looked for too, and told where they make a
+cheaper mix than any food whose price is known does alone. The duals of a mix with one food bound
+what a second could save, so few pairs are solved.
+
 Amounts, by one rule: where every food has a price, of the cheapest mix; otherwise of the mix
 that needs the least weight of the added foods, and with those amounts costs least for what has
 a price (an unpriced food counting nothing).
@@ -14,7 +18,7 @@ a price (an unpriced food counting nothing).
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import combinations
 
@@ -29,12 +33,37 @@ from formulate.foods.bands import numerator_for
 from formulate.foods.food import Food
 from formulate.foods.measures import measure
 
-__all__ = ["Additions", "Help", "what_would_help"]
+__all__ = ["Additions", "Help", "ToBuy", "what_would_help"]
 
 Array = NDArray[np.float64]
 
 #: A total miss this large, in scaled rows per mL of mix, refutes; below it the program decides.
 REFUTED = 1e-8
+#: A pair is cheaper than a single food by at least this part of its cost, and of the pairs no more
+#: are told than this.
+CHEAPER, MOST_PAIRS = 1e-3, 5
+
+
+@dataclass(frozen=True, slots=True)
+class ToBuy:
+    """What a batch takes of a food that is not on the shelf.
+
+    Parameters
+    ----------
+    food : str
+        Id.
+    grams : float
+        Weight in the batch [g].
+    count : int
+        Packages that hold it; 0 where none is known.
+    package : str
+        "can", "1 gallon"; empty where none is known.
+    """
+
+    food: str
+    grams: float
+    count: int = 0
+    package: str = ""
 
 
 @dataclass(frozen=True)
@@ -51,12 +80,15 @@ class Help:
         Of that mix [money/L]; None where a food in it has no price.
     mix : Mix
         The shelf with the foods put to it, last.
+    to_buy : tuple of ToBuy
+        Of each food, for the batch.
     """
 
     foods: tuple[Food, ...]
     shares: tuple[float, ...]
     cost_per_litre: float | None
     mix: Mix
+    to_buy: tuple[ToBuy, ...] = ()
 
     @property
     def ids(self) -> tuple[str, ...]:
@@ -73,13 +105,14 @@ class Additions:
     singles : tuple of Help
         Foods that help alone: cheapest mix first, then those without a price by least share.
     pairs : tuple of Help
-        In the same order; looked for only where no food helps alone.
+        In the same order. Where some food helps alone: only pairs that make a cheaper mix than
+        any food whose price is known, `MOST_PAIRS` of them at the most.
     tried : tuple of str
         Ids of every food tried.
     unknown : tuple of (str, str)
         Foods that could not be tried, each with the value it lacks.
     pairs_tried : bool
-        Whether pairs were looked for.
+        Whether all pairs were looked for, since no food helps alone.
     """
 
     singles: tuple[Help, ...]
@@ -90,8 +123,8 @@ class Additions:
 
     @property
     def found(self) -> tuple[Help, ...]:
-        """The single foods, or the pairs where there is none."""
-        return self.singles or self.pairs
+        """Single foods and pairs: the cheapest mix first, then those without a price."""
+        return tuple(sorted((*self.singles, *self.pairs), key=_told_first))
 
 
 def what_would_help(
@@ -100,8 +133,9 @@ def what_would_help(
     *,
     on_request: bool = False,
     pairs: bool = True,
+    packages: Mapping[str, tuple[str, float]] | None = None,
 ) -> Additions:
-    """Try every candidate that is not on the shelf; then, if none helps, every pair.
+    """Try every candidate that is not on the shelf, and pairs where they may do better.
 
     Parameters
     ----------
@@ -112,7 +146,9 @@ def what_would_help(
     on_request : bool
         Also try foods that are not plain dairy or water (eggs, oils, sugars, soy).
     pairs : bool
-        Look for pairs where no food helps alone.
+        Look for pairs: all where no food helps alone, else those that are cheaper.
+    packages : mapping of str to (str, float), optional
+        Words and weight [g] of a package by food id; the cans of the food table where left out.
 
     Raises
     ------
@@ -133,12 +169,17 @@ def what_would_help(
     told = tuple(unknown.items())
     if not wanted:
         return Additions((), (), (), told)
-    pool = _Pool(problem, candidates.take(wanted))
+    pool = _Pool(problem, candidates.take(wanted), packages)
     found = pool.try_all((j,) for j in range(len(wanted)))
     look = pairs and not found
+    beside: tuple[Help, ...] = ()
+    if look:
+        beside = pool.try_all(combinations(range(len(wanted)), 2))
+    elif pairs:
+        beside = pool.cheaper_pairs(found)
     return Additions(
         singles=found,
-        pairs=pool.try_all(combinations(range(len(wanted)), 2)) if look else (),
+        pairs=beside,
         tried=pool.added.ids,
         unknown=told,
         pairs_tried=look,
@@ -170,10 +211,21 @@ class _Pool:
         Of the shelf alone.
     added : Shelf
         Foods to try, none of them on the shelf.
+    packages : mapping, optional
+        As in `what_would_help`.
     """
 
-    def __init__(self, problem: Problem, added: Shelf) -> None:
+    def __init__(
+        self,
+        problem: Problem,
+        added: Shelf,
+        packages: Mapping[str, tuple[str, float]] | None = None,
+    ) -> None:
         self.problem, self.added = problem, added
+        if packages is None:
+            cans = {food.id: food.counts().get("can") for food in added.foods}
+            packages = {food: ("can", weight) for food, weight in cans.items() if weight}
+        self.packages = packages
         self.n = len(problem.shelf.foods)
         self.all = build(_join(problem.shelf, added), problem.bands, problem.volume)
         self.owner = np.array(
@@ -200,6 +252,59 @@ class _Pool:
             and (help_ := self.help_of(addition)) is not None
         ]
         return tuple(sorted(helps, key=_told_first))
+
+    def cheaper_pairs(self, singles: Sequence[Help]) -> tuple[Help, ...]:
+        """Pairs whose mix costs less than any with a single food whose price is known."""
+        if not np.isfinite(self.problem.shelf.price).all():
+            return ()
+        priced = np.flatnonzero(np.isfinite(self.added.price)).tolist()
+        cost = {h.ids[0]: h.cost_per_litre for h in singles if h.cost_per_litre is not None}
+        least = min(cost.values(), default=math.inf) * (1 - CHEAPER)
+        floors = {j: self.floors(j) for j in priced if self.added.ids[j] in cost}
+        none = np.full(len(self.added.foods), -math.inf)
+        hopeful = [
+            (i, j)
+            for i, j in combinations(priced, 2)
+            if max(floors.get(i, none)[j], floors.get(j, none)[i]) * 1e3 < least
+        ]
+        found = [
+            pair
+            for pair in self.try_all(hopeful)
+            if pair.cost_per_litre is not None
+            and pair.cost_per_litre < least
+            and min(pair.shares) > 0
+        ]
+        return tuple(found[:MOST_PAIRS])
+
+    def floors(self, single: int) -> Array:
+        """Least cost [money/mL] of a mix with one food that helps and each other, shape (k,).
+
+        A food takes off its reduced cost, times the most there can be of it, and no more.
+        Nothing is bounded (−inf) where smallest amounts make it no linear program.
+        """
+        shelf, full = self.all.shelf, self.all
+        none = np.full(len(self.added.foods), -math.inf)
+        if shelf.has_smallest:
+            return none
+        columns = [*range(self.n), self.n + single]
+        keep = np.flatnonzero((self.owner < 0) | np.isin(self.owner, columns))
+        low, room = full.is_low[keep], shelf.composition.row("volume")
+        rows = np.vstack((full.rows[keep], room))
+        best = solve(
+            LinearProgram(
+                cost=shelf.price[columns],
+                matrix=rows[:, columns],
+                row_lower=np.append(np.where(low, 0.0, -math.inf), 1.0),
+                row_upper=np.append(np.where(low, math.inf, 0.0), 1.0),
+                col_lower=np.zeros(len(columns)),
+                col_upper=np.full(len(columns), math.inf),
+            )
+        )
+        if not isinstance(best, Optimal):
+            return none
+        reduced = np.nan_to_num(shelf.price) - best.row_dual @ rows
+        saved: Array = np.minimum(reduced[self.n :], 0.0) * self.most
+        return best.objective + saved
 
     def refuted(self, addition: tuple[int, ...]) -> bool:
         """Whether a refutation at hand already covers these foods."""
@@ -264,7 +369,15 @@ class _Pool:
             return None
         mix = finish(problem, best.x * problem.volume, Status.OPTIMAL, best.certificate)
         shares = mix.grams[mine] / mix.weight
-        return Help(added.foods, tuple(float(s) for s in shares), mix.cost_per_litre, mix)
+        to_buy = tuple(self._buy(food.id, float(g)) for food, g in
+                       zip(added.foods, mix.grams[mine], strict=True))  # fmt: skip
+        return Help(added.foods, tuple(float(s) for s in shares), mix.cost_per_litre, mix, to_buy)
+
+    def _buy(self, food: str, grams: float) -> ToBuy:
+        if food not in self.packages:
+            return ToBuy(food, grams)
+        words, each = self.packages[food]
+        return ToBuy(food, grams, math.ceil(grams / each - 1e-9), words)
 
 
 def _told_first(help_: Help) -> tuple[bool, float, tuple[str, ...]]:

@@ -187,7 +187,10 @@ def would_help(result: NoMix, pantry: Pantry, *, on_request: bool = False) -> Ad
     """Which foods of the whole table, at the pantry's prices where it has them, would help."""
     known = pantry.shelf().ids
     foods = [f for f in pantry.table.values() if f.id not in known and not f.drink_only]
-    return what_would_help(result.problem, _candidates(foods, pantry), on_request=on_request)
+    cans = {food.id: food.counts().get("can") for food in foods}
+    sold = {food: ("can", weight) for food, weight in cans.items() if weight} | packages(pantry)
+    candidates = _candidates(foods, pantry)
+    return what_would_help(result.problem, candidates, on_request=on_request, packages=sold)
 
 
 def _candidates(foods: list[Food], pantry: Pantry) -> Shelf:

@@ -189,7 +189,11 @@ def none_words(
         every = len(no.other_conflicts) + 1
         told = why_not(no, most=every if clashes is None else clashes)
         additions = answer.additions
-        help_ = () if additions is None else helpers(additions, answer.pantry.currency).sentences
+        help_ = (
+            ()
+            if additions is None
+            else helpers(additions, answer.pantry.currency, kitchen=answer.pantry.kitchen).sentences
+        )
         none = say("mix.no-nearest" if no.complete else "mix.nearest-lost")
         rest = () if no.nearest is not None else (none,)
         return NoneWords(say("mix.no-mix"), told.sentences, help_, rest)

@@ -13,10 +13,12 @@ from collections.abc import Sequence
 import numpy as np
 
 from formulate.base.messages import listed, say
-from formulate.blend.additions import Additions, Help
+from formulate.base.units import Kitchen
+from formulate.blend.additions import Additions, Help, ToBuy
 from formulate.blend.explain import best_reach
 from formulate.blend.mix import Mix, NoMix
 from formulate.blend.problem import Limit, LimitKind, Problem
+from formulate.blend.whole.steps import counted_words
 from formulate.foods.bands import Role
 from formulate.foods.measures import measure
 from formulate.report import reason_words as tell
@@ -181,7 +183,9 @@ def _beyond(limit: Limit, reach: float | None, before: str, after: str) -> str:
 # --- what would help ------------------------------------------------------------------------
 
 
-def helpers(additions: Additions, currency: str = "", most: int = 5) -> Told:
+def helpers(
+    additions: Additions, currency: str = "", most: int = 5, kitchen: Kitchen = Kitchen.US
+) -> Told:
     """Tell which foods would make a mix possible, the first `most` of them by name."""
     sentences: list[str] = []
     shown = additions.found[:most]
@@ -190,13 +194,13 @@ def helpers(additions: Additions, currency: str = "", most: int = 5) -> Told:
         by_kind.setdefault(tuple(food.kind for food in help_.foods), []).append(help_)
     for kinds, group in by_kind.items():
         subject = listed(_kind_words(kinds))
-        together = " together" if len(kinds) > 1 else ""
-        told = "; or ".join(_help(help_, currency) for help_ in group)
-        sentences.append(f"{subject}{together} would make it possible: {told}.")
+        told = "; or ".join(_help(help_, currency, kitchen) for help_ in group)
+        pair = "help-pair-for-less" if additions.singles else "help-pair"
+        sentences.append(say(f"why.{pair if len(kinds) > 1 else 'help'}", foods=subject, how=told))
     rest = len(additions.found) - len(shown)
     if rest:
-        what = "pair" if additions.pairs else "food"
-        sentences.append(f"So would {rest} more {what}{'s' if rest > 1 else ''}.")
+        alone = "more-help-alone" if not additions.pairs else "more-help"
+        sentences.append(say(f"why.{alone}", count=rest))
     if not additions.found:
         if not additions.tried:
             sentences.append("There was no other food to try.")
@@ -215,6 +219,15 @@ def helpers(additions: Additions, currency: str = "", most: int = 5) -> Told:
         {
             "foods": list(help_.ids),
             "shares": list(help_.shares),
+            "to_buy": [
+                {
+                    "food": b.food,
+                    "grams": b.grams,
+                    "packages": b.count or None,
+                    "package": b.package or None,
+                }
+                for b in help_.to_buy
+            ],
             "cost_per_litre": help_.cost_per_litre,
             "currency": currency or None,
             "rule": "cheapest" if _priced(help_.mix) else "least added",
@@ -231,14 +244,27 @@ def _kind_words(kinds: Sequence[str]) -> list[str]:
     return [first, *(f"another {bare}" if word == first else tell.lower(word) for word in more)]
 
 
-def _help(help_: Help, currency: str) -> str:
-    parts = listed(
-        [f"{food}, {share_words(s)}" for food, s in zip(help_.ids, help_.shares, strict=True)]
-    )
-    text = f"{parts} of the mix" if _priced(help_.mix) else f"{parts} of the mix or more"
+def _help(help_: Help, currency: str, kitchen: Kitchen) -> str:
+    """One way to make it possible: what to add, how much to buy, and what a litre costs then."""
+    part = "why.add" if _priced(help_.mix) else "why.add-at-least"
+    parts = [
+        say(part, food=buy.food, share=share_words(share), buy=_buy_words(buy, kitchen))
+        for buy, share in zip(help_.to_buy, help_.shares, strict=True)
+    ]
     if help_.cost_per_litre is None:
-        return f"{text} (no price known)"
-    return f"{text}, {tell.money(help_.cost_per_litre, currency)} a litre"
+        return say("why.add-unpriced", parts=listed(parts))
+    money = tell.money(help_.cost_per_litre, currency)
+    return say("why.add-priced", parts=listed(parts), money=money)
+
+
+def _buy_words(buy: ToBuy, kitchen: Kitchen) -> str:
+    """Packages to buy: "2 cans", "3 x 12 fl oz"; the weight where no package is known."""
+    if not buy.count:
+        return tell.weight(buy.grams)
+    unit = buy.package.removeprefix("1 ")
+    if unit[:1].isdigit():
+        return f"{buy.count} x {unit}"
+    return counted_words(buy.count, unit, kitchen)
 
 
 def _priced(mix: Mix) -> bool:

@@ -204,14 +204,17 @@ def test_foods_on_request_only_on_request():
     plain = what_would_help(problem, whole_table())
     asked = what_would_help(problem, whole_table(), on_request=True)
     assert all(TABLE[name].suitable for name in plain.tried)
-    assert found_ids(asked) - found_ids(plain) == {("egg-white",), ("whole-egg",)}
+    assert found_ids(asked) - found_ids(plain) >= {("egg-white",), ("whole-egg",)}
 
 
 def test_a_food_without_a_needed_value_is_not_tried_and_told():
     problem = problem_of(shelf(COW), band_set("ewe-milk"))
-    found = what_would_help(problem, whole_table(), on_request=True)
+    whey = TABLE["sweet-whey"]
+    known = {name: value for name, value in whey.values.items() if name != "lactose"}
+    candidates = Shelf((replace(whey, values=known), TABLE["greek-yogurt"]))
+    found = what_would_help(problem, candidates, on_request=True)
     unknown = dict(found.unknown)
-    assert "lactose" in unknown["molasses"]
+    assert "lactose" in unknown["sweet-whey"]
     assert not set(unknown) & set(found.tried)
 
 
@@ -232,6 +235,60 @@ def test_only_a_pair_helps():
     assert found.singles == ()
     assert found_ids(found) == {("unsalted-butter", "nonfat-dry-milk")}
     assert what_would_help(problem, few, pairs=False).found == ()
+
+
+PRICES = {
+    "goat-milk": 0.012, "whole-milk": 0.011, "unsalted-butter": 0.009, "nonfat-dry-milk": 0.008,
+    "dry-whole-milk": 0.02, "heavy-cream": 0.007, "evaporated-milk": 0.009, "skim-milk": 0.004,
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("bands", ["kid-replacer", "lamb-replacer"])
+@pytest.mark.parametrize("base", [["water"], ["water", "sweet-whey"], ["skim-milk", "water"]])
+def test_pairs_that_are_cheaper_than_any_single_food(base, bands):
+    """Every pair designed by itself."""
+    problem = problem_of(shelf(base), band_set(bands))
+    few = shelf([f for f in PRICES if f not in base],
+                price=[p for f, p in PRICES.items() if f not in base])  # fmt: skip
+    found = what_would_help(problem, few)
+    costs = {}
+    for count in (1, 2):
+        for ids in combinations(few.ids, count):
+            mix = design(with_foods(problem, few, ids), problem.bands, VOLUME)
+            if isinstance(mix, Mix):
+                costs[ids] = mix.cost_per_litre
+    singles = {ids: cost for ids, cost in costs.items() if len(ids) == 1}
+    least = min(singles.values(), default=np.inf)
+    assert {h.ids: h.cost_per_litre for h in found.singles} == pytest.approx(singles)
+    cheaper = sorted(cost for ids, cost in costs.items() if len(ids) == 2 and cost < least * 0.999)
+    if singles:
+        assert [h.cost_per_litre for h in found.pairs] == pytest.approx(cheaper[:5])
+        assert not found.pairs_tried
+    told = [h.cost_per_litre for h in found.found]
+    assert told == sorted(told)
+
+
+def test_pairs_of_foods_without_a_price_are_not_told_beside_single_foods():
+    problem = problem_of(shelf(COW), band_set("ewe-milk"))
+    found = what_would_help(problem, whole_table())
+    assert found.singles
+    assert found.pairs == ()
+
+
+def test_what_to_buy_is_told_in_packages():
+    problem = problem_of(shelf(["water"]), band_set("kid-replacer"))
+    few = shelf(["evaporated-milk", "unsalted-butter", "nonfat-dry-milk"], price=[0.004] * 3)
+    sold = {"evaporated-milk": ("can", 378.0), "nonfat-dry-milk": ("9.6 oz", 272.0)}
+    found = what_would_help(problem, few, packages=sold)
+    bought = {buy.food: buy for help_ in found.found for buy in help_.to_buy}
+    can = bought["evaporated-milk"]
+    assert (can.package, can.count) == ("can", int(np.ceil(can.grams / 378.0)))
+    assert bought["unsalted-butter"].count == 0
+    for help_ in found.found:
+        for buy, share in zip(help_.to_buy, help_.shares, strict=True):
+            assert buy.grams == pytest.approx(share * help_.mix.weight)
+    cans = what_would_help(problem, few)  # the table's own can
+    assert {b.package for h in cans.found for b in h.to_buy} == {"", "can"}
 
 
 def test_a_stock_too_small_does_not_help():

@@ -186,10 +186,11 @@ def test_a_strained_yogurt_would_make_it_possible():
     table = Shelf(tuple(TABLE.values()))
     told = helpers(what_would_help(problem, table), "USD", most=3)
     assert told.sentences == (
-        "A strained yogurt would make it possible: nonfat-greek-yogurt, 21 % of the mix or more "
-        "(no price known); or lowfat-greek-yogurt, 22 % of the mix or more (no price known); or "
-        "greek-yogurt, 26 % of the mix or more (no price known).",
-        "So would 1 more food.",
+        "A strained yogurt would make it possible: nonfat-greek-yogurt, 21 % of the mix by weight "
+        "or more (at least 807 g), no price known; or lowfat-greek-yogurt, 22 % of the mix by "
+        "weight or more (at least 864 g), no price known; or greek-yogurt, 26 % of the mix by "
+        "weight or more (at least 1,010 g), no price known.",
+        "So would one more food.",
     )
     assert told.rows[0]["foods"] == ["nonfat-greek-yogurt"]
     assert {row["rule"] for row in told.rows} == {"least added"}
@@ -201,8 +202,8 @@ def test_a_priced_helper_has_its_cost():
     found = what_would_help(problem, shelf(["nonfat-greek-yogurt"], [0.005]))
     (sentence,) = helpers(found, "USD").sentences
     assert re.fullmatch(
-        r"A strained yogurt would make it possible: nonfat-greek-yogurt, \d\d % of the mix, "
-        r"\d\.\d\d USD a litre\.",
+        r"A strained yogurt would make it possible: nonfat-greek-yogurt, \d\d % of the mix by "
+        r"weight \([\d,]+ g\), \d\.\d\d USD a litre\.",
         sentence,
     )
 
@@ -212,6 +213,12 @@ def test_pairs_and_nothing_at_all():
     two = shelf(["unsalted-butter", "nonfat-dry-milk"], [0.01, 0.01])
     (sentence,) = helpers(what_would_help(water, two), "USD").sentences
     assert sentence.startswith("Milk fat and a dry milk together would make it possible: ")
+    goat = shelf(["unsalted-butter", "nonfat-dry-milk", "goat-milk"], [0.01, 0.01, 0.05])
+    told = helpers(what_would_help(water, goat), "USD")
+    start = "Milk fat and a dry milk together would make it for less: "
+    assert told.sentences[0].startswith(start)
+    assert any(text.startswith("A milk would make it possible: goat-milk, ")
+               for text in told.sentences)  # fmt: skip
     useless = shelf(["sweet-whey", "acid-whey"], [0.01, 0.01])
     assert helpers(what_would_help(water, useless)).sentences == (
         "None of the 2 other foods tried would make it possible by itself, "
@@ -227,6 +234,21 @@ def test_pairs_and_nothing_at_all():
         "There was no other food to try.",
         "Not tried, since a value they need is not known: honey (lactose).",
     )
+
+
+def test_what_to_buy_is_said_in_packages():
+    water = build(shelf(["water"], [0.0]), band_set("kid-replacer"), VOLUME)
+    foods = shelf(["evaporated-milk", "unsalted-butter", "nonfat-dry-milk"], [0.004, 0.01, 0.01])
+    sold = {"unsalted-butter": ("1 pack", 113.0), "nonfat-dry-milk": ("9.6 oz", 272.0)}
+    told = helpers(what_would_help(water, foods, packages=sold), "USD")
+    assert re.search(r"unsalted-butter, \d(\.\d)? % of the mix by weight \(\d packs?\)",
+                     told.sentences[0])  # fmt: skip
+    assert re.search(r"\(\d x 9.6 oz\)", told.sentences[0])
+    bought = {b["food"]: b for row in told.rows for b in row["to_buy"]}
+    assert bought["nonfat-dry-milk"]["packages"] == math.ceil(
+        bought["nonfat-dry-milk"]["grams"] / 272.0
+    )
+    assert bought["nonfat-dry-milk"]["package"] == "9.6 oz"
 
 
 def test_two_of_one_kind():
