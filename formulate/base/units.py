@@ -27,6 +27,7 @@ __all__ = [
     "known_unit_words",
     "number_ahead",
     "parse_amount",
+    "parse_decimal",
     "parse_kitchen",
     "parse_number",
     "parse_share",
@@ -34,6 +35,7 @@ __all__ = [
     "take_unit",
     "unit_size",
     "with_mixed",
+    "with_points",
 ]
 
 #: Largest single amount taken seriously, in g or mL: ten tonnes feed no bottle lamb.
@@ -204,6 +206,8 @@ _MIXED = re.compile(
     rf"(?<![\d.,/])(\d+)\s*(?:[-–]|\b(?:and|et)\b|&)\s*(?=\d+\s*/\s*\d|[{''.join(_VULGAR)}])",
     re.IGNORECASE,
 )
+#: A comma within a number, and nothing else than a number beside it.
+_COMMA = re.compile(r"(?<![\d,])(?<!\d\.)(\d+),(\d+)(?![\d,]|\.\d)")
 #: Signs of the longest number that is read.
 LONGEST_NUMBER = 40
 #: Matches where a number follows that is no percentage: "2% milk" is a food.
@@ -319,7 +323,7 @@ def parse_number(text: str) -> tuple[float, str]:
         raise _no_number("units.below-zero", text)
     if re.match(r"[+-]?(nan|inf(inity)?)\b", spelled, re.IGNORECASE):
         raise _no_number("units.no-amount", text)
-    spelled = _with_point(spelled)
+    spelled = with_points(spelled)
     found = _NUMBER.match(spelled)
     if not found:
         raise _no_number("units.no-number", text)
@@ -357,21 +361,41 @@ def _no_number(message: str, text: str, **values: str) -> InputError:
     )
 
 
-def _with_point(spelled: str) -> str:
-    """Turn a decimal comma at the start into a point, where it can be nothing else.
+def with_points(text: str) -> str:
+    """Text with its decimal commas turned into points, where they can be nothing else.
 
     Three digits after a comma may be thousands, as in 1,234; after a zero they cannot.
+
+    Raises
+    ------
+    InputError
+        If a comma could be either.
     """
-    found = re.match(r"(\d+),(\d+)(?![\d.,])", spelled)
-    if not found:
-        return spelled
-    whole, part = found.groups()
-    if len(part) == 3 and whole.strip("0"):
-        raise InputError(
-            say("units.comma-unclear", text=found[0]),
-            say("units.write-point", decimal=f"{whole}.{part}", thousands=whole + part),
-        )
-    return f"{whole}.{part}{spelled[found.end() :]}"
+
+    def point(found: re.Match[str]) -> str:
+        whole, part = found.groups()
+        if len(part) == 3 and whole.strip("0"):
+            raise InputError(
+                say("units.comma-unclear", text=found[0]),
+                say("units.write-point", decimal=f"{whole}.{part}", thousands=whole + part),
+            )
+        return f"{whole}.{part}"
+
+    return _COMMA.sub(point, text)
+
+
+def parse_decimal(text: str) -> float:
+    """Read a plain number from nothing up, as a price is: "3.89", "3,89", "0".
+
+    Raises
+    ------
+    InputError
+        If it is none, or a comma in it could stand before thousands.
+    """
+    spelled = with_points(text.strip())
+    if not re.fullmatch(r"\d{1,40}(\.\d{0,40})?|\.\d{1,40}", spelled, re.ASCII):
+        raise InputError(say("units.no-decimal", text=text.strip()), say("units.no-decimal-remedy"))
+    return float(spelled)
 
 
 def known_unit_words() -> tuple[str, ...]:
@@ -465,7 +489,7 @@ def parse_share(text: str | float | None) -> float | None:
         return None
     number: str | float = text
     if isinstance(text, str):
-        found = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*%\s*", text)
+        found = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*%\s*", with_points(text))
         if not found:
             raise InputError(f'"{text}" is not a share', 'Write "30 %" or 0.3.')
         number = float(found[1]) / 100

@@ -33,6 +33,27 @@ pantry_option = click.option(
     "--pantry", metavar="FILE", help="Pantry file with prices, own foods and recipes."
 )
 
+
+class DecimalNumber(click.ParamType[float]):
+    """A plain number from nothing up; a decimal comma will do."""
+
+    name = "number"
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> float:
+        """Read it; what is wrong is told as of every other input."""
+        from formulate.base.errors import InputError
+        from formulate.base.units import parse_decimal
+
+        if isinstance(value, float):
+            return value
+        try:
+            return parse_decimal(str(value))
+        except InputError as error:
+            raise error.at(param.opts[0] if param else "") from None
+
+
 #: Exit status of a "no".
 NO = 1
 
@@ -41,7 +62,12 @@ def pantry_from(path: str | None, country: str | None = None) -> Pantry:
     """Load a pantry, or the sample where none is named."""
     from formulate.pantry.pantry import load_pantry, sample_pantry
 
-    return sample_pantry() if path is None else load_pantry(Path(path), country)
+    if path is None:
+        return sample_pantry()
+    pantry = load_pantry(Path(path), country)
+    for question in pantry.questions():
+        click.echo(f"formulate: {path}: {question}", err=True)
+    return pantry
 
 
 def shelf_from(path: str | None, country: str | None) -> Pantry | None:

@@ -8,6 +8,7 @@ import click
 
 from formulate.cli._common import (
     NO,
+    DecimalNumber,
     all_cautions_option,
     by_option,
     country_option,
@@ -52,13 +53,13 @@ OPTIONS = {
 @click.option("--exact", is_flag=True, help="By the gram, not in cups and spoons.")
 @click.option(
     "--sure",
-    type=float,
+    type=DecimalNumber(),
     metavar="PERCENT",
     help="Each range holds with this chance, although cartons differ.",
 )
 @click.option(
     "--worst-case",
-    type=float,
+    type=DecimalNumber(),
     metavar="K",
     help="By the gram: every range holds with any K foods at their worst at once.",
 )
@@ -80,7 +81,10 @@ OPTIONS = {
     "--closest", metavar="NAME", help="As close to the middle of this reference as can be."
 )
 @click.option(
-    "--within-cost", type=float, metavar="MONEY", help="With --closest: the most a litre may cost."
+    "--within-cost",
+    type=DecimalNumber(),
+    metavar="MONEY",
+    help="With --closest: the most a litre may cost.",
 )
 @click.option(
     "--why", is_flag=True, help="What each demand costs, and where prices would change the recipe."
@@ -96,7 +100,7 @@ OPTIONS = {
 )
 @click.option(
     "--time-limit",
-    type=float,
+    type=DecimalNumber(),
     default=20.0,
     show_default=True,
     metavar="SECONDS",

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from formulate.base.errors import InputError, UnitError
-from formulate.base.units import Kitchen, UnitKind, parse_amount, parse_volume
+from formulate.base.units import Kitchen, UnitKind, parse_amount, parse_volume, with_points
 from formulate.instruments.rules import limits, temperatures
 
 __all__ = ["Instrument", "Reading", "parse_readings", "parse_temperature"]
@@ -127,7 +127,7 @@ def parse_temperature(text: str) -> float:
     InputError
         If it is no temperature.
     """
-    found = _NUMBER.fullmatch(text)
+    found = _NUMBER.fullmatch(with_points(text))
     if not found:
         raise InputError(f'"{text.strip()}" is no temperature', 'Write "20 C" or "68 F".')
     number = float(found[1].replace("−", "-"))
@@ -223,11 +223,9 @@ class _Place:
 
 
 def _number(text: str, units: tuple[str, ...]) -> float:
-    found = _NUMBER.fullmatch(text)
+    found = _NUMBER.fullmatch(with_points(text))
     if not found:
         raise InputError(f'"{text.strip()}" is no number', "Write the number that is shown.")
-    if found[2].startswith(","):
-        raise InputError(f'a comma stands in "{text.strip()}"', "Write a decimal point, as 13.5.")
     if found[2].lower() not in units:
         raise InputError(f'"{found[2]}" is not its unit', "Write the number that is shown.")
     return float(found[1].replace("−", "-"))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -11,7 +10,8 @@ from typing import Any
 from werkzeug.datastructures import MultiDict
 
 from formulate.base.errors import InputError
-from formulate.base.units import parse_amount
+from formulate.base.messages import say
+from formulate.base.units import parse_amount, parse_decimal
 from formulate.pantry.edit import Edits
 from formulate.pantry.pantry import Item, Pantry
 from formulate.report.words import food_words
@@ -126,9 +126,10 @@ def _row(item: Item, ticked: bool, price: str, package: str, pantry: Pantry) -> 
     faults = []
     money = grams = None
     if price:
-        money = _money(price)
-        if money is None:
-            faults.append(f'"{price[:30]}" is not a price. Write a number, as 3.89.')
+        try:
+            money = _money(price)
+        except InputError as error:
+            faults.append(str(error))
     if package:
         try:
             grams = item.food.grams(parse_amount(package), pantry.kitchen)
@@ -145,13 +146,14 @@ def _row(item: Item, ticked: bool, price: str, package: str, pantry: Pantry) -> 
     return Row(item, ticked, price, package, money, grams, tuple(faults))
 
 
-def _money(text: str) -> float | None:
-    """Read "3.89", "3,89" or "$3.89"; None where it cannot be a price."""
-    bare = text.strip("$€£ ").replace(",", ".")
-    if not bare.isascii() or not bare.replace(".", "", 1).isdigit():
-        return None
-    money = float(bare)
-    return money if math.isfinite(money) and money <= LARGEST_PRICE else None
+def _money(text: str) -> float:
+    """Read "3.89", "3,89" or "$3.89"."""
+    money = parse_decimal(text.strip("$€£ "))
+    if money > LARGEST_PRICE:
+        raise InputError(
+            say("units.too-large", text=text), say("units.too-large-remedy", most=LARGEST_PRICE)
+        )
+    return money
 
 
 def pantry_with(rows: Iterable[Row], pantry: Pantry) -> Pantry:

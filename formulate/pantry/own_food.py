@@ -14,6 +14,7 @@ from formulate.base.messages import say
 from formulate.base.units import Kitchen, UnitKind, parse_amount, parse_share
 from formulate.foods.food import DAIRY_KINDS, DRINK_KINDS, KINDS, Food, Household, Value
 from formulate.foods.measures import COMPONENTS
+from formulate.pantry.plausible import impossible
 
 if TYPE_CHECKING:
     from formulate.pantry.pantry_shape import OwnEntry
@@ -50,6 +51,9 @@ def own_food(food_id: str, entry: OwnEntry, kitchen: Kitchen) -> Food:
     food = faults.catch("", lambda: by(food_id, entry, kitchen))
     weighs = [entry.weighs] if isinstance(entry.weighs, str) else entry.weighs
     measured = [faults.catch("weighs", partial(_household, text, kitchen)) for text in weighs]
+    if food is not None and not faults.found:
+        for fault in impossible({name: v.value for name, v in food.values.items()}):
+            faults.keep(fault)
     faults.settle()
     assert food is not None
     household = [measure for measure in measured if measure]
@@ -158,8 +162,8 @@ def complete(given: Mapping[str, float], kind: str) -> dict[str, float]:
         water.
     """
     faults = Faults()
-    for fault in _impossible(given):
-        faults.keep(fault)
+    for fault in _wrong(given):
+        faults.keep(fault.at("per_100_g"))
     faults.settle()
     values = {name: value for name, value in given.items() if name != "solids"}
     if "solids" in given:
@@ -196,16 +200,15 @@ def complete(given: Mapping[str, float], kind: str) -> dict[str, float]:
     return values
 
 
-def _impossible(given: Mapping[str, float]) -> Iterator[InputError]:
-    """Faults that a single figure, or water beside solids, shows."""
+def _wrong(given: Mapping[str, float]) -> Iterator[InputError]:
+    """Faults of the figures as they were written."""
     names = (*COMPONENTS, "solids")
-    for name, value in given.items():
+    for name in given:
         if name not in names:
-            yield UnknownName("measure", name, names).at("per_100_g")
-        elif name in (*_PROXIMATES, "solids", "lactose", "sugars") and value > 100:
-            yield InputError(f"{value:g} g of {name} cannot be in 100 g", "", "per_100_g")
+            yield UnknownName("measure", name, names)
+    yield from impossible(given)
     if {"solids", "water"} <= set(given) and abs(given["solids"] + given["water"] - 100) > 0.05:
-        yield InputError("water and solids do not make 100", "Leave one out.", "per_100_g")
+        yield InputError("water and solids do not make 100", "Leave one out.")
 
 
 def _household(text: str, kitchen: Kitchen) -> Household:

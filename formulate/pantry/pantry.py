@@ -79,6 +79,7 @@ from formulate.foods.national import country_foods, table_named
 from formulate.foods.tables import band_from, band_set
 from formulate.pantry.own_food import own_food
 from formulate.pantry.pantry_shape import BandsEntry, PantryFile
+from formulate.pantry.plausible import price_questions
 from formulate.pantry.recipe import Recipe, parse_recipe
 
 __all__ = [
@@ -264,6 +265,10 @@ class Pantry(ByContent):
         """First and last date of the prices."""
         days = [item.priced_on for item in self.items if item.priced_on]
         return (min(days), max(days)) if days else None
+
+    def questions(self, today: date | None = None) -> tuple[str, ...]:
+        """Prices that look like slips of the pen, each as a question."""
+        return price_questions(self.items, self.currency, today or date.today())
 
     def shelf(self) -> Shelf:
         """The foods that a milk may have, as arrays."""

@@ -7,6 +7,7 @@ import re
 from dataclasses import dataclass
 
 from formulate.base.errors import InputError
+from formulate.base.units import with_points
 
 __all__ = ["Vary", "parse_vary"]
 
@@ -49,6 +50,7 @@ def parse_vary(text: str) -> Vary:
         If it is none: no food, no number, below zero, the wrong way round, or a single price.
     """
     food, equals, prices = (part.strip() for part in text.partition("="))
+    prices = with_points(prices)
     low_text, dots, high_text = (part.strip() for part in prices.partition(".."))
     if not (food and equals and dots):
         raise InputError(f'"{text.strip()}" is no range of prices', _EXAMPLE)

@@ -11,7 +11,7 @@ from itertools import pairwise
 from formulate.base.errors import InputError
 from formulate.base.faults import Faults
 from formulate.base.messages import say
-from formulate.base.units import Kitchen, UnitKind, parse_amount, parse_volume
+from formulate.base.units import Kitchen, UnitKind, parse_amount, parse_volume, with_points
 from formulate.rearing.figures import value
 from formulate.rearing.flock import (
     Animal,
@@ -219,7 +219,7 @@ def parse_grams(text: str) -> float:
 def _cap(text: str | None) -> float | None:
     if text is None:
         return None
-    found = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*ml\s*/\s*kg\s*", text.lower())
+    found = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*ml\s*/\s*kg\s*", with_points(text.lower()))
     if not found or not 10 <= float(found[1]) <= value("cap-highest"):
         raise InputError(
             f'"{text}" is not a cap',

@@ -8,7 +8,7 @@ from datetime import date
 
 from formulate.base.errors import InputError, UnitError
 from formulate.base.messages import say
-from formulate.base.units import Kitchen, UnitKind, parse_amount, unit_size
+from formulate.base.units import Kitchen, UnitKind, parse_amount, unit_size, with_points
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, Weighing
 
@@ -32,7 +32,7 @@ def parse_weight(text: str) -> float:
     UnitError
         If there is no unit, or one that is no weight.
     """
-    both = _POUNDS_AND_OUNCES.fullmatch(text.lower())
+    both = _POUNDS_AND_OUNCES.fullmatch(with_points(text.lower()))
     if both:
         ounces = float(both[1]) * 16 + float(both[2])
         return ounces * unit_size("oz weight") / 1e3

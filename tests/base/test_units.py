@@ -18,12 +18,14 @@ from formulate.base.units import (
     UnitKind,
     known_unit_words,
     parse_amount,
+    parse_decimal,
     parse_kitchen,
     parse_number,
     parse_share,
     parse_volume,
     take_unit,
     unit_size,
+    with_points,
 )
 
 # Numbers
@@ -398,3 +400,35 @@ def test_sizes_are_those_of_pint():
         one = quantity(1.0, name)
         base = "gram" if one.check("[mass]") else "millilitre"
         assert unit_size(unit, kitchen) == pytest.approx(one.to(base).magnitude, rel=1e-12), name
+
+
+@pytest.mark.parametrize(
+    ("text", "number"),
+    [("3.89", 3.89), ("3,89", 3.89), ("0", 0.0), (" .5 ", 0.5), ("3.", 3.0), ("0,125", 0.125)],
+)
+def test_decimals(text, number):
+    assert parse_decimal(text) == number
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("1,234", "1.234 or 1234"),
+        ("1,234.5", "is not a number"),
+        ("-1", "is not a number"),
+        ("inf", "is not a number"),
+        ("1e3", "is not a number"),
+        ("٣", "is not a number"),
+        ("", "is not a number"),
+        ("9" * 41, "is not a number"),
+    ],
+)
+def test_what_is_no_decimal(text, says):
+    with pytest.raises(InputError, match=says):
+        parse_decimal(text)
+
+
+def test_every_decimal_comma_of_a_text_is_a_point():
+    assert with_points("2,5..6,75 and 1,5 L") == "2.5..6.75 and 1.5 L"
+    assert with_points("milk, cream, 2 eggs") == "milk, cream, 2 eggs"
+    assert with_points("1,234,567 g") == "1,234,567 g"

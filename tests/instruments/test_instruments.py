@@ -81,7 +81,7 @@ def test_a_cup_is_the_kitchens_and_ounces_weigh():
         ({"brix": "-3"}, "of -3 is not one of milk"),
         ({"brix": "thick"}, "is no number"),
         ({"brix": "nan"}, "is no number"),
-        ({"brix": "13,5"}, "decimal point"),
+        ({"brix": "13,500"}, "could be a decimal"),
         ({"brix": "13 g"}, "is not its unit"),
         ({"lactometer": "32"}, "needs the temperature"),
         ({"lactometer": "32", "at": "20"}, "has no unit"),

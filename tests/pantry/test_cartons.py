@@ -124,7 +124,7 @@ class TestRounding:
         [
             (-3, "below zero"),
             ("−3 g", "below zero"),
-            ("3,6", "decimal point"),
+            ("3,600", "could be a decimal"),
             ("8 %", "daily value"),
             ("8 mg", "not in g"),
             ("much", "not a figure"),

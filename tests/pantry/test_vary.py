@@ -39,7 +39,7 @@ def test_reads_a_range(text, expected):
         ("whole-milk=1...3", None),
         ("whole-milk=1..2..3", "not a price"),
         ("whole-milk=$2..$3", "not a price"),
-        ("whole-milk=2,5..6", "not a price"),
+        ("whole-milk=2,500..6", "could be a decimal"),
         ("whole-milk=1e3..1e4", "not a price"),
         ("whole-milk=1..99999999999", "far too large"),
         ("whole-milk=1.." + "9" * 400, "far too large"),
@@ -65,3 +65,7 @@ def test_any_text_is_a_range_or_an_input_error(text):
 def test_the_wrong_way_round_is_told_the_right_way():
     with pytest.raises(InputError, match=r"Write whole-milk=2\.5\.\.6\."):
         parse_vary("whole-milk=6..2.5")
+
+
+def test_a_decimal_comma_is_read_in_a_range():
+    assert parse_vary("whole-milk=2,5..6") == parse_vary("whole-milk=2.5..6")

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, ManyFaults, UnknownName
+from formulate.base.messages import say
 from formulate.base.units import Amount, Kitchen, UnitKind, parse_amount
 from formulate.pantry.label_figures import NEEDED
 from formulate.pantry.labels.rounding import (
@@ -251,6 +252,8 @@ def parse_serving(text: str, liquid: bool, kitchen: Kitchen, rounding: Rounding)
         metric = Amount(metric.number, "fl oz" if liquid else "oz weight")
         if liquid:
             notes = (f"{text.strip()} of a liquid is read as {metric}.",)
+    if household is not None:
+        _fit_together(household, metric, liquid, kitchen)
     if metric.kind is UnitKind.COUNT:
         raise InputError(
             f'"{text.strip()}" does not say what it weighs',
@@ -263,6 +266,28 @@ def parse_serving(text: str, liquid: bool, kitchen: Kitchen, rounding: Rounding)
     _need_liquid(str(metric), liquid, "")
     ends = _millilitres(metric, household, kitchen, rounding)
     return Serving(text.strip(), None, ends, household, notes)
+
+
+def _fit_together(one: Amount, other: Amount, liquid: bool, kitchen: Kitchen) -> None:
+    """Refuse two sizes of a serving that cannot be one: "8 fl oz (24 mL)".
+
+    Labels round a fluid ounce to 30 mL and a cup to 240: two volumes, or two weights, may differ
+    by a tenth. A millilitre of a liquid weighs 0.85 to 1.6 g, of anything 0.05 to 3 (judgement).
+    """
+    if one.kind is UnitKind.OUNCE:
+        one = Amount(one.number, "fl oz" if other.kind is UnitKind.VOLUME else "oz weight")
+    if UnitKind.COUNT in (one.kind, other.kind):
+        return
+    ratio = other.size(kitchen) / one.size(kitchen)
+    if one.kind is other.kind:
+        low, high = 0.9, 1.1
+    else:
+        low, high = (0.85, 1.6) if liquid else (0.05, 3.0)
+        ratio = ratio if one.kind is UnitKind.VOLUME else 1 / ratio
+    if not low <= ratio <= high:
+        raise InputError(
+            say("food.sizes-clash", one=f"{one}", other=f"{other}"), say("food.sizes-clash-remedy")
+        )
 
 
 def _need_liquid(size: str, liquid: bool, where: str) -> None:

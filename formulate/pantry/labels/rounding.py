@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from formulate.base.errors import InputError, UnknownName
+from formulate.base.units import with_points
 from formulate.pantry.label_figures import LABEL_FIGURES
 
 __all__ = ["KILOCALORIE", "PRINTED", "Figure", "Interval", "Rounding", "parse_figure", "stands_for"]
@@ -93,15 +94,13 @@ def parse_figure(name: str, written: str | float) -> Figure:
     """
     if name not in PRINTED:
         raise UnknownName("figure of a panel", name, PRINTED, f"Figures: {', '.join(PRINTED)}.")
-    text = str(written).strip()
+    text = with_points(str(written).strip())
     example = f'Write it as printed, in {PRINTED[name]}: 8, 2.5, or "less than 1 g".'
     if re.match(r"[-−]\s*[\d.]", text):
         raise InputError(f"{text} is below zero", example)
     found = _FIGURE.fullmatch(text)
     if isinstance(written, bool) or not found:
-        if re.search(r"\d,\d", text):
-            example = "Write a decimal point, not a comma: 3.6."
-        elif re.search(r"\d\s*%", text):
+        if re.search(r"\d\s*%", text):
             example = f"Write the {PRINTED[name]}, not the share of a daily value."
         raise InputError(f'"{text}" is not a figure of a panel', example)
     word = found["unit"].lower()

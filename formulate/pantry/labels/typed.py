@@ -7,7 +7,7 @@ from collections.abc import Iterable
 
 from formulate.base.errors import InputError, UnknownName
 from formulate.base.messages import say
-from formulate.base.units import Kitchen
+from formulate.base.units import Kitchen, parse_decimal
 from formulate.foods.food import KINDS
 from formulate.foods.tables import standards
 from formulate.pantry.label_figures import NEEDED
@@ -91,13 +91,13 @@ def parse_guarantees(pairs: Iterable[str], field: str) -> dict[str, float]:
     found: dict[str, float] = {}
     for pair in pairs:
         name, equals, text = pair.partition("=")
-        try:
-            value = float(text.strip().removesuffix("%"))
-        except ValueError:
-            value = -1.0
-        if not equals or not 0 <= value < 1e6:
+        if not equals:
             problem, remedy = say("label.not-a-guarantee", text=pair), say("label.guarantee-remedy")
             raise InputError(problem, remedy).about(field)
+        try:
+            value = parse_decimal(text.strip().removesuffix("%").strip())
+        except InputError as error:
+            raise error.at(name.strip()).about(field) from None
         name = name.strip().lower().replace("_", "-")
         found[_ALSO.get(name, name)] = value
     return found

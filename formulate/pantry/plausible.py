@@ -1,0 +1,124 @@
+"""What no food can hold, and prices that look like slips of the pen."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
+from statistics import median
+from typing import TYPE_CHECKING
+
+from formulate.base.errors import InputError
+from formulate.base.messages import say
+from formulate.foods.measures import MEASURES
+
+if TYPE_CHECKING:
+    from formulate.pantry.pantry import Item
+
+__all__ = ["impossible", "price_questions"]
+
+#: A part and the whole it is a part of.
+_PARTS = {
+    "lactose": "carbohydrate",
+    "sugars": "carbohydrate",
+    "glucose": "carbohydrate",
+    "fructose": "carbohydrate",
+    "saturated-fat": "fat",
+    "lysine": "protein",
+    "methionine": "protein",
+}
+#: Figures are rounded, and a sugar that was analysed may pass a carbohydrate that was worked out:
+#: a part may be larger than its whole by a gram or a twentieth (judgement; in the tables by up to
+#: 0.85 g, and by 1.6 g of 42).
+_ROUNDED, _ROUNDED_SHARE = 1.0, 0.05
+#: The most that any food has [mg/100 g; selenium in µg]: baking powder, cocoa, salt, potassium
+#: chloride, thyme, oysters, liver, cloves and Brazil nuts, a little rounded up (from memory).
+_HIGHEST = {
+    "calcium": 8000.0,
+    "phosphorus": 10_000.0,
+    "magnesium": 800.0,
+    "sodium": 39_400.0,
+    "potassium": 52_500.0,
+    "iron": 130.0,
+    "zinc": 100.0,
+    "copper": 16.0,
+    "manganese": 65.0,
+    "selenium": 2000.0,
+}
+#: Minerals that ash is made of, besides chloride, citrate and carbonate.
+_IN_ASH = ("calcium", "phosphorus", "magnesium", "sodium", "potassium")
+#: Food energy of pure fat [kcal/100 g].
+_PURE_FAT = 902.0
+_MILLIGRAMS = {"g": 1e3, "mg": 1.0, "µg": 1e-3}
+#: A price is asked about that is this many times those beside it by weight, or that part of them.
+_TIMES = 100.0
+
+
+def impossible(values: Mapping[str, float]) -> Iterator[InputError]:
+    """Faults of a composition that no food can have.
+
+    Parameters
+    ----------
+    values : mapping of str to float
+        Per 100 g as fed, each in its measure's unit; measures that are not known are left out.
+    """
+    for name, value in values.items():
+        unit = MEASURES[name].unit if name in MEASURES else ""
+        words = {"value": f"{value:,g} {unit}", "measure": name}
+        if value * _MILLIGRAMS.get(unit, 0.0) > 100e3:
+            yield InputError(say("food.over-100", **words), say("food.check-unit"), name)
+        elif value > _HIGHEST.get(name, math.inf):
+            remedy = say("food.check-unit-of", unit=unit)
+            yield InputError(say("food.over-any", **words), remedy, name)
+        elif name == "energy" and value > _PURE_FAT * 1.01:
+            yield InputError(say("food.over-fat", **words), say("food.kilocalories"), name)
+    for part, whole in _PARTS.items():
+        least = values.get(whole, math.inf)
+        if values.get(part, 0.0) > least + max(_ROUNDED, _ROUNDED_SHARE * least):
+            text = say(
+                "food.part-over-whole",
+                part=f"{values[part]:g} g of {part}",
+                whole=f"{values[whole]:g} g of {whole}",
+            )
+            yield InputError(text, say("food.check-figures"), part)
+    ash = values.get("ash", math.inf)
+    minerals = sum(values.get(name, 0.0) for name in _IN_ASH) / 1e3
+    if minerals > ash + _ROUNDED:
+        text = say("food.minerals-over-ash", minerals=f"{minerals:.2g} g", ash=f"{ash:g} g")
+        yield InputError(text, say("food.check-figures"), "ash")
+
+
+def price_questions(items: Sequence[Item], currency: str, today: date) -> tuple[str, ...]:
+    """Prices that look like slips: a hundred times their neighbours', or of a year to come.
+
+    Parameters
+    ----------
+    items : sequence of Item
+    currency : str
+    today : date
+    """
+    to_come = (
+        say("food.price-to-come", food=item.food.id, day=f"{item.priced_on}")
+        for item in items
+        if item.priced_on and item.priced_on.year > today.year
+    )
+    return (*_far_off(items, currency), *to_come)
+
+
+def _far_off(items: Sequence[Item], currency: str) -> Iterator[str]:
+    priced = [item for item in items if item.food.kind != "water"]
+    for item in priced:
+        others = [o.price_per_gram for o in priced if o is not item and o.price_per_gram > 0]
+        packages = item.packages
+        for k, package in enumerate(packages):
+            own = [p.price / p.grams for j, p in enumerate(packages) if j != k and p.price]
+            if not package.price or not (own or others):
+                continue
+            times = package.price / package.grams / median(own or others)
+            if times >= _TIMES or times <= 1 / _TIMES:
+                yield say(
+                    "food.price-high" if times > 1 else "food.price-low",
+                    food=item.food.id,
+                    price=f"{package.price:,.2f} {currency}",
+                    package=package.words,
+                )
