@@ -58,7 +58,8 @@ _PUBLIC = {
     "formulate.foods.food": ("Composition", "Food", "Household", "Value"),
     "formulate.foods.food_table": ("FoodTable",),
     "formulate.foods.measures": ("MEASURES", "Measure", "measure"),
-    "formulate.pantry.pantry": ("Item", "Pantry", "load_pantry", "parse_pantry", "sample_pantry"),
+    "formulate.pantry.item": ("Item",),
+    "formulate.pantry.pantry": ("Pantry", "load_pantry", "parse_pantry", "sample_pantry"),
     "formulate.pantry.recipe": ("Recipe", "parse_recipe"),
     "formulate.report.frames": (
         "amounts_frame",

@@ -31,7 +31,8 @@ from formulate.foods.food import Food
 from formulate.foods.spread import spread_of
 from formulate.foods.tables import default_spreads
 from formulate.kitchen.jug import Container, JugPlan, plan_jug, prepare
-from formulate.pantry.pantry import Item, Pantry
+from formulate.pantry.item import Item
+from formulate.pantry.pantry import Pantry
 from formulate.pantry.recipe import Recipe
 
 __all__ = ["Batch", "Wishes", "default_volume", "make_batch", "packages", "would_help"]

@@ -13,7 +13,8 @@ from formulate.base.errors import InputError
 from formulate.base.messages import say
 from formulate.base.units import parse_amount, parse_decimal
 from formulate.pantry.edit import Edits
-from formulate.pantry.pantry import Item, Pantry
+from formulate.pantry.item import Item
+from formulate.pantry.pantry import Pantry
 from formulate.report.words import food_words
 
 __all__ = ["Row", "edits_of", "pantry_with", "rebased", "rows_from", "rows_of",

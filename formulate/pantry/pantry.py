@@ -77,14 +77,13 @@ from formulate.foods.food import Food
 from formulate.foods.food_table import FoodTable
 from formulate.foods.national import country_foods, table_named
 from formulate.foods.tables import band_from, band_set
+from formulate.pantry.item import Item, Package
 from formulate.pantry.own_food import own_food
 from formulate.pantry.pantry_shape import BandsEntry, PantryFile
 from formulate.pantry.plausible import price_questions
 from formulate.pantry.recipe import Recipe, parse_recipe
 
 __all__ = [
-    "Item",
-    "Package",
     "Pantry",
     "foods_of",
     "load_pantry",
@@ -94,89 +93,6 @@ __all__ = [
 ]
 
 SAMPLE = "sample_pantry.toml"
-
-
-@dataclass(frozen=True, slots=True)
-class Package:
-    """A package that a food is sold in.
-
-    Parameters
-    ----------
-    words : str
-        As written: "1/2 gallon".
-    grams : float
-    price : float
-        [money]
-    """
-
-    words: str
-    grams: float
-    price: float
-
-
-@dataclass(frozen=True)
-class Item:
-    """One food on the shelf.
-
-    Parameters
-    ----------
-    food : Food
-    price : float or None
-        Money per package.
-    package : str or None
-        As written.
-    package_grams : float or None
-        Weight of the package [g].
-    priced_on : date or None
-        Date of the price.
-    on_hand : float or None
-        All there is [g]; None where more can be bought.
-    largest_share : float or None
-        Of the mix by weight [g/g]; None: the food's own.
-    smallest : float or None
-        Smallest useful amount [g].
-    step : str or None
-        As written: "1/4 cup", "whole package".
-    use_by : date or None
-        Of the stock on hand.
-    in_mix : bool
-        Whether a mix may be designed with it; otherwise only its price is used.
-    sizes : tuple of Package
-        Other packages than `package`.
-    keeps_closed : int or None
-        Days after it is bought, by its label; None: the table's.
-    keeps_open : int or None
-        Days once it is open.
-    """
-
-    food: Food
-    price: float | None = None
-    package: str | None = None
-    package_grams: float | None = None
-    priced_on: date | None = None
-    on_hand: float | None = None
-    largest_share: float | None = None
-    smallest: float | None = None
-    step: str | None = None
-    use_by: date | None = None
-    in_mix: bool = True
-    sizes: tuple[Package, ...] = ()
-    keeps_closed: int | None = None
-    keeps_open: int | None = None
-
-    @property
-    def packages(self) -> tuple[Package, ...]:
-        """Everything it is sold in."""
-        if self.price is None or not self.package_grams:
-            return self.sizes
-        return (Package(self.package or "", self.package_grams, self.price), *self.sizes)
-
-    @property
-    def price_per_gram(self) -> float:
-        """Money per gram; NaN without a price."""
-        if self.price is None or not self.package_grams:
-            return math.nan
-        return self.price / self.package_grams
 
 
 @dataclass(frozen=True, eq=False)

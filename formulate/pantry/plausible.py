@@ -6,14 +6,11 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from statistics import median
-from typing import TYPE_CHECKING
 
 from formulate.base.errors import InputError
 from formulate.base.messages import say
 from formulate.foods.measures import MEASURES
-
-if TYPE_CHECKING:
-    from formulate.pantry.pantry import Item
+from formulate.pantry.item import Item
 
 __all__ = ["impossible", "price_questions"]
 

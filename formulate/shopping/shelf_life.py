@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from formulate.foods.tables import storage_days
-from formulate.pantry.pantry import Item
+from formulate.pantry.item import Item
 from formulate.shopping.lots import Good, Stock
 
 __all__ = ["ShelfLife", "as_good", "shelf_life", "stock_at_home"]

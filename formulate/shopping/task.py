@@ -17,7 +17,8 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError
-from formulate.pantry.pantry import Item, Pantry
+from formulate.pantry.item import Item
+from formulate.pantry.pantry import Pantry
 from formulate.rearing.flock import Flock
 from formulate.rearing.mixes import FlockMilk
 from formulate.shopping.batches import (
