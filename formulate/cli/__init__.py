@@ -22,6 +22,7 @@ COMMANDS: Mapping[str, str] = {
     "note": "Write down anything: a feed, a temperature, an animal sold; take it back.",
     "weigh": "Log a weight.",
     "growth": "Compare each animal's growth with what its feed should support.",
+    "rehydrate": "When one scours: signs, a drink, how much and when.",
     "shop": "List what to buy, trip by trip, to the end of weaning.",
     "season": "Tell what rearing costs, from birth to weaning.",
 }

@@ -1,0 +1,127 @@
+"""``formulate rehydrate``: what to do when one scours."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import click
+
+from formulate.cli._common import NO, how, json_option, pantry_from, pantry_option, print_json
+from formulate.cli._rearing import household_from, on_option
+
+if TYPE_CHECKING:
+    from formulate.answers.rehydrate import Rehydration
+    from formulate.pantry.pantry import Pantry
+
+#: Signs, as options; their answers are told by the answer itself.
+_SIGNS = ("stands", "sucks", "mouth", "skin", "eyes", "gums")
+
+
+@click.command("rehydrate")
+@click.argument("flock", required=False)
+@pantry_option
+@on_option
+@click.option("--animal", metavar="NAME", help="Which of the flock scours.")
+@click.option("--weight", metavar="WEIGHT", help='What it weighs, as "4.2 kg".')
+@click.option("--age", metavar="AGE", help='How old it is, as "9 days".')
+@click.option("--stands", metavar="yes|no", help="Does it stand?")
+@click.option("--sucks", metavar="yes|weakly|no", help="Does it suck a clean finger?")
+@click.option("--mouth", metavar="warm|cold", help="Is its mouth warm?")
+@click.option("--skin", metavar="at-once|slowly|stays", help="Does a fold of skin fall back?")
+@click.option("--eyes", metavar="normal|sunken|deep", help="How its eyes lie.")
+@click.option("--gums", metavar="wet|sticky|dry", help="How its gums feel.")
+@click.option("--temperature", metavar="DEGREES", help='As "38.9 C" or "102 F".')
+@click.option("--blood", is_flag=True, help="There is blood in its dung.")
+@click.option("--swollen-belly", is_flag=True, help="Its belly is swollen.")
+@click.option(
+    "--day", type=int, default=1, show_default=True, metavar="NUMBER", help="Of the scour."
+)
+@click.option("--others", is_flag=True, help="More than one is ill.")
+@click.option("--water/--no-water", default=None, help="Clean water is always within its reach.")
+@click.option("--check", "recipe", metavar="DRINK", help="Read a drink instead of designing one.")
+@click.option("--make", metavar="AMOUNT", help='How much water, as "1 L"; else a litre or quart.')
+@click.option("--scale/--spoons", default=None, help="Weighed, or in level spoons.")
+@click.option("--card", metavar="FILE", help="Print a card for the drink: .pdf or .png.")
+@click.option("--paper", metavar="a4|letter", help="Else letter for US spoons, A4 for others.")
+@json_option
+@click.pass_context
+def command(
+    ctx: click.Context,
+    /,
+    flock: str | None,
+    pantry: str | None,
+    on: str | None,
+    animal: str | None,
+    weight: str | None,
+    age: str | None,
+    temperature: str | None,
+    blood: bool,
+    swollen_belly: bool,
+    day: int,
+    others: bool,
+    water: bool | None,
+    recipe: str | None,
+    make: str | None,
+    scale: bool | None,
+    card: str | None,
+    paper: str | None,
+    as_json: bool,
+    **signs: str | None,
+) -> None:
+    """Say what to look at when one scours, and which drink, how much and when.
+
+    The veterinarian comes first: without its word in the flock file a drink stands under "Only
+    if your veterinarian agrees". With --check it reads a drink such as "1 L water + 1/2 tsp salt +
+    1 tsp baking-soda + 20 g dextrose". Without files the built-in samples are used. Exit status
+    1 says that there is no drink inside every range, or none may be given.
+    """
+    from formulate.answers.rehydrate import rehydrate, seen
+    from formulate.base.messages import say
+    from formulate.report.rehydrate import rehydrate_lines, rehydrate_shape
+
+    home = None
+    if flock is not None or (pantry is None and recipe is None) or animal is not None:
+        home = household_from(flock, pantry, on)
+    shelf = pantry_from(pantry) if home is None else home.pantry
+    answer = rehydrate(
+        shelf,
+        seen(
+            {name: signs[name] for name in _SIGNS},
+            temperature=temperature,
+            age=age,
+            blood=blood,
+            belly=swollen_belly,
+            day=day,
+            others=others,
+            water=water,
+        ),
+        recipe=recipe,
+        read=None if home is None else home.read,
+        animal=animal,
+        weight=weight,
+        water=make,
+        by_scale=scale,
+    )
+    written = [] if card is None or not answer.good else _card(answer, shelf, card, paper)
+    if as_json:
+        files = {} if card is None else {"written": [card] * bool(written)}
+        print_json(rehydrate_shape(answer) | files)
+    else:
+        told = rehydrate_lines(answer, how)
+        if card is not None:
+            told += ["", *(written or [say("rehydrate.card.none")])]
+        click.echo("\n".join(told))
+    ctx.exit(0 if answer.good else NO)
+
+
+def _card(answer: Rehydration, pantry: Pantry, name: str, paper: str | None) -> list[str]:
+    """Print the card; say so."""
+    from pathlib import Path
+
+    from formulate.base.messages import say
+    from formulate.report.printed.drink_card import save_drink_card
+    from formulate.report.printed.paper import paper_named
+
+    sheet = paper_named(paper, pantry)
+    pages = save_drink_card(answer, sheet, Path(name))
+    return [say("rehydrate.card.wrote", path=name, pages=pages, paper=sheet.name.lower())]
