@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from formulate.cli._common import NO, json_option, print_json
+from formulate.cli._common import NO, json_option
 from formulate.cli._printed import prepared, printed_options
 
 
@@ -17,26 +17,19 @@ from formulate.cli._printed import prepared, printed_options
 def command(ctx: click.Context, /, as_json: bool, **options: Any) -> None:
     """Print a card for the refrigerator door, from the foods in file PANTRY.
 
-    The recipe in kitchen measures with the order of mixing, for a day and for a jar; what each
-    animal of a FLOCK gets this week, or lines to write it on; when to call a veterinarian.
-    Exit status 1 says that the foods cannot make it, or that the mix is too weak for an animal.
+    Each milk of a FLOCK in kitchen measures, for a day and for a jar, with the order of mixing;
+    what each animal gets this week; when to call a veterinarian. Without a flock, the cheapest
+    mix and lines to write on. Nothing is printed of a milk that may not be fed. Exit status 1
+    means that a milk is not right, or too weak for an animal, or that the foods make none.
     """
     ready = prepared(ctx, as_json, **options)
-    from formulate.rearing.feeding import shortfall
+    from formulate.base.messages import listed, say
     from formulate.report.printed.card import save_card
 
-    feeds = ready.made.feeds
-    weak = [] if feeds is None else [
-        animal.name for i, animal in enumerate(feeds.flock.animals) if shortfall(feeds, i)
-    ]  # fmt: skip
-    pages = save_card(ready.made, ready.pantry, ready.mixed, ready.paper, ready.path)
-    if as_json:
-        print_json(ready.shape(pages=pages, too_weak_for=weak))
-    else:
-        sheets = "1 page" if pages == 1 else f"{pages} pages"
-        click.echo(f"Wrote {ready.path}: {sheets}, {ready.paper.name.lower()}.")
-        for note in ready.notes:
-            click.echo(note)
-        if weak:
-            click.echo(f"This mix is too weak for {', '.join(weak)}: see formulate feed.")
-    ctx.exit(NO if weak else 0)
+    pages = save_card(ready.sheet, ready.mixed, ready.paper, ready.path)
+    paper = ready.paper.name.lower()
+    told = [say("card.written", path=ready.path, pages=pages, paper=paper)]
+    if weak := ready.sheet.too_weak_for:
+        told.append(say("card.written-weak", animals=listed(weak)))
+    ready.print_out(as_json, "\n".join(told), pages=pages)
+    ctx.exit(0 if ready.sheet.yes else NO)

@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from formulate.cli._common import json_option, print_json
+from formulate.cli._common import NO, json_option
 from formulate.cli._printed import prepared, printed_options
 
 
@@ -16,15 +16,17 @@ from formulate.cli._printed import prepared, printed_options
 @json_option
 @click.pass_context
 def command(ctx: click.Context, /, as_json: bool, per_sheet: int | None, **options: Any) -> None:
-    """Print labels for jars of the mix, to cut out: for the animal, and not for people."""
+    """Print labels for jars of milk, to cut out: for the animal, and not for people.
+
+    A sheet of labels for each milk of a FLOCK; nothing is printed of a milk that may not be fed.
+    Exit status 1 means that a milk is not right, or that the foods make none.
+    """
     ready = prepared(ctx, as_json, **options)
+    from formulate.base.messages import say
     from formulate.report.printed.label import save_labels
 
-    count = save_labels(ready.made, ready.mixed, ready.paper, ready.path, per_sheet)
-    if as_json:
-        print_json(ready.shape(labels=count))
-    else:
-        labels = "1 label" if count == 1 else f"{count} labels"
-        click.echo(f"Wrote {ready.path}: {labels} to cut out, {ready.paper.name.lower()}.")
-        for note in ready.notes:
-            click.echo(note)
+    count = save_labels(ready.sheet, ready.mixed, ready.paper, ready.path, per_sheet)
+    paper = ready.paper.name.lower()
+    told = say("card.labels-written", path=ready.path, labels=count, paper=paper)
+    ready.print_out(as_json, told, labels=count)
+    ctx.exit(0 if ready.sheet.yes else NO)

@@ -17,11 +17,12 @@ from types import MappingProxyType
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.base.errors import InputError, UnitError
+from formulate.base.content import ByContent
+from formulate.base.errors import InputError, UnitError, UnknownName
 from formulate.base.messages import say
 from formulate.base.units import Kitchen, UnitKind, parse_amount
-from formulate.blend.problem import Problem, build
-from formulate.blend.whole.kitchen_mix import KitchenMix
+from formulate.blend.problem import Problem, Shelf, build
+from formulate.blend.whole.kitchen_mix import KitchenMix, leftovers
 from formulate.blend.whole.steps import Step, measure_words, pouring_step, unit_word
 from formulate.foods.food import Composition, Food
 from formulate.foods.food_table import FoodTable
@@ -35,6 +36,9 @@ __all__ = [
     "JugStep",
     "JugTask",
     "Keep",
+    "Measures",
+    "jug_steps",
+    "order_of_work",
     "parse_container",
     "plan_jug",
     "prepare",
@@ -184,6 +188,44 @@ def prepare(
     return JugTask(container, there, steps, LEAST_FILL * most, most, full_count)
 
 
+def jug_steps(
+    shelf: Shelf, steps: Sequence[Step], container: Container, kitchen: Kitchen
+) -> tuple[tuple[Step, ...], int]:
+    """How each food is measured into a container: a jug's own milk by what is poured off.
+
+    Returns
+    -------
+    steps : tuple of Step, length n
+    full_count : int
+        Whole measures of its own milk that the full jug holds; 0 for an empty container.
+
+    Raises
+    ------
+    InputError
+        If the jug's milk is not on the shelf or has no known density.
+    """
+    steps, milk = tuple(steps), container.filled_with
+    if milk is None:
+        return steps, 0
+    if milk.id not in shelf.ids:
+        raise UnknownName(
+            "food on the shelf",
+            milk.id,
+            shelf.ids,
+            "The milk in the jug must be on the shelf, with its price.",
+        )
+    if milk.density is None:
+        raise InputError(f"{milk.id} has no known density, so the jug cannot be weighed")
+    j = shelf.ids.index(milk.id)
+    # A scale weighs what is poured off; anything else is poured by the cup.
+    by = steps[j] if steps[j].unit == "g" else pouring_step(milk, kitchen)
+    full = container.volume * milk.density
+    full_count = math.floor(full / by.grams + 1e-9)
+    rest = full - full_count * by.grams
+    by = replace(by, rest=rest if rest > 1e-9 * full else 0.0)
+    return (*steps[:j], by, *steps[j + 1 :]), full_count
+
+
 def room_left(container: Container, foods: Sequence[Food], grams: Sequence[float]) -> float:
     """Room left in a container [mL], of composition; below zero it overflows."""
     volume = Composition.of(foods).row("volume")
@@ -200,7 +242,9 @@ class JugStep:
     Parameters
     ----------
     do : str
-        What to do, in plain words.
+        What to do, in plain words: "Pour in 7 cups of whole milk."
+    how : str
+        The same without the amount: "Pour in the whole milk."
     food : str or None
         Id of what is poured off or goes in.
     words : str
@@ -214,6 +258,7 @@ class JugStep:
     """
 
     do: str
+    how: str
     food: str | None
     words: str
     grams: float
@@ -312,7 +357,7 @@ _ORDER: Mapping[str, tuple[int, str, str]] = MappingProxyType(
 
 
 def plan_jug(task: JugTask, mix: KitchenMix, kitchen: Kitchen) -> JugPlan:
-    """Lay out the work: what to pour off, what goes in when, the level after each.
+    """Lay out the work for a mix that was designed for a container.
 
     Parameters
     ----------
@@ -328,59 +373,105 @@ def plan_jug(task: JugTask, mix: KitchenMix, kitchen: Kitchen) -> JugPlan:
     """
     if mix.steps != task.steps or mix.mix.shelf.ids != task.problem.shelf.ids:
         raise InputError(f"the mix was not designed for the {task.container.words}")
-    shelf, container = mix.mix.shelf, task.container
+    measured = Measures(mix.mix.shelf, mix.steps, mix.counts, mix.mix.grams)
+    return order_of_work(measured, task.container, task.full_count, kitchen)
+
+
+@dataclass(frozen=True, eq=False)
+class Measures(ByContent):
+    """Foods in whole measures.
+
+    Parameters
+    ----------
+    shelf : Shelf
+    steps : tuple of Step, length n
+    counts : ndarray of int, shape (n,)
+    grams : ndarray, shape (n,)
+    """
+
+    shelf: Shelf
+    steps: tuple[Step, ...]
+    counts: NDArray[np.intp]
+    grams: Array
+
+    @property
+    def used(self) -> list[int]:
+        """Numbers of the foods that are in it, in the order in which they go in."""
+        return sorted((int(j) for j in np.flatnonzero(self.grams > 0)), key=self._place)
+
+    def _place(self, j: int) -> tuple[int, float]:
+        """Place in the order, larger amounts first."""
+        return _ORDER[self.shelf.foods[j].kind][0], -float(self.grams[j])
+
+
+def order_of_work(
+    measured: Measures, container: Container, full_count: int, kitchen: Kitchen
+) -> JugPlan:
+    """Lay out the work: what to pour off, what goes in when, the level after each.
+
+    Parameters
+    ----------
+    measured : Measures
+    container : Container
+    full_count : int
+        Whole measures of its own milk that the full container holds; 0 for an empty one.
+    kitchen : Kitchen
+
+    Raises
+    ------
+    InputError
+        If it does not fit the container.
+    """
+    shelf = measured.shelf
     room_of = shelf.composition.row("volume")
-    milk = container.filled_with
+    milk, used = container.filled_with, measured.used
     steps: list[JugStep] = []
     keep: list[Keep] = []
-    level, base = 0.0, _base(mix)
+    level, base = 0.0, _plain(shelf.foods[used[0]])
     inside = -1
     if milk is not None:
         inside = shelf.ids.index(milk.id)
-        if mix.mix.grams[inside] > 0:
+        if measured.grams[inside] > 0:
             base = f"the jug's {_plain(milk)}"
-        level = float(room_of[inside] * mix.mix.grams[inside])
-        off = task.full_count - int(mix.counts[inside])
+        level = float(room_of[inside] * measured.grams[inside])
+        off = full_count - int(measured.counts[inside])
         if off:
-            steps.append(_pour_off(mix, inside, off, level, kitchen))
+            steps.append(_pour_off(measured.steps[inside], milk, off, level, kitchen))
             keep.append(_keep(milk, "poured off", -steps[-1].grams))
-    for j in sorted(np.flatnonzero(mix.mix.grams > 0), key=lambda j: _place(int(j), mix)):
+    for j in used:
         if j == inside:
             continue
-        level += float(room_of[j] * mix.mix.grams[j])
-        steps.append(_put_in(mix, int(j), level, base, kitchen))
+        level += float(room_of[j] * measured.grams[j])
+        steps.append(_put_in(measured, j, level, base, kitchen))
     if level > container.volume:
         raise InputError(
             f"{level:.0f} mL do not fit the {container.words}", "Design the mix for this container."
         )
     by_id = dict(zip(shelf.ids, shelf.foods, strict=True))
+    left = leftovers(shelf, measured.grams)
     keep += [
-        _keep(by_id[x.food], f"left in the {unit_word(x.package, kitchen)}", x.grams)
-        for x in mix.leftovers
+        _keep(by_id[x.food], f"left in the {unit_word(x.package, kitchen)}", x.grams) for x in left
     ]
-    days = storage_days()["mix"]
-    whole = Keep("mix", "the mixed milk", mix.mix.weight, days.opened_days, days.source, days.note)
+    days, weight = storage_days()["mix"], float(measured.grams.sum())
+    whole = Keep("mix", "the mixed milk", weight, days.opened_days, days.source, days.note)
     return JugPlan(container, tuple(steps), level, container.volume - level, (whole, *keep))
 
 
-def _pour_off(mix: KitchenMix, j: int, count: int, level: float, kitchen: Kitchen) -> JugStep:
-    step, food = mix.steps[j], mix.mix.shelf.foods[j]
+def _pour_off(step: Step, food: Food, count: int, level: float, kitchen: Kitchen) -> JugStep:
     words = measure_words(step, count, kitchen)
     do = f"Pour off {_of(words, step, food)} into a clean covered jar, and keep it chilled."
-    return JugStep(do, food.id, words, -count * step.grams, level, storage_days()["milk"].source)
+    how = "Pour off into a clean covered jar, and keep it chilled."
+    grams, source = -count * step.grams, storage_days()["milk"].source
+    return JugStep(do, how, food.id, words, grams, level, source)
 
 
-def _put_in(mix: KitchenMix, j: int, level: float, base: str, kitchen: Kitchen) -> JugStep:
-    food = mix.mix.shelf.foods[j]
-    words = measure_words(mix.steps[j], int(mix.counts[j]), kitchen)
+def _put_in(measured: Measures, j: int, level: float, base: str, kitchen: Kitchen) -> JugStep:
+    food, step = measured.shelf.foods[j], measured.steps[j]
+    words = measure_words(step, int(measured.counts[j]), kitchen)
     _, do, source = _ORDER[food.kind]
-    text = do.format(amount=_of(words, mix.steps[j], food), base=base)
-    return JugStep(text, food.id, words, float(mix.mix.grams[j]), level, source)
-
-
-def _place(j: int, mix: KitchenMix) -> tuple[int, float]:
-    """Sort key: place in the order, larger amounts first."""
-    return _ORDER[mix.mix.shelf.foods[j].kind][0], -float(mix.mix.grams[j])
+    text = do.format(amount=_of(words, step, food), base=base)
+    how = do.format(amount=f"the {_plain(food)}", base=base)
+    return JugStep(text, how, food.id, words, float(measured.grams[j]), level, source)
 
 
 def _plain(food: Food) -> str:
@@ -392,12 +483,6 @@ def _of(words: str, step: Step, food: Food) -> str:
     if step.unit in ("egg", "yolk", "white"):
         return f"{words} ({_plain(food)})"
     return f"{words} of {_plain(food)}"
-
-
-def _base(mix: KitchenMix) -> str:
-    """What powders are stirred into in a container that was empty."""
-    first = min(np.flatnonzero(mix.mix.grams > 0), key=lambda j: _place(int(j), mix))
-    return _plain(mix.mix.shelf.foods[first])
 
 
 def _keep(food: Food, what: str, grams: float) -> Keep:

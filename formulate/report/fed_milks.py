@@ -33,7 +33,7 @@ def fed_milk_lines(milks: Sequence[FedMilk], offered: Sequence[FedMilk] = ()) ->
         lines += _lines("shop.milks.line", milk)
         if not milk.may_be_fed:
             lines.append(bullet(say("shop.milks.refused")))
-        if milk.before is not None and milk.blends:
+        elif milk.before is not None and milk.blends:
             lines += _lines("shop.milks.before", milk.before)
     for milk in sorted(offered, key=lambda milk: milk.verdict.rank):
         lines += _lines("shop.milks.offered", milk)
@@ -41,8 +41,11 @@ def fed_milk_lines(milks: Sequence[FedMilk], offered: Sequence[FedMilk] = ()) ->
 
 
 def _lines(message: str, milk: FedMilk) -> list[str]:
-    who = animal_words(milk.animals)
-    told = say(message, milk=milk.name, animals=who, verdict=headline(milk.verdict))
+    values = {"milk": milk.name, "verdict": headline(milk.verdict)}
+    if milk.animals:
+        told = say(message, animals=animal_words(milk.animals), **values)
+    else:
+        told = say("shop.milks.line-alone", **values)
     lines = [paragraph(told)]
     lines += [bullet(reason.text) for reason in milk.judgement.reasons]
     if milk.permission is not None:
@@ -56,7 +59,9 @@ def animal_words(names: Sequence[str]) -> str:
 
 
 def _word(word: Permission) -> str:
-    return say("shop.milks.word", veterinarian=word.name, day=word.on, allows=word.allows)
+    return say(
+        "shop.milks.word", veterinarian=word.name, day=word.on, allows=word.allows.rstrip(".")
+    )
 
 
 def fed_milk_shape(milk: FedMilk) -> Shape:

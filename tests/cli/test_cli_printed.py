@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from datetime import date, timedelta
 
 import pytest
@@ -49,9 +50,12 @@ def test_for_a_flock_on_its_day(command, farm, call):
     shape = json.loads(out)
     assert shape["written"] == [str(path)]
     assert (shape["mixed_on"], shape["use_by"]) == ("2026-11-14", "2026-11-15")
-    assert shape["day"]["status"] == "optimal"
-    assert shape["day"]["order"][0]["food"] == "whole-milk"
-    assert shape["jar"]["container"]["words"] == "1 quart jar"
+    assert (shape["verdict"], shape["refused"]) == ("inside", [])
+    lambs, kid = shape["milks"]
+    assert lambs["fed"][0]["animals"] == ["Pip", "Wren", "Dot"]
+    assert kid["fed"][0]["verdict"] == "inside"
+    assert lambs["day"]["steps"][0]["food"] == "whole-milk"
+    assert lambs["jar"]["words"] == lambs["jar_words"] == "1 quart jar"
     assert path.read_bytes().startswith(b"\x89PNG")
 
 
@@ -78,7 +82,8 @@ def test_paper(tmp_path, call):
 def test_a_day_and_a_jug(tmp_path, call):
     path = tmp_path / "card.pdf"
     jug = "1 gallon jug of whole-milk"
-    assert call("card", "--make", "3 quarts", "--in", jug, "--out", str(path))[0] == 0
+    more = ["--keep-to", "cream-and-powder", "--make", "3 quarts", "--in", jug]
+    assert call("card", *more, "--out", str(path))[0] == 0
     text = read_back(path).text
     assert "For the 1 gallon jug" in text
     assert "For a day: 12." in text
@@ -119,13 +124,57 @@ def test_no_mix_is_a_no(as_json, tmp_path, call):
     assert not path.exists()
 
 
-def test_a_flock_on_a_recipe_out_of_range_is_told(farm, call):
-    flock = farm / "flock.toml"
-    text = flock.read_text().replace('mix = "cream-and-powder"', 'mix = "plain-milk"')
-    flock.write_text(text.replace('before = "plain-milk"', 'before = "cream-and-powder"'))
-    status, out, _ = call("card", "--flock", str(flock), "--out", str(farm / "card.pdf"))
-    assert status == 0
-    assert "plain-milk misses its range" in out
+def on(flock, mix):
+    """Everyone in a flock file on one milk, and no change."""
+    text = re.sub(r"(?m)^mix = .*$", "", flock.read_text(), count=2)
+    text = re.sub(r"(?s)\[change\].*?(?=\n\[)", "", text)
+    flock.write_text(f'mix = "{mix}"\n{text}')
+
+
+@pytest.mark.parametrize("command", ["card", "label"])
+def test_a_recipe_out_of_range_is_printed_with_its_verdict_and_a_no(command, farm, call):
+    on(farm / "flock.toml", "plain-milk")
+    path = farm / "sheet.pdf"
+    status, out, _ = call(command, "--flock", str(farm / "flock.toml"), "--out", str(path))
+    assert status == 1
+    assert out.startswith("plain-milk, for ")
+    assert "Not right yet" in out.splitlines()[0]
+    assert "Not right yet" in read_back(path).text
+
+
+@pytest.mark.parametrize("command", ["card", "label"])
+@pytest.mark.parametrize(
+    ("mix", "verdict"),
+    [
+        ("1 quart whole-milk + 1/2 cup cod-liver-oil", "never"),
+        ("1 quart heavy-cream", "vet"),
+    ],
+)
+def test_nothing_is_printed_of_what_may_not_be_fed(command, mix, verdict, farm, call):
+    flock, path = farm / "flock.toml", farm / "sheet.pdf"
+    on(flock, mix)
+    status, out, _ = call(command, "--flock", str(flock), "--out", str(path))
+    assert status == 1
+    assert "Do not feed this" in out.splitlines()[0]
+    assert out.endswith("Nothing is printed: no milk here may be fed.\n")
+    assert not path.exists()
+    status, out, _ = call(command, "--flock", str(flock), "--out", str(path), "--json")
+    shape = json.loads(out)
+    assert (status, shape["verdict"], shape["milks"], shape["written"]) == (1, verdict, [], [])
+    assert shape["refused"][0]["verdict_why"]
+
+
+def test_the_sample_is_a_yes(farm, call):
+    path = farm / "sheet.pdf"
+    for command in ("card", "label"):
+        assert call(command, "--flock", str(farm / "flock.toml"), "--out", str(path))[0] == 0
+
+
+def test_a_milk_for_all_by_name(farm, call):
+    path, flock = farm / "sheet.pdf", str(farm / "flock.toml")
+    status, out, _ = call("card", "--flock", flock, "--mix", "cream-and-powder", "--out", str(path))
+    assert status == 1  # too strong for the kid
+    assert "Bramble: Not right yet" in out
 
 
 def test_too_weak_for_an_animal_is_a_no_and_a_card(farm, call):

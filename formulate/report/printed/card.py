@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 from pathlib import Path
 
-from formulate.answers.cautions import Caution, cautions_for
-from formulate.answers.day_and_jar import DayAndJar
+from formulate.answers.cautions import Caution
+from formulate.answers.sheet import Amount, Sheet, SheetMilk
+from formulate.answers.verdict import Verdict
+from formulate.base.messages import listed, say
 from formulate.base.units import Kitchen, unit_size
 from formulate.foods.bands import Basis
-from formulate.kitchen.jug import JugPlan, JugStep, Keep
-from formulate.pantry.pantry import Pantry
+from formulate.kitchen.jug import JugStep, Keep
 from formulate.rearing.growth import veterinary_signs
-from formulate.report import words as say
+from formulate.report import words as tell
+from formulate.report.fed_milks import animal_words
 from formulate.report.printed.card_feeds import blank_feeds, feed_pieces
 from formulate.report.printed.paper import MARGIN, Paper, measure, save_pages
 from formulate.report.printed.typeset import (
@@ -29,33 +31,23 @@ from formulate.report.printed.typeset import (
     fill,
 )
 from formulate.report.printed.wording import (
+    Dates,
     day_words,
-    drinker,
+    drinkers,
     food_words,
-    how_words,
     keep_hours,
     warm_words,
 )
+from formulate.report.verdict_words import headline
 
-__all__ = ["Dates", "card_pages", "card_sections", "save_card"]
+__all__ = ["card_pages", "card_sections", "save_card"]
 
 _TITLE, _HEADING, _AMOUNT = 20.0, 15.0, 15.0
+#: Told at the top, not among the rest.
+_FIRST = "not-for-the-first-day"
 
 
-@dataclass(frozen=True, slots=True)
-class Dates:
-    """When it was mixed and until when it keeps; both None: to be written in by hand."""
-
-    mixed: date | None
-    use_by: date | None
-
-    @classmethod
-    def of(cls, mixed: date | None) -> Dates:
-        """The dates of a mix; it keeps as long as the tables say."""
-        return cls(mixed, None if mixed is None else mixed + timedelta(hours=keep_hours()))
-
-
-def save_card(made: DayAndJar, pantry: Pantry, mixed: date | None, paper: Paper, path: Path) -> int:
+def save_card(sheet: Sheet, mixed: date | None, paper: Paper, path: Path) -> int:
     """Write the card; return how many pages it has.
 
     Raises
@@ -63,30 +55,38 @@ def save_card(made: DayAndJar, pantry: Pantry, mixed: date | None, paper: Paper,
     InputError
         If the file's ending is neither .pdf nor .png, or it cannot be written.
     """
-    pages = card_pages(made, pantry, mixed, paper)
-    save_pages(pages, f"Milk for {drinker(made, many=True)}", path)
+    pages = card_pages(sheet, mixed, paper)
+    save_pages(pages, _title(sheet), path)
     return len(pages)
 
 
-def card_pages(
-    made: DayAndJar, pantry: Pantry, mixed: date | None, paper: Paper
-) -> tuple[Page, ...]:
+def card_pages(sheet: Sheet, mixed: date | None, paper: Paper) -> tuple[Page, ...]:
     """Pages of the card."""
-    sections = card_sections(made, pantry, Dates.of(mixed))
+    sections = card_sections(sheet, Dates.of(mixed))
     return fill(sections, paper.width, paper.height, MARGIN, measure())
 
 
-def card_sections(made: DayAndJar, pantry: Pantry, dates: Dates) -> list[list[Piece]]:
-    """Everything on the card, top to bottom."""
-    cautions = [c for c in cautions_for(made.mix) if c.shown]
-    first = [c for c in cautions if c.id == "not-for-the-first-day"]
-    rest = [c for c in cautions if c.id != "not-for-the-first-day"]
-    return [
-        [*_head(made, pantry, dates), *_boxes(first), Gap(2), *_recipe(made, pantry.kitchen)],
-        [Gap(2), *_feeds(made)],
-        [Gap(2), *_signs()],
-        [Gap(2), *_care(rest)],
+def card_sections(sheet: Sheet, dates: Dates) -> list[list[Piece]]:
+    """Everything on the card, top to bottom; the verdict comes before anything to do."""
+    reasons = {r.text for milk in sheet.milks for fed in milk.fed for r in fed.judgement.reasons}
+    cautions = {c.text: c for milk in sheet.milks for c in milk.cautions if c.text not in reasons}
+    first = [c for c in cautions.values() if c.id == _FIRST]
+    head: list[Piece] = [
+        Paragraph(_title(sheet), _TITLE, bold=True),
+        *_refused(sheet),
+        *_boxes(first),
+        *_dates(sheet, dates),
     ]
+    sections: list[list[Piece]] = []
+    for milk in sheet.milks:
+        several = len(sheet.milks) > 1
+        sections.append([*head, Gap(2), *_milk(milk, sheet, several=several)])
+        sections.append([Gap(2), *_feeds(milk, several=several)])
+        head = []
+    if any(milk.plans for milk in sheet.milks):
+        sections[-1].append(Paragraph(say("card.never-make-up")))
+    sections.append([Gap(2), *_signs()])
+    return [*sections, [Gap(2), *_care([c for c in cautions.values() if c.id != _FIRST])]]
 
 
 def heading(text: str) -> Piece:
@@ -94,32 +94,41 @@ def heading(text: str) -> Piece:
     return Stack((Paragraph(text, _HEADING, bold=True), Gap(1, 0.5)))
 
 
-def _head(made: DayAndJar, pantry: Pantry, dates: Dates) -> list[Piece]:
-    mix = made.mix
-    reads = {read.band.measure: read.value for read in mix.reads if read.band.basis is Basis.AS_FED}
-    parts = [
-        f"{name} {say.number(value)} %"
-        for name in ("solids", "fat", "protein")
-        if (value := reads.get(name)) is not None
-    ]
-    title = Paragraph(f"Milk for {drinker(made, many=True)}", _TITLE, bold=True)
-    invented = " (an invented sample)" if pantry.invented and "invented" not in pantry.name else ""
-    shelf = (
-        f"Shelf: {pantry.name or pantry.where}{invented}. " if pantry.name or pantry.where else ""
-    )
-    about = Paragraph(f"{shelf}{', '.join(parts).capitalize()}.")
-    hours = keep_hours()
-    mixed = Paragraph(f"Mixed on: {day_words(dates.mixed)}", 13, bold=True, shrinks=True)
-    use_by = Paragraph(f"Use by: {day_words(dates.use_by)}", 13, bold=True, shrinks=True)
-    keep = Paragraph(f"It keeps {hours} hours, covered and chilled. Pour out what is older.")
-    return [title, about, Gap(1), Beside((mixed, use_by), (0.5, 0.5)), keep, Gap(1.5)]
+def _title(sheet: Sheet) -> str:
+    species = [fed.species for milk in sheet.milks for fed in milk.fed]
+    return say("card.title", drinkers=drinkers(species, many=True))
+
+
+def _refused(sheet: Sheet) -> list[Piece]:
+    """Milks that may not be fed: who would drink them, and why not."""
+    pieces: list[Piece] = []
+    for fed in sheet.refused:
+        told = say("card.refused", milk=fed.name, animals=animal_words(fed.animals),
+                   verdict=headline(fed.verdict))  # fmt: skip
+        reasons = [Paragraph(reason.text) for reason in fed.why_not]
+        pieces += [Boxed(Stack((Paragraph(told, 13, bold=True), *reasons))), Gap(1)]
+    return pieces
+
+
+def _dates(sheet: Sheet, dates: Dates) -> list[Piece]:
+    pantry, pieces = sheet.pantry, []
+    if shelf := pantry.name or pantry.where:
+        if pantry.invented and "invented" not in pantry.name:
+            pieces.append(Paragraph(say("card.shelf-invented", shelf=shelf)))
+        else:
+            pieces.append(Paragraph(say("card.shelf", shelf=shelf)))
+    mixed = say("card.mixed-on", day=day_words(dates.mixed))
+    use_by = say("card.use-by", day=day_words(dates.use_by))
+    both = tuple(Paragraph(text, 13, bold=True, shrinks=True) for text in (mixed, use_by))
+    keep = Paragraph(say("card.keeps", hours=keep_hours()))
+    return [*pieces, Gap(1), Beside(both, (0.5, 0.5)), keep]
 
 
 def _boxes(cautions: Sequence[Caution]) -> list[Piece]:
     return [Boxed(Paragraph(c.text, 13, bold=True)) for c in cautions]
 
 
-# --- recipe ------------------------------------------------------------------------------------
+# --- one milk ----------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,63 +140,100 @@ class _Row:
     amounts: tuple[str, ...]
 
 
-def _recipe(made: DayAndJar, kitchen: Kitchen) -> list[Piece]:
-    plans = [made.day_plan] + ([made.jar_plan] if made.jar_plan else [])
-    titles = [f"For a day: {_size(made.day_plan, kitchen)}"]
-    if made.jar_plan and made.container:
-        titles.append(f"For the {made.container.words}: {_size(made.jar_plan, kitchen)}")
-    shares = (0.4, 0.3, 0.3) if len(plans) == 2 else (0.6, 0.4)
-    top = Beside(
-        (Paragraph("Mix in this order", _HEADING, bold=True),
-         *(Paragraph(t, 12, bold=True) for t in titles)),
-        shares,
-    )  # fmt: skip
-    rows = [_row_piece(n, row, shares) for n, row in enumerate(_rows(plans), 1)]
-    pieces: list[Piece] = [Stack((top, Gap(1.2, 0.5), rows[0])), *rows[1:]]
-    if made.jar_plan is None and made.container is not None:
-        words = made.container.words
-        jars = -(-made.mix.volume // made.container.most())
-        pieces.append(
-            Paragraph(
-                f"No whole measures fill a {words}: mix the day's batch, and pour it into "
-                f"{jars:.0f} of them."
-            )
-        )
-    pieces += [
-        Paragraph(text)
-        for text in dict.fromkeys(_keep_words(k) for p in plans for k in p.keep if k.food != "mix")
-    ]
-    pieces.append(
-        Paragraph(
-            f"To feed: shake, and warm the bottle to {warm_words()}. Cups and spoons: "
-            f"{kitchen.title}."
-        )
-    )
+def _milk(milk: SheetMilk, sheet: Sheet, *, several: bool) -> list[Piece]:
+    animals = [name for fed in milk.fed for name in fed.animals]
+    pieces: list[Piece] = []
+    if several:
+        name = say("card.for-animals", milk=milk.name, animals=animal_words(animals))
+        pieces.append(heading(name))
+    pieces += [*_verdict(milk), Paragraph(_strength(milk)), Gap(1)]
+    return [*pieces, *_recipe(milk, sheet.pantry.kitchen)]
+
+
+def _verdict(milk: SheetMilk) -> list[Piece]:
+    """The verdict for each species; in a frame where it is anything but right."""
+    pieces: list[Piece] = []
+    for fed in milk.fed:
+        told = headline(fed.verdict)
+        if len(milk.fed) > 1:
+            who = drinkers([fed.species], many=True)
+            told = say("card.verdict-for", drinkers=who, verdict=told)
+        if fed.verdict is Verdict.INSIDE:
+            pieces.append(Paragraph(told))
+            continue
+        lines = [Paragraph(told, 13, bold=True)]
+        lines += [Paragraph(r.text, mark="•", hang=1.2) for r in fed.judgement.reasons]
+        if (word := fed.permission) is not None:
+            allowed = say("card.word", veterinarian=word.name, day=day_words(word.on),
+                          allows=word.allows.rstrip("."))  # fmt: skip
+            lines.append(Paragraph(allowed, 13, bold=True))
+        pieces += [Boxed(Stack(tuple(lines))), Gap(1)]
     return pieces
 
 
+def _strength(milk: SheetMilk) -> str:
+    """Solids, fat and protein as fed."""
+    reads = {
+        read.band.measure: read.value
+        for read in milk.fed[0].mix.reads
+        if read.band.basis is Basis.AS_FED
+    }
+    known = [
+        say("card.share", measure=name, value=tell.number(value))
+        for name in ("solids", "fat", "protein")
+        if (value := reads.get(name)) is not None
+    ]
+    return f"{', '.join(known).capitalize()}."
+
+
+def _recipe(milk: SheetMilk, kitchen: Kitchen) -> list[Piece]:
+    amounts = [milk.day] + ([milk.jar] if milk.jar else [])
+    titles = [say("card.for-a-day", size=_size(milk.day, kitchen))]
+    if milk.jar:
+        titles.append(
+            say("card.for-the-jar", jar=milk.container.words, size=_size(milk.jar, kitchen))
+        )
+    shares = (0.4, 0.3, 0.3) if len(amounts) == 2 else (0.6, 0.4)
+    top = Beside(
+        (Paragraph(say("card.order"), _HEADING, bold=True),
+         *(Paragraph(t, 12, bold=True) for t in titles)),
+        shares,
+    )  # fmt: skip
+    rows = [_row_piece(n, row, shares) for n, row in enumerate(_rows(amounts), 1)]
+    pieces: list[Piece] = [Stack((top, Gap(1.2, 0.5), rows[0])), *rows[1:]]
+    if milk.jar is None:
+        jar = milk.container.words
+        pieces.append(Paragraph(say("card.no-jar", jar=jar, jars=milk.jars)))
+    kept = dict.fromkeys(
+        _keep_words(keep) for amount in amounts for keep in amount.plan.keep if keep.food != "mix"
+    )
+    pieces += [Paragraph(text) for text in kept]
+    feed = say("card.to-feed", warm=warm_words(), cups=kitchen.title)
+    return [*pieces, Paragraph(feed)]
+
+
 def _keep_words(keep: Keep) -> str:
-    what = f"{food_words(keep.food).capitalize()} {keep.what}: "
+    food = food_words(keep.food).capitalize()
     if keep.days is None:
-        return f"{what}{keep.note}."
-    days = "a day" if keep.days == 1 else f"{keep.days} days"
-    return f"{what}covered and chilled, use within {days}."
+        return say("card.keep-note", food=food, what=keep.what, note=keep.note)
+    return say("card.keep", food=food, what=keep.what, days=keep.days)
 
 
-def _size(plan: JugPlan, kitchen: Kitchen) -> str:
-    text = say.volume_words(plan.final_volume)
+def _size(amount: Amount, kitchen: Kitchen) -> str:
+    volume = amount.plan.final_volume
+    text = tell.volume_words(volume)
     if kitchen.metric:
         return text
-    return f"{plan.final_volume / unit_size('cup', kitchen):.1f} cups ({text})"
+    return say("card.cups", cups=volume / unit_size("cup", kitchen), volume=text)
 
 
-def _rows(plans: Sequence[JugPlan]) -> list[_Row]:
+def _rows(amounts: Sequence[Amount]) -> list[_Row]:
     """Foods in the order of mixing, with the amounts of every batch."""
-    by_plan: list[dict[str, JugStep]] = []
+    by_amount: list[dict[str, JugStep]] = []
     order: list[str] = []
-    for plan in plans:
-        steps = {step.food: step for step in plan.steps if step.food is not None}
-        by_plan.append(steps)
+    for amount in amounts:
+        steps = {step.food: step for step in amount.plan.steps if step.food is not None}
+        by_amount.append(steps)
         place = 0
         for food in steps:
             if food in order:
@@ -198,27 +244,32 @@ def _rows(plans: Sequence[JugPlan]) -> list[_Row]:
     rows: list[_Row] = []
     before = ""
     for food in order:
-        found = [steps.get(food) for steps in by_plan]
-        off = [step for step in found if step is not None and step.grams < 0]
-        into = [step for step in found if step is not None and step.grams > 0]
-        how = " ".join([*(how_words(s) for s in into[:1]), *(_off_words(plans) for _ in off)])
+        found = [steps.get(food) for steps in by_amount]
+        how = " ".join(_hows(found, amounts))
         unnamed = how.replace(food_words(food), "")
-        amounts = (_amount(s, food, p) for s, p in zip(found, plans, strict=True))
-        rows.append(_Row(food, "The same way." if unnamed == before else how, tuple(amounts)))
+        words = [_amount(step, food, a) for step, a in zip(found, amounts, strict=True)]
+        rows.append(_Row(food, say("card.same-way") if unnamed == before else how, tuple(words)))
         before = unnamed
     return rows
 
 
-def _off_words(plans: Sequence[JugPlan]) -> str:
-    words = next(p.container.words for p in plans if p.container.filled_with is not None)
-    return f"From the {words}: pour off into a clean covered jar, and keep it chilled."
+def _hows(found: Sequence[JugStep | None], amounts: Sequence[Amount]) -> list[str]:
+    """What to do with a food: put it in, and pour it off where a jug is full of it."""
+    into = [step.how for step in found if step is not None and step.grams > 0]
+    off = [
+        say("card.from-the-jug", jug=amount.plan.container.words, how=step.how)
+        for step, amount in zip(found, amounts, strict=True)
+        if step is not None and step.grams < 0
+    ]
+    return [*into[:1], *off]
 
 
-def _amount(step: JugStep | None, food: str, plan: JugPlan) -> str:
+def _amount(step: JugStep | None, food: str, amount: Amount) -> str:
     if step is None:
-        own = plan.container.filled_with
-        return "all that is in it" if own is not None and own.id == food else "none"
-    return f"pour off {step.words}" if step.grams < 0 else step.words
+        own = amount.plan.container.filled_with
+        inside = own is not None and own.id == food
+        return say("card.all-inside") if inside else say("card.none")
+    return say("card.pour-off", amount=step.words) if step.grams < 0 else step.words
 
 
 def _row_piece(number: int, row: _Row, shares: tuple[float, ...]) -> Piece:
@@ -231,9 +282,18 @@ def _row_piece(number: int, row: _Row, shares: tuple[float, ...]) -> Piece:
 # --- the rest ----------------------------------------------------------------------------------
 
 
-def _feeds(made: DayAndJar) -> list[Piece]:
-    head = heading("How much each animal gets")
-    rows = blank_feeds() if made.feeds is None else feed_pieces(made.feeds)
+def _feeds(milk: SheetMilk, *, several: bool) -> list[Piece]:
+    if not milk.plans:
+        head, rows = heading(say("card.feeds")), blank_feeds()
+        return [Stack((head, rows[0])), *rows[1:]]
+    before = "" if milk.before is None else milk.before.name
+    rows = feed_pieces(milk.plans, before, milk.too_weak_for)
+    if several:
+        animals = listed([name for plan in milk.plans for name in plan.flock.names])
+        head = heading(say("card.feeds-of", milk=milk.name) if len(animals) > 60
+                       else say("card.feeds-for", animals=animals))  # fmt: skip
+    else:
+        head = heading(say("card.feeds"))
     return [Stack((head, rows[0])), *rows[1:]]
 
 
@@ -242,7 +302,7 @@ def _signs() -> list[Piece]:
     bullets = [Paragraph(text, mark="•", hang=1.2) for text in signs.look]
     half = -(-len(bullets) // 2)
     columns = Beside((Stack(tuple(bullets[:half])), Stack(tuple(bullets[half:]))), (0.5, 0.5))
-    telephone = Paragraph("Telephone: ______________________________")
+    telephone = Paragraph(say("card.telephone"))
     title = Paragraph(signs.text, _HEADING, bold=True)
     return [Boxed(Stack((title, Gap(1), columns, Gap(1.5), telephone)))]
 
@@ -251,4 +311,4 @@ def _care(cautions: Sequence[Caution]) -> list[Piece]:
     if not cautions:
         return []
     pieces: list[Piece] = [Paragraph(c.text, mark="•", hang=1.2) for c in cautions]
-    return [Stack((heading("Take care"), pieces[0])), *pieces[1:]]
+    return [Stack((heading(say("card.care")), pieces[0])), *pieces[1:]]

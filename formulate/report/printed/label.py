@@ -1,7 +1,7 @@
 """Labels for jars of mixed milk: for the animal, and plainly not for people.
 
-Several to a sheet of plain paper, with lines to cut along. As many as fit with letters that can
-be read at an arm's length.
+Several to a sheet of plain paper, with lines to cut along; a sheet for each milk. As many as fit
+with letters that can be read at an arm's length.
 """
 
 from __future__ import annotations
@@ -10,12 +10,11 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-from formulate.answers.day_and_jar import DayAndJar
+from formulate.answers.sheet import Amount, Sheet, SheetMilk
+from formulate.answers.verdict import Verdict
 from formulate.base.errors import InputError
-from formulate.base.messages import listed
-from formulate.kitchen.jug import JugPlan
-from formulate.report import words as say
-from formulate.report.printed.card import Dates
+from formulate.base.messages import listed, say
+from formulate.report import words as tell
 from formulate.report.printed.paper import MARGIN, Paper, measure, save_pages
 from formulate.report.printed.typeset import (
     Boxed,
@@ -31,12 +30,14 @@ from formulate.report.printed.typeset import (
     place_inside,
 )
 from formulate.report.printed.wording import (
+    Dates,
     day_words,
-    drinker,
+    drinkers,
     food_words,
     keep_hours,
     warm_words,
 )
+from formulate.report.verdict_words import headline
 
 __all__ = ["GRIDS", "label_page", "label_piece", "save_labels"]
 
@@ -44,12 +45,14 @@ __all__ = ["GRIDS", "label_page", "label_piece", "save_labels"]
 GRIDS = ((2, 4), (2, 3), (2, 2), (1, 2), (1, 1))
 #: Room between a label's edge, where it is cut, and its letters [mm].
 _ROOM = 4.0
+#: More animals than this are not named on a label.
+_NAMED = 4
 
 
 def save_labels(
-    made: DayAndJar, mixed: date | None, paper: Paper, path: Path, per_sheet: int | None = None
+    sheet: Sheet, mixed: date | None, paper: Paper, path: Path, per_sheet: int | None = None
 ) -> int:
-    """Write a sheet of labels; return how many are on it.
+    """Write a sheet of labels for each milk; return how many labels there are.
 
     Raises
     ------
@@ -57,17 +60,19 @@ def save_labels(
         If so many do not fit, the file's ending is neither .pdf nor .png, or it cannot be
         written.
     """
-    page, count = label_page(made, mixed, paper, per_sheet)
-    save_pages([page], f"Jar labels: milk for the {drinker(made)}, not for people", path)
-    return count
+    made = [label_page(milk, mixed, paper, per_sheet) for milk in sheet.milks]
+    species = [fed.species for milk in sheet.milks for fed in milk.fed]
+    title = say("card.labels-title", drinkers=drinkers(species, many=True))
+    save_pages([page for page, _ in made], title, path)
+    return sum(count for _, count in made)
 
 
 def label_page(
-    made: DayAndJar, mixed: date | None, paper: Paper, per_sheet: int | None = None
+    milk: SheetMilk, mixed: date | None, paper: Paper, per_sheet: int | None = None
 ) -> tuple[Page, int]:
     """A sheet of labels, all alike, and how many are on it."""
     width = measure()
-    piece = label_piece(made, Dates.of(mixed))
+    piece = label_piece(milk, Dates.of(mixed))
     for across, down in GRIDS:
         if per_sheet is not None and across * down != per_sheet:
             continue
@@ -79,63 +84,75 @@ def label_page(
             return Page(paper.width, paper.height, tuple(marks), scale), across * down
     counts = [a * d for a, d in GRIDS]
     if per_sheet is not None and per_sheet not in counts:
+        numbers = listed([str(n) for n in reversed(counts)], "or")
         raise InputError(
-            f"{per_sheet} labels do not part a sheet evenly",
-            f"Ask for {listed([str(n) for n in reversed(counts)], 'or')}.",
-            "--per-sheet",
-        )
-    raise InputError(
-        "the label does not fit with letters that can be read",
-        "Ask for fewer to a sheet, or mix of fewer foods.",
-        "--per-sheet" if per_sheet is not None else "label",
-    )
+            say("card.labels-uneven", count=per_sheet), say("card.labels-ask", counts=numbers)
+        ).about("per_sheet")
+    error = InputError(say("card.label-too-small"), say("card.fewer-labels"))
+    raise error.about("per_sheet") if per_sheet is not None else error
 
 
-def label_piece(made: DayAndJar, dates: Dates) -> Piece:
+def label_piece(milk: SheetMilk, dates: Dates) -> Piece:
     """One label."""
-    who = drinker(made).upper()
-    plan, of = _contents(made)
+    who = drinkers([fed.species for fed in milk.fed]).upper()
     title = Boxed(
         Stack(
             (
-                Paragraph(f"FOR THE {who}", 17, bold=True, centred=True),
-                Paragraph("NOT FOR PEOPLE", 17, bold=True, centred=True),
+                Paragraph(say("card.label-for", drinker=who), 17, bold=True, centred=True),
+                Paragraph(say("card.label-not"), 17, bold=True, centred=True),
             )
         ),
         thickness=1.2,
         room=1.5,
     )
-    return Stack(
-        (
-            title,
-            Gap(1.5),
-            Paragraph(f"{of}: {_foods(plan)}."),
-            Gap(1),
-            Paragraph(f"Mixed on: {day_words(dates.mixed)}", 13, bold=True),
-            Paragraph(f"Use by: {day_words(dates.use_by)}", 13, bold=True),
-            Paragraph("SHAKE WELL", 13, bold=True),
-            Paragraph(
-                f"Warm to {warm_words()}. Keep covered and chilled, {keep_hours()} hours at most. "
-                "Not for a newborn's first day."
-            ),
-        )
-    )
+    pieces: list[Piece] = [title, Gap(1.5), *_verdict(milk)]
+    animals = [name for fed in milk.fed for name in fed.animals]
+    if 0 < len(animals) <= _NAMED:
+        pieces.append(Paragraph(say("card.label-animals", animals=listed(animals)), bold=True))
+    pieces += [
+        Paragraph(_contents(milk)),
+        Gap(1),
+        Paragraph(say("card.mixed-on", day=day_words(dates.mixed)), 13, bold=True),
+        Paragraph(say("card.use-by", day=day_words(dates.use_by)), 13, bold=True),
+        Paragraph(say("card.label-shake"), 13, bold=True),
+        Paragraph(say("card.label-keep", warm=warm_words(), hours=keep_hours())),
+    ]
+    return Stack(tuple(pieces))
 
 
-def _contents(made: DayAndJar) -> tuple[JugPlan, str]:
-    """The batch in the jar, or where none is made for it the day's, and how to call it."""
-    if made.jar_plan is not None and made.container is not None:
-        return made.jar_plan, f"In this {made.container.words}"
-    return made.day_plan, f"Of a batch of {say.volume_words(made.day_plan.final_volume)}"
+def _verdict(milk: SheetMilk) -> list[Piece]:
+    """Nothing where the milk is right; else the verdict, and the veterinarian's word."""
+    pieces: list[Piece] = []
+    for fed in milk.fed:
+        if fed.verdict is Verdict.INSIDE:
+            continue
+        told = headline(fed.verdict)
+        if len(milk.fed) > 1:
+            who = drinkers([fed.species], many=True)
+            told = say("card.verdict-for", drinkers=who, verdict=told)
+        pieces.append(Paragraph(told, bold=True))
+        if (word := fed.permission) is not None:
+            day = day_words(word.on)
+            allowed = say("card.label-word", veterinarian=word.name, day=day)
+            pieces.append(Paragraph(allowed, bold=True))
+    return pieces
 
 
-def _foods(plan: JugPlan) -> str:
+def _contents(milk: SheetMilk) -> str:
+    """The batch in the jar, or where none is made for it the day's."""
+    if milk.jar is not None:
+        return say("card.label-jar", jar=milk.container.words, foods=_foods(milk.jar))
+    volume = tell.volume_words(milk.day.plan.final_volume)
+    return say("card.label-batch", volume=volume, foods=_foods(milk.day))
+
+
+def _foods(amount: Amount) -> str:
     parts: Sequence[str] = [
         f"{step.words} {food_words(step.food)}"
-        for step in plan.steps
+        for step in amount.plan.steps
         if step.food is not None and step.grams > 0
     ]
-    own = plan.container.filled_with
+    own = amount.plan.container.filled_with
     if own is not None:
         parts = [food_words(own.id), *parts]
     return ", ".join(parts)
@@ -152,8 +169,8 @@ def _sheet(placed: Placed, across: int, down: int, size: tuple[float, float]) ->
             x, y = left + column * wide + _ROOM, top + row * high + _ROOM + spare
             marks += moved(placed.marks, x, y)
     right, bottom = left + across * wide, top + down * high
-    marks += [
-        Stroke(left + i * wide, top, left + i * wide, bottom, 0.15) for i in range(across + 1)
-    ]
-    marks += [Stroke(left, top + i * high, right, top + i * high, 0.15) for i in range(down + 1)]
+    for x in (left + i * wide for i in range(across + 1)):
+        marks.append(Stroke(x, top, x, bottom, 0.15))
+    for y in (top + i * high for i in range(down + 1)):
+        marks.append(Stroke(left, y, right, y, 0.15))
     return marks

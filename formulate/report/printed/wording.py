@@ -2,21 +2,34 @@
 
 from __future__ import annotations
 
-from datetime import date
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import date, timedelta
 
-from formulate.answers.day_and_jar import DayAndJar
-from formulate.base.messages import listed
+from formulate.base.messages import listed, say
 from formulate.foods.tables import storage_days
-from formulate.kitchen.jug import JugStep
 from formulate.rearing.figures import value
 from formulate.report.prices import food_words
 
-__all__ = ["day_words", "drinker", "food_words", "how_words", "keep_hours", "warm_words"]
+__all__ = ["Dates", "day_words", "drinkers", "food_words", "keep_hours", "warm_words"]
 
 _WEEK = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _YEAR = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 #: Never "kid" alone on anything that lies in a kitchen: it would be read as a child.
 _ONE = {"lamb": "lamb", "kid": "goat kid"}
+
+
+@dataclass(frozen=True, slots=True)
+class Dates:
+    """When it was mixed and until when it keeps; both None: to be written in by hand."""
+
+    mixed: date | None
+    use_by: date | None
+
+    @classmethod
+    def of(cls, mixed: date | None) -> Dates:
+        """The dates of a mix; it keeps as long as the tables say."""
+        return cls(mixed, None if mixed is None else mixed + timedelta(hours=keep_hours()))
 
 
 def day_words(day: date | None, *, year: bool = True) -> str:
@@ -27,12 +40,9 @@ def day_words(day: date | None, *, year: bool = True) -> str:
     return f"{text} {day.year}" if year else text
 
 
-def drinker(made: DayAndJar, *, many: bool = False) -> str:
+def drinkers(species: Iterable[str], *, many: bool = False) -> str:
     """Who it is for: "lamb", "goat kids", "lambs and goat kids"."""
-    species = [str(made.mix.bands.species)]
-    if made.feeds is not None:
-        species = list(dict.fromkeys(str(a.species) for a in made.feeds.flock.animals))
-    names = [_ONE.get(name, name) for name in species]
+    names = [_ONE[one] for one in dict.fromkeys(map(str, species))]
     return listed([f"{name}s" for name in names] if many else names)
 
 
@@ -44,15 +54,4 @@ def keep_hours() -> int:
 def warm_words() -> str:
     """The bottle's temperature."""
     celsius = value("milk-warm")
-    return f"{celsius:g} °C ({celsius * 9 / 5 + 32:.0f} °F)"
-
-
-def how_words(step: JugStep) -> str:
-    """What to do, without its amount: that stands beside it, for one batch and another."""
-    if step.food is None:
-        return step.do
-    name = food_words(step.food)
-    for said in (f"{step.words} of {name}", f"{step.words} ({name})"):
-        if said in step.do:
-            return step.do.replace(said, f"the {name}")
-    return step.do
+    return say("card.warm", celsius=celsius, fahrenheit=celsius * 9 / 5 + 32)
