@@ -38,6 +38,11 @@ class Bar:
         return self.id.startswith("milk-")
 
     @property
+    def of_animal(self) -> bool:
+        """Whether it is the animal that is barred, whatever it would drink."""
+        return self.harm and not self.of_milk
+
+    @property
     def harm(self) -> bool:
         """Whether feeding would harm; else no milk is due any more, or no amount is known."""
         return self.of_milk or self.id in ("cold", "cannot-swallow")

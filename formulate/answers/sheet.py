@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from formulate.answers.cautions import Caution, cautions_at, cautions_for
 from formulate.answers.conditions import AnimalFacts
+from formulate.answers.may_feed import Bar, bars_of
 from formulate.answers.milks import FedMilk, milks_of, plans_of, worst
 from formulate.answers.mix import mix
 from formulate.answers.mix_answer import MixAnswer, MixRequest
@@ -163,6 +164,8 @@ class Sheet:
         Those that may be fed.
     refused : tuple of FedMilk
         Those that may not be: nothing is printed of them.
+    bars : tuple of Bar
+        Animals that are not fed now, or that no amounts are known for.
     design : MixAnswer or None
         Without a flock: how the mix was found, or why there is none.
     """
@@ -171,6 +174,7 @@ class Sheet:
     read: FlockRead | None
     milks: tuple[SheetMilk, ...]
     refused: tuple[FedMilk, ...]
+    bars: tuple[Bar, ...] = ()
     design: MixAnswer | None = None
 
     @property
@@ -191,7 +195,9 @@ class Sheet:
     @property
     def yes(self) -> bool:
         """Whether there is a sheet, every milk is right, and every animal gets enough."""
-        return bool(self.milks) and self.verdict is Verdict.INSIDE and not self.too_weak_for
+        known = all(bar.id != "weigh-first" for bar in self.bars)
+        right = self.verdict is Verdict.INSIDE and not self.too_weak_for
+        return bool(self.milks) and right and known
 
 
 def default_jar(kitchen: Kitchen) -> str:
@@ -237,7 +243,13 @@ def sheet(
         for one in together.values()
     )
     refused = tuple(milk for milk in milks if not milk.may_be_fed)
-    return Sheet(pantry, read, written, refused)
+    bars = tuple(
+        bar
+        for animal in read.flock.animals
+        for bar in bars_of(animal, None, read.now)
+        if bar.of_animal or bar.id == "weigh-first"
+    )
+    return Sheet(pantry, read, written, refused, bars)
 
 
 def _designed(pantry: Pantry, request: SheetRequest) -> Sheet:
@@ -247,7 +259,7 @@ def _designed(pantry: Pantry, request: SheetRequest) -> Sheet:
     wanted = MixRequest(make=request.make, keep_to=request.keep_to, confidence=False)
     answer = mix(pantry, request.reference or "lamb-replacer", wanted)
     if answer.milk is None:
-        return Sheet(pantry, None, (), (), answer)
+        return Sheet(pantry, None, (), (), design=answer)
     found = answer.milk.mix
     used = np.flatnonzero(found.grams > 0)
     foods = tuple(found.shelf.foods[j] for j in used)
@@ -261,9 +273,9 @@ def _designed(pantry: Pantry, request: SheetRequest) -> Sheet:
         recipe, found, milk_of_mix(recipe.name, found), answer.milk.judgement, species, ()
     )
     if not fed.may_be_fed:
-        return Sheet(pantry, None, (), (fed,), answer)
+        return Sheet(pantry, None, (), (fed,), design=answer)
     written = _written(pantry, request, [fed], [], None, found.volume)
-    return Sheet(pantry, None, (written,), (), answer)
+    return Sheet(pantry, None, (written,), (), design=answer)
 
 
 def _written(

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
+from formulate.answers.may_feed import Bar, bars_of
 from formulate.answers.milks import FedMilk, milks_of, plans_of, worst
 from formulate.answers.verdict import Verdict
 from formulate.base.clock import Clock
@@ -23,7 +24,15 @@ from formulate.shopping.drinkers import Drinkers, MilkChoice
 from formulate.shopping.plan import NoShopping, Shopping, plan_shopping
 from formulate.shopping.task import ShopRequest, prepare_shopping
 
-__all__ = ["LeftOut", "PriceUsed", "ShopAnswer", "ShopRequest", "drinkers_of", "shop"]
+__all__ = [
+    "LeftOut",
+    "PriceUsed",
+    "ShopAnswer",
+    "ShopRequest",
+    "drinkers_of",
+    "shop",
+    "unplanned_of",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +84,10 @@ class ShopAnswer:
         What else may be mixed for them, each judged.
     left_out : tuple of LeftOut
         What was asked for besides and is not used.
+    unplanned : tuple of Bar
+        Animals that no milk is planned for: weaned, too old, or not weighed for too long.
     shopping : Shopping, NoShopping or None
-        None where no milk may be fed.
+        None where no milk may be fed, or none is needed any more.
     """
 
     read: FlockRead
@@ -84,6 +95,7 @@ class ShopAnswer:
     milks: tuple[FedMilk, ...]
     offered: tuple[FedMilk, ...]
     left_out: tuple[LeftOut, ...]
+    unplanned: tuple[Bar, ...]
     shopping: Shopping | NoShopping | None
 
     @property
@@ -108,9 +120,16 @@ class ShopAnswer:
         return worst((*self.milks, *self.taken))
 
     @property
+    def nothing_needed(self) -> bool:
+        """Whether no animal drinks milk any more."""
+        return not self.milks
+
+    @property
     def yes(self) -> bool:
-        """Whether there is a plan, and every milk in it is right."""
-        return self.plan is not None and self.verdict is Verdict.INSIDE
+        """Whether all that is needed is planned, and every milk is right."""
+        known = all(bar.id != "weigh-first" for bar in self.unplanned)
+        planned = self.plan is not None or self.nothing_needed
+        return planned and known and self.verdict is Verdict.INSIDE
 
     @property
     def prices(self) -> tuple[PriceUsed, ...]:
@@ -147,8 +166,8 @@ def shop(
     Raises
     ------
     InputError
-        If a milk cannot be read, a food has no price, no milk is planned any more, or the
-        refrigerator cannot hold a day's milk.
+        If a milk cannot be read, a food has no price, or the refrigerator cannot hold a day's
+        milk.
     """
     request = request or ShopRequest()
     clock = clock or Clock(request.seconds)
@@ -158,7 +177,13 @@ def shop(
     if drinkers:
         task = prepare_shopping(read.flock, pantry, read.now, drinkers, request)
         found = plan_shopping(task, clock)
-    return ShopAnswer(read, pantry, milks, offered, left_out, found)
+    return ShopAnswer(read, pantry, milks, offered, left_out, unplanned_of(read), found)
+
+
+def unplanned_of(read: FlockRead) -> tuple[Bar, ...]:
+    """Animals that no milk is planned for, each with the reason."""
+    bars = [bar for animal in read.flock.animals for bar in bars_of(animal, None, read.now)]
+    return tuple(bar for bar in bars if not bar.harm)
 
 
 def drinkers_of(

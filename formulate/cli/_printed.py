@@ -54,6 +54,7 @@ class Prepared:
     mixed: date | None
     paper: Paper
     path: Path
+    said: tuple[str, ...] = ()
 
     def print_out(self, as_json: bool, told: str, **more: Any) -> None:
         """Say what was printed: its verdict first."""
@@ -67,7 +68,8 @@ class Prepared:
                 | {"written": [str(self.path)], "paper": paper, **more}
             )
             return
-        click.echo("\n".join([*fed_milk_lines(self.sheet.fed), told]))
+        bars = [bar.text for bar in self.sheet.bars]
+        click.echo("\n".join([*fed_milk_lines(self.sheet.fed), *bars, *self.said, told]))
 
 
 def prepared(
@@ -83,16 +85,23 @@ def prepared(
 ) -> Prepared:
     """Answer what stands on the sheet; where there is none say why, and leave with status 1."""
     from formulate.answers.sheet import SheetRequest, sheet
+    from formulate.base.folder import file_lying_in
+    from formulate.base.messages import say
     from formulate.cli._rearing import household_from, moment_from
     from formulate.report.printed.paper import check_ending, paper_named
 
     check_ending(Path(out))
     moment = moment_from(on)
+    said: tuple[str, ...] = ()
+    if flock is None and pantry is None and not any(asked.values()):
+        lying = file_lying_in(Path(), "animals", "flock")
+        flock = None if lying is None else str(lying)
+        said = () if lying is None else (say("today.household.flock-here", name=lying.name),)
     if flock is None:
         read, shelf = None, pantry_from(pantry)
     else:
         home = household_from(flock, pantry, on)
-        read, shelf = home.read, home.pantry
+        read, shelf, said = home.read, home.pantry, (*said, *home.said)
     page = paper_named(paper, shelf)
     found = sheet(shelf, SheetRequest(**asked), read)
     if by_hand:
@@ -104,7 +113,7 @@ def prepared(
     if not found.milks:
         _tell_no(found, mixed, as_json)
         ctx.exit(NO)
-    return Prepared(found, mixed, page, Path(out))
+    return Prepared(found, mixed, page, Path(out), said)
 
 
 def _tell_no(found: Sheet, mixed: date | None, as_json: bool) -> None:
@@ -123,4 +132,6 @@ def _tell_no(found: Sheet, mixed: date | None, as_json: bool) -> None:
     else:
         from formulate.base.messages import say
 
-        click.echo("\n".join([*fed_milk_lines(found.refused), say("card.nothing")]))
+        bars = [bar.text for bar in found.bars]
+        why = "card.nothing" if found.refused else "card.nothing-planned"
+        click.echo("\n".join([*fed_milk_lines(found.refused), *bars, say(why)]))

@@ -42,7 +42,7 @@ def command(
     """
     from formulate.answers.season import season
     from formulate.answers.shop import ShopRequest
-    from formulate.report import rearing_text, season_text, shopping_shapes, shopping_text
+    from formulate.report import season_text, shopping_shapes, shopping_text
 
     home = household_from(flock, pantry, on)
     answer = season(home.read, home.pantry, ShopRequest(seconds=seconds), mix_name)
@@ -58,8 +58,7 @@ def command(
     if as_json:
         print_json(shopping_shapes.season_shape(answer) | {"written": written})
         ctx.exit(0 if answer.yes else NO)
-    notes = rearing_text.pantry_lines(home.pantry, flock=flock, named=bool(pantry))
-    click.echo(season_text.season_text(answer, notes))
+    click.echo(season_text.season_text(answer, home.said))
     if answer.shopping.shopping and tell_sources:
         task = answer.shopping.shopping.task
         click.echo("")

@@ -78,7 +78,7 @@ def command(
     from pathlib import Path
 
     from formulate.answers.shop import ShopRequest, shop
-    from formulate.report import rearing_text, shopping_shapes, shopping_text
+    from formulate.report import shopping_shapes, shopping_text
 
     home = household_from(flock, pantry, on)
     request = ShopRequest(also, keeps, mixing_hour_from(mix_at), trip_cost, seconds)
@@ -99,8 +99,7 @@ def command(
     if as_json:
         print_json(shopping_shapes.shopping_shape(answer) | {"written": written})
         ctx.exit(0 if answer.yes else NO)
-    notes = rearing_text.pantry_lines(home.pantry, flock=flock, named=bool(pantry))
-    click.echo(shopping_text.shopping_text(answer, every_day=every_day, notes=notes))
+    click.echo(shopping_text.shopping_text(answer, every_day=every_day, notes=home.said))
     if answer.plan and tell_sources:
         click.echo("")
         click.echo("\n".join(shopping_text.shopping_sources(answer.plan.task)))

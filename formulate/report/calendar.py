@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 from uuid import UUID, uuid5
 
+from formulate.answers.may_feed import bars_of
 from formulate.answers.milks import fed_now
 from formulate.answers.shop import ShopAnswer
 from formulate.answers.verdict import Verdict
@@ -89,10 +90,11 @@ def events_of(answer: ShopAnswer) -> tuple[Event, ...]:
     plans = [plan for who in shopping.task.drinkers for plan in who.now.plans]
     found = chain(
         _mixing(shopping, _verdict_lines(answer)),
-        _feeds(shopping),
+        _feeds(shopping, _not_today(answer)),
         _trips(shopping),
         _weighings(plans, shopping.task.first_day),
         *map(_weanings, plans),
+        _gone(answer.read.flock, now.date()),
     )
     return tuple(sorted((e for e in found if _ahead(e, now)), key=_order))
 
@@ -145,7 +147,16 @@ def _mixing_words(batch: MixedBatch) -> list[str]:
     return lines
 
 
-def _feeds(shopping: Shopping) -> Iterator[Event]:
+def _not_today(answer: ShopAnswer) -> set[str]:
+    """Animals that a feed would harm now: too cold, or unable to swallow."""
+    return {
+        animal.name
+        for animal in answer.read.flock.animals
+        if any(bar.of_animal for bar in bars_of(animal, None, answer.read.now))
+    }
+
+
+def _feeds(shopping: Shopping, not_today: set[str]) -> Iterator[Event]:
     """A place for each of the household's feeding times of a day."""
     task = shopping.task
     several = len(task.drinkers) > 1
@@ -155,6 +166,8 @@ def _feeds(shopping: Shopping) -> Iterator[Event]:
         for who in task.drinkers:
             for plan in who.now.plans:
                 for i, animal in enumerate(plan.flock.animals if d < len(plan.days) else ()):
+                    if d == 0 and animal.name in not_today:
+                        continue
                     millilitres = float(plan.millilitres[i, d])
                     bottle = _Bottle(animal.name, millilitres, who.now.name if several else "")
                     for at in plan.times(i, d):
@@ -299,6 +312,15 @@ def _weanings(plan: FeedPlan) -> Iterator[Event]:
             0,
             say("shop.calendar.off-milk", animal=animal.name),
         )
+
+
+def _gone(flock: Flock, today: date) -> Iterator[Event]:
+    """Cancelled places: the weaning of animals that have left, or are weaned already."""
+    weaned = (a for a in flock.animals if a.ending is not None and a.ending.day <= today)
+    for animal in (*flock.gone, *weaned):
+        words = say("shop.calendar.no-wean", animal=animal.name)
+        for place in ("ready", "off"):
+            yield Event("wean", f"{animal.name}/{place}", today, 0, words, cancelled=True)
 
 
 # --- the file ----------------------------------------------------------------------------------

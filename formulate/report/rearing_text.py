@@ -11,7 +11,6 @@ from formulate.answers.today import AnimalToday, Today
 from formulate.answers.verdict import Judgement
 from formulate.base.errors import InputError
 from formulate.base.messages import listed
-from formulate.pantry.pantry import Pantry
 from formulate.rearing.bottle import bottle_words, mark_words
 from formulate.rearing.feed_plan import DayFeed, FeedPlan, Reason, Stage, Weaning
 from formulate.rearing.feeding import Shortfall
@@ -31,7 +30,6 @@ __all__ = [
     "heading",
     "log_fault_lines",
     "milk_words",
-    "pantry_lines",
 ]
 
 #: A lamb's milk is mixed at most this strong [% solids]: the highest published.
@@ -50,15 +48,6 @@ def heading(flock: Flock, now: datetime, milk: FlockMilk | None) -> list[str]:
     if milk:
         lines.append(f"Milk: {milk_words(milk.milk)}")
     return lines
-
-
-def pantry_lines(pantry: Pantry, *, flock: str | None, named: bool) -> list[str]:
-    """Whose animals, recipes and foods are used, where nobody named them."""
-    if flock is None:
-        return ["No flock file was named, so this is the built-in sample."]
-    if named or not pantry.invented:
-        return []
-    return ["No pantry is named, so recipes and foods are those of the built-in sample."]
 
 
 def forbidden_text(flock: Flock, now: datetime, milk: FlockMilk, judged: Judgement) -> str:

@@ -8,7 +8,7 @@ from datetime import date
 from formulate.answers.season import SeasonAnswer
 from formulate.base.messages import listed, say
 from formulate.report import words as tell
-from formulate.report.shopping_text import money_and_proof, shopping_heading
+from formulate.report.shopping_text import money_and_proof, shopping_heading, why_none
 from formulate.shopping.plan import NoShopping
 from formulate.shopping.season import AnimalSeason, Estimate, MilkSeason
 
@@ -28,7 +28,7 @@ def season_text(answer: SeasonAnswer, notes: Sequence[str] = ()) -> str:
     """The whole answer; the verdict comes first, then what a door has to note."""
     lines = shopping_heading(answer.shopping, notes)
     if answer.own is None:
-        return "\n".join([*lines, "", say("shop.nothing-fed")])
+        return "\n".join([*lines, "", *why_none(answer.shopping)])
     lines += ["", *_table(answer), "", *_from_today(answer), "", *_animal_lines(answer)]
     lines += ["", *_milk_lines(answer, answer.own), "", say("shop.season.notes-title")]
     meaning = (

@@ -31,13 +31,14 @@ def _head(answer: ShopAnswer) -> Shape:
         "invented_flock": flock.invented,
         "now": answer.read.now.isoformat(timespec="minutes"),
         **pantry_shape(answer.pantry),
+        "unplanned": [{"id": bar.id, "text": bar.text} for bar in answer.unplanned],
         "left_out": [{"mix": out.name, "reason": out.why} for out in answer.left_out],
     }
 
 
 def _status(answer: ShopAnswer) -> str:
     if answer.shopping is None:
-        return "refused"
+        return "nothing-needed" if answer.nothing_needed else "refused"
     return "planned" if isinstance(answer.shopping, Shopping) else "impossible"
 
 

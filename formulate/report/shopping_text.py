@@ -56,7 +56,8 @@ def shopping_text(answer: ShopAnswer, *, every_day: bool = False, notes: Sequenc
 
 def shopping_heading(answer: ShopAnswer, notes: Sequence[str] = ()) -> list[str]:
     """The verdict on each milk; then whose animals, which day, which prices."""
-    lines = [*fed_milk_lines(answer.milks, answer.taken), *notes]
+    lines = fed_milk_lines(answer.milks, answer.taken)
+    lines += [*(tell.paragraph(bar.text) for bar in answer.unplanned), *notes]
     lines += heading(answer.read.flock, answer.read.now, None)
     pantry, dates = answer.pantry, answer.pantry.price_dates()
     shelf, currency = pantry.name or pantry.where, pantry.currency
@@ -78,8 +79,10 @@ def shopping_heading(answer: ShopAnswer, notes: Sequence[str] = ()) -> list[str]
 def why_none(answer: ShopAnswer) -> list[str]:
     """Why there is nothing to buy, and what would help; empty where there is."""
     found = answer.shopping
+    if found is None and answer.nothing_needed:
+        return [say("shop.nothing-needed")]
     if found is None:
-        return [say("shop.nothing-fed")]
+        return [say("shop.nothing-fed" if answer.refused else "shop.nothing-planned")]
     if isinstance(found, NoShopping):
         return [say("shop.none"), f"{found.reason}.", found.remedy]
     return []

@@ -14,13 +14,14 @@ from rearing_flocks import NOW, STRONG, TODAY, flock, flocks, lamb
 
 from formulate.answers.shop import ShopRequest
 from formulate.answers.shop import shop as shopping_answer
+from formulate.answers.verdict import Verdict
 from formulate.base.errors import InputError
 from formulate.cli.main import cli, run
 from formulate.foods.food import KINDS
 from formulate.foods.tables import sources, storage_days
 from formulate.pantry.pantry import parse_pantry, sample_pantry
 from formulate.rearing.feeding import plan_feeds
-from formulate.rearing.flock import Eaten, Weighing
+from formulate.rearing.flock import Ending, Weighing
 from formulate.rearing.flock_file import FlockRead, sample_flock
 from formulate.shopping.batches import batches_of, jars_for, kept_days, mixing_hour, round_up
 from formulate.shopping.plan import NoShopping
@@ -283,12 +284,23 @@ class TestNoShopping:
             assert keeps.unopened_note
             assert keeps.chilled_open or not keeps.chilled
 
-    def test_everyone_is_weaned(self):
-        grown = lamb("Old", age=90, weight=25.0)
-        eaten = tuple(Eaten(TODAY - timedelta(days=d), 300.0) for d in (40, 39, 38))
-        weighed = (Weighing(TODAY - timedelta(days=40), 15.0), *grown.weighings)
-        with pytest.raises(InputError, match="no milk is planned"):
-            shop(household(replace(grown, creep=eaten, weighings=weighed)))
+    def test_nothing_is_needed_when_everyone_is_weaned(self):
+        weaned = lamb("Old", ending=Ending(TODAY, "weaned"))
+        found = answer(household(weaned))
+        assert found.shopping is None
+        assert found.nothing_needed
+        assert found.yes
+        assert [bar.id for bar in found.unplanned] == ["weaned"]
+
+    @pytest.mark.parametrize(("days", "known"), [(28, True), (29, False)])
+    def test_no_plan_is_made_past_its_knowledge(self, days, known):
+        unseen = Weighing(TODAY - timedelta(days=days), 8.0)
+        wren = replace(lamb("Wren", age=50), weighings=(unseen,))
+        found = answer(household(lamb("Pip", age=50, weight=12.0), wren))
+        drunk = {name for who in found.plan.task.drinkers for name in who.animals}
+        assert drunk == ({"Pip", "Wren"} if known else {"Pip"})
+        assert found.yes is (known and found.verdict is Verdict.INSIDE)
+        assert any("Weigh it" in bar.text for bar in found.unplanned) is not known
 
 
 def invoke(*arguments):

@@ -74,6 +74,7 @@ def card_sections(sheet: Sheet, dates: Dates) -> list[list[Piece]]:
     head: list[Piece] = [
         Paragraph(_title(sheet), _TITLE, bold=True),
         *_refused(sheet),
+        *(Boxed(Paragraph(bar.text, 13, bold=True)) for bar in sheet.bars),
         *_boxes(first),
         *_dates(sheet, dates),
     ]

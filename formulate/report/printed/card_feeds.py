@@ -7,7 +7,6 @@ from datetime import date
 
 from formulate.base.messages import listed, say
 from formulate.base.units import Kitchen, unit_size
-from formulate.rearing.bottle import bottle_words
 from formulate.rearing.feed_plan import FeedPlan, Stage
 from formulate.rearing.figures import value
 from formulate.report.printed.typeset import Beside, Boxed, Gap, Paragraph, Piece, Stack

@@ -24,6 +24,7 @@ def sheet_shape(sheet: Sheet, mixed: date | None) -> Shape:
         "use_by": dates.use_by,
         "milks": [_milk_shape(milk) for milk in sheet.milks],
         "refused": [fed_milk_shape(fed) for fed in sheet.refused],
+        "not_fed_now": [{"id": bar.id, "text": bar.text} for bar in sheet.bars],
         "too_weak_for": list(sheet.too_weak_for),
     }
 
