@@ -203,7 +203,7 @@ VET = (
     Case("1 quart half-and-half", "vet", "fat-vet"),
     Case("1 quart skim-milk", "vet", "thin-vet"),
     Case("1 quart whole-milk + 1 quart water", "vet", "thin-vet"),
-    Case("1 quart water", "vet", "thin-vet"),
+    Case("1 cup whole-milk + 1 gallon water", "vet", "thin-vet"),
     Case("1 quart lowfat-buttermilk", "vet", "sodium-vet"),
     Case("1 cup cottage-cheese + 1 cup whole-milk", "vet", "sodium-vet"),
     Case("1 cup nonfat-dry-milk + 1 quart water", "vet", "lactose-vet"),

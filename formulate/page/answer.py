@@ -231,7 +231,7 @@ def checked(text: str, aim: Aim, pantry: Pantry) -> Checked:
     found = check(text, pantry, aim.whom, kitchen=pantry.kitchen)
     shown = None if found.milk is None else _shown(found.milk, say("page.your-recipe"), pantry)
     return Checked(
-        headline(found.judgement.verdict),
+        headline(found.judgement),
         tuple(reason.text for reason in found.judgement.reasons),
         tuple(next_words(found)),
         shown,

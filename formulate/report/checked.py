@@ -14,7 +14,7 @@ from formulate.report.instruments_text import (
 )
 from formulate.report.milk import How, milk_lines, milk_shape, no_how
 from formulate.report.text import heading
-from formulate.report.verdict_words import verdict_lines, verdict_shape
+from formulate.report.verdict_words import thinning_words, verdict_lines, verdict_shape
 from formulate.report.words import bullet
 
 __all__ = ["check_lines", "check_shape", "next_words"]
@@ -22,7 +22,7 @@ __all__ = ["check_lines", "check_shape", "next_words"]
 Shape = dict[str, Any]
 
 
-def next_words(answer: CheckAnswer, how: How = no_how) -> list[str]:
+def next_words(answer: CheckAnswer, how: How = no_how, *, thinning: bool = True) -> list[str]:
     """What to do next, a sentence or two each; nothing where the milk is inside.
 
     Parameters
@@ -30,10 +30,12 @@ def next_words(answer: CheckAnswer, how: How = no_how) -> list[str]:
     answer : CheckAnswer
     how : callable
         What the door adds: "design".
+    thinning : bool
+        Say how much water mends a milk that is only too strong; False where it was told before.
     """
-    verdict = answer.judgement.verdict
-    told = []
-    if answer.judgement.thinning is None:
+    verdict, water = answer.judgement.verdict, answer.judgement.thinning
+    told = [] if water is None or not thinning else [thinning_words(water)]
+    if water is None:
         for without in answer.without:
             name = "rest-inside" if without.verdict is Verdict.INSIDE else "rest-outside"
             told.append(say(f"verdict.{name}", food=without.food))
@@ -56,7 +58,7 @@ def check_lines(answer: CheckAnswer, *, how: How = no_how, all_cautions: bool = 
         Tell every caution, each with its source.
     """
     lines = verdict_lines(answer.judgement)
-    if following := next_words(answer, how):
+    if following := next_words(answer, how, thinning=False):
         lines += [say("verdict.next"), *map(bullet, following)]
     lines += ["", say("verdict.recipe", recipe=answer.asked)]
     lines += heading(answer.bands, answer.kitchen, answer.pantry)

@@ -16,13 +16,19 @@ from judged_cases import CASES, GOOD, PANTRY, Case
 
 from formulate.answers.check import check
 from formulate.answers.compare import compare
+from formulate.answers.milks import milks_of
+from formulate.answers.shop import drinkers_of, shop
+from formulate.answers.today import today
 from formulate.answers.verdict import Verdict, judge
 from formulate.base.errors import NotForLambs
 from formulate.blend.protect.confidence import how_sure
 from formulate.cli.main import run
 from formulate.foods.tables import band_set
+from formulate.page.aim import Aim
+from formulate.page.answer import checked
 from formulate.pantry import reading
 from formulate.pantry.pantry import Pantry, load_pantry, parse_pantry, recipe_named
+from formulate.rearing.flock_file import FlockRead, parse_flock
 from formulate.report.compared import compare_shape
 
 
@@ -37,6 +43,8 @@ class Shown:
         Ids, in order.
     status : int or None
         Exit status; None where the door has none.
+    feeds : bool or None
+        Whether it plans bottles, or buys or mixes milk; None where the door never does.
     text : str
         What a person reads; empty where it is not text.
     """
@@ -45,6 +53,7 @@ class Shown:
     reasons: tuple[str, ...] = ()
     status: int | None = None
     text: str = ""
+    feeds: bool | None = None
 
 
 @cache
@@ -90,8 +99,6 @@ def by_compare(case: Case, path, capsys) -> Shown:
         foods = {food.id for food in recipe_named(case.recipe, pantry, pantry.kitchen).foods}
     except NotForLambs as error:
         pytest.skip(f"{error.name} has no composition to compare")
-    if foods == {"water"}:
-        pytest.skip("water has no energy to compare by")
     foods -= {item.food.id for item in pantry.items} | {"water"}
     prices = "".join(f'[foods.{name}]\nprice = 1\npackage = "1 kg"\n' for name in sorted(foods))
     found = compare([case.recipe], parse_pantry(PANTRY + prices), case.against)
@@ -100,12 +107,68 @@ def by_compare(case: Case, path, capsys) -> Shown:
     return Shown(row["verdict"], reasons, 0 if found.yes else 1)
 
 
+def by_page(case: Case, path, capsys) -> Shown:
+    """A recipe of a person's own on the page."""
+    found = checked(case.recipe, Aim(case.against), shelf(path))
+    if case.thin is not None:
+        assert any(f"add {case.thin:g} cups of water" in told for told in found.following)
+        return Shown(case.verdict)
+    return Shown(_read_out(found.headline))
+
+
+FLOCK = """
+day = 2026-11-14
+feeding_times = ["00:00", "04:00", "08:00", "12:00", "16:00", "20:00"]
+[animals.Pip]
+species = "{species}"
+born = 2026-11-04
+birth_weight = "4 kg"
+weights = [{{ on = 2026-11-13, weight = "5 kg" }}]
+"""
+
+
+def flock_for(case: Case) -> FlockRead:
+    """One animal of ten days, of the species that the case's ranges are for."""
+    if case.against not in ("lamb-replacer", "kid-replacer"):
+        pytest.skip("animals' milks are held to a practical milk of their species")
+    return parse_flock(FLOCK.format(species=case.against.removesuffix("-replacer")))
+
+
+def by_today(case: Case, path, capsys) -> Shown:
+    """An animal's bottles."""
+    try:
+        found = today(flock_for(case), shelf(path), named=case.recipe)
+    except NotForLambs as error:
+        return Shown(case.verdict, (error.unfit_id, case.why), error.exit_status, feeds=False)
+    reasons = tuple(reason.id for reason in found.milks[0].judgement.reasons)
+    fed = bool(found.plans[0]) or bool(found.pours) or any(a.feeds for a in found.animals)
+    return Shown(found.verdict, reasons, feeds=fed)
+
+
+def by_shop(case: Case, path, capsys) -> Shown:
+    """What is bought for it."""
+    read, pantry = flock_for(case), shelf(path)
+    try:
+        milks = milks_of(read, pantry, case.recipe)
+    except NotForLambs as error:
+        return Shown(case.verdict, (error.unfit_id, case.why), error.exit_status, feeds=False)
+    drinkers, _, _ = drinkers_of(read, pantry, milks)
+    if not drinkers:
+        found = shop(read, pantry, named=case.recipe)
+        assert found.plan is None
+        return Shown(found.verdict, status=0 if found.yes else 1, feeds=False)
+    return Shown(milks[0].verdict, feeds=True)  # planning each takes seconds
+
+
 DOORS = {
     "judge": by_judge,
     "check": by_check,
     "check in words": by_command,
     "check as JSON": by_json,
     "compare as JSON": by_compare,
+    "check on the page": by_page,
+    "today": by_today,
+    "shop": by_shop,
 }
 
 #: How a person's first line begins, by verdict.
@@ -128,8 +191,9 @@ def _read_out(text: str) -> str:
 
 
 @pytest.fixture(autouse=True)
-def quickly_sure(monkeypatch):
-    """How sure a mix is takes longest, and no verdict hangs on it."""
+def quick(monkeypatch):
+    """How sure a mix is takes longest, and no verdict hangs on it; the pantry is read once."""
+    monkeypatch.setattr("formulate.pantry.pantry.load_pantry", shelf)
     monkeypatch.setattr("formulate.answers.judged.how_sure", partial(how_sure, draws=500))
 
 
@@ -154,6 +218,8 @@ def test_every_door_gives_a_case_its_verdict(case, door, path, capsys):
         assert case.why in shown.reasons
     if shown.status is not None:
         assert shown.status == (0 if case.verdict == "inside" else 1)
+    if shown.feeds is not None:
+        assert shown.feeds == (case.verdict in ("inside", "outside"))
     if shown.text:
         assert "each holds" not in shown.text
 
