@@ -193,7 +193,7 @@ def _read_out(text: str) -> str:
 @pytest.fixture(autouse=True)
 def quick(monkeypatch):
     """How sure a mix is takes longest, and no verdict hangs on it; the pantry is read once."""
-    monkeypatch.setattr("formulate.pantry.pantry.load_pantry", shelf)
+    monkeypatch.setattr("formulate.pantry.pantry.load_pantry", lambda path, *_: shelf(path))
     monkeypatch.setattr("formulate.answers.judged.how_sure", partial(how_sure, draws=500))
 
 
