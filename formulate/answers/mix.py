@@ -20,7 +20,14 @@ from formulate.blend.protect.chance_whole import SureKitchenMix
 from formulate.foods.bands import BandSet, Role
 from formulate.foods.spread import Spread, spread_of
 from formulate.foods.tables import default_spreads
-from formulate.kitchen.batch import Batch, Wishes, default_volume, make_batch, would_help
+from formulate.kitchen.batch import (
+    Batch,
+    Wishes,
+    default_volume,
+    make_batch,
+    nearest_batch,
+    would_help,
+)
 from formulate.kitchen.jug import Container, parse_container
 from formulate.pantry.pantry import Pantry, recipe_named
 from formulate.pantry.recipe import Recipe
@@ -309,14 +316,42 @@ def _no_mix(asked: MixAnswer, found: NoMix) -> MixAnswer:
         )
         for help_ in (() if additions is None else additions.found)
     )
+    by_gram = None if found.nearest is None else _judged(asked, found.nearest)
+    batch = _nearest_batch(asked, found)
+    instead = by_gram if batch is None else _judged(asked, batch)
     return replace(
         asked,
         outcome=Outcome.NO_MIX,
         no=found,
-        instead=None if found.nearest is None else _judged(asked, found.nearest),
+        instead=instead,
+        nearest=by_gram,
+        one_night=None if instead is None else will_do_tonight(instead),
         problem=found.problem,
         additions=additions,
         tries=tries,
+    )
+
+
+def _nearest_batch(asked: MixAnswer, found: NoMix) -> Batch | None:
+    """The nearest mix in whole measures, where those were asked for."""
+    if asked.request.by_gram or asked.request.container is not None:
+        return None
+    try:
+        return nearest_batch(found, asked.pantry, time_limit=asked.request.time_limit)
+    except SolverFault:  # it is told by the gram all the same
+        return None
+
+
+def will_do_tonight(milk: JudgedMix) -> bool:
+    """Whether a milk that misses its range will do for one night.
+
+    It will where it may be fed at all, and nothing that is demanded of it is less than half or
+    more than twice what it should be (judgement: going without is worse for a night than a milk
+    that is nearly right, but a milk of half the strength is hardly a feed).
+    """
+    return milk.judgement.may_be_fed and all(
+        read.value is not None and read.band.low / 2 <= read.value <= read.band.high * 2
+        for read in milk.mix.misses
     )
 
 

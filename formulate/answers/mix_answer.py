@@ -172,6 +172,11 @@ class MixAnswer:
     instead : JudgedMix or None
         Where there is none, what comes nearest: the nearest mix, the nearest size that works,
         the surest mix. None where there is none of these either.
+    nearest : JudgedMix or None
+        Where the foods cannot make it: the nearest mix by the gram, beside `instead`.
+    one_night : bool or None
+        Whether the nearest mix, `instead`, will do for one night although it misses its range;
+        None where there is none.
     plain : JudgedMix or None
         Where no mix is so sure: the cheapest of average cartons.
     no : NoMix, NoKitchenMix, NotSure, NotGuarded, OutOfReach or None
@@ -201,6 +206,8 @@ class MixAnswer:
     outcome: Outcome
     milk: JudgedMix | None = None
     instead: JudgedMix | None = None
+    nearest: JudgedMix | None = None
+    one_night: bool | None = None
     plain: JudgedMix | None = None
     no: NoMix | NoKitchenMix | NotSure | NotGuarded | OutOfReach | None = None
     exact: Mix | None = field(default=None, repr=False)

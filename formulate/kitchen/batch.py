@@ -25,6 +25,7 @@ from formulate.blend.whole.kitchen_mix import (
     scaled,
     volume_range,
 )
+from formulate.blend.whole.nearest_whole import nearest_in_measures
 from formulate.blend.whole.steps import Step, kitchen_steps, step_from_words
 from formulate.foods.bands import BandSet
 from formulate.foods.food import Food
@@ -35,7 +36,15 @@ from formulate.pantry.item import Item
 from formulate.pantry.pantry import Pantry
 from formulate.pantry.recipe import Recipe
 
-__all__ = ["Batch", "Wishes", "default_volume", "make_batch", "packages", "would_help"]
+__all__ = [
+    "Batch",
+    "Wishes",
+    "default_volume",
+    "make_batch",
+    "nearest_batch",
+    "packages",
+    "would_help",
+]
 
 
 def default_volume(kitchen: Kitchen) -> str:
@@ -182,6 +191,23 @@ def _urgency(pantry: Pantry) -> Mapping[str, float]:
     days = {i.food.id: -float(i.use_by.toordinal()) if i.use_by else never for i in stock}
     ranks = {day: rank for rank, day in enumerate(sorted(set(days.values())), 1)}
     return {food: float(ranks[day]) for food, day in days.items()}
+
+
+def nearest_batch(result: NoMix, pantry: Pantry, *, time_limit: float = TIME_LIMIT) -> Batch | None:
+    """The nearest mix in whole measures, where there is no mix; None where none was found."""
+    if result.nearest is None:
+        return None
+    problem = result.problem
+    least, most = volume_range(problem.volume)
+    found = nearest_in_measures(
+        problem,
+        result.nearest,
+        pantry_steps(pantry, problem.shelf),
+        least_volume=least,
+        most_volume=most,
+        time_limit=time_limit,
+    )
+    return None if found is None else Batch(found, problem)
 
 
 def would_help(result: NoMix, pantry: Pantry, *, on_request: bool = False) -> Additions:

@@ -16,7 +16,7 @@ from formulate.answers.judged import JudgedMix
 from formulate.answers.verdict import Judgement
 from formulate.base.messages import listed, say
 from formulate.base.units import Kitchen
-from formulate.blend.mix import Mix
+from formulate.blend.mix import Mix, Status
 from formulate.blend.protect.confidence import SureRead
 from formulate.blend.whole.kitchen_mix import KitchenMix, Leftover
 from formulate.blend.whole.steps import counted_words
@@ -275,7 +275,9 @@ def _rounding(found: KitchenMix, names: dict[str, str]) -> list[str]:
     """What whole measures cost."""
     lines = []
     cost = found.rounding_cost
-    if cost < 0.005:
+    if found.mix.status is Status.NEAREST:
+        pass  # it is the nearest, whatever it costs
+    elif cost < 0.005:
         lines.append(say("mix.rounding-free"))
     else:
         lines.append(say("mix.rounding", money=tell.money(cost, found.mix.shelf.currency)))

@@ -20,6 +20,7 @@ from formulate.foods.food import Food
 from formulate.pantry.pantry import Pantry
 from formulate.report import words as tell
 from formulate.report.milk import How, milk_lines, milk_shape, no_how
+from formulate.report.reason_words import weight
 from formulate.report.shapes import limit_shape, pantry_shape, read_shape
 from formulate.report.sureness_words import (
     guarded_lines,
@@ -93,7 +94,7 @@ def mix_lines(
     else:
         lines = _none_lines(none_words(answer, clashes=None if all_clashes else 1, how=how))
         if answer.instead is not None:
-            lines += ["", *milk(answer.instead)]
+            lines += ["", *milk(answer.instead, _tonight(answer))]
     if answer.front is not None:
         from formulate.report.prices import front_rows
         from formulate.report.why import row_lines
@@ -109,6 +110,22 @@ def mix_lines(
         from formulate.report.why import opinion_line
 
         lines += ["", opinion_line(answer)]
+    return lines
+
+
+def _tonight(answer: MixAnswer) -> list[str]:
+    """Whether the nearest mix will do for one night, and how near it is by the gram."""
+    lines = []
+    if answer.one_night is not None:
+        lines.append(say("mix.one-night" if answer.one_night else "mix.not-one-night"))
+    if answer.nearest is not None and answer.nearest is not answer.instead:
+        mix = answer.nearest.mix
+        grams = [
+            say("mix.grams", food=food, grams=weight(amount))
+            for food, amount in zip(mix.shelf.ids, mix.grams.tolist(), strict=True)
+            if amount > 0
+        ]
+        lines.append(say("mix.nearest-by-gram", foods=listed(grams)))
     return lines
 
 
@@ -131,7 +148,9 @@ def _instead_title(answer: MixAnswer, made: JudgedMix) -> str:
     if isinstance(answer.no, NoKitchenMix):
         larger = made.mix.volume > answer.no.most_volume
         return say("mix.larger-size-title") if larger else say("mix.nearest-size-title")
-    return say("mix.nearest-title" if answer.outcome is Outcome.NO_MIX else "mix.surest-title")
+    if answer.outcome is not Outcome.NO_MIX:
+        return say("mix.surest-title")
+    return say("mix.nearest-title" if made.batch is None else "mix.nearest-measures-title")
 
 
 def _promise(answer: MixAnswer) -> list[str]:
@@ -303,6 +322,8 @@ def _milk(answer: MixAnswer, made: JudgedMix) -> Shape:
 def _no_shape(answer: MixAnswer) -> Shape:
     """A no: what it is, and under a key of its own what comes nearest."""
     no, instead = answer.no, answer.instead
+    if answer.nearest is not None:
+        instead = answer.nearest
     shown = None if instead is None else _milk(answer, instead)
     about = {
         "bands": answer.bands.name,
@@ -342,9 +363,18 @@ def _no_mix_shape(answer: MixAnswer, no: NoMix, about: Shape, nearest: Shape | N
     if nearest is not None and no.nearest is not None:
         nearest["misses"] = [{**read_shape(r), "miss": r.miss} for r in no.nearest.misses]
     helped = None if answer.additions is None else helpers(answer.additions, answer.pantry.currency)
+    measured = answer.instead
+    if measured is None or measured.batch is None:
+        in_measures = None
+    else:
+        in_measures = _milk(answer, measured)
+        misses = measured.mix.misses
+        in_measures["misses"] = [{**read_shape(r), "miss": r.miss} for r in misses]
     return {
         "status": "infeasible",
         **about,
+        "nearest_in_measures": in_measures,
+        "one_night": answer.one_night,
         "conflict": [limit_shape(limit) for limit in no.conflict],
         "other_conflicts": [[limit_shape(m) for m in c] for c in no.other_conflicts],
         "why": list(why_not(no).sentences),

@@ -2,11 +2,19 @@
 
 from __future__ import annotations
 
+import itertools
+
+import numpy as np
 import pytest
 
-from formulate.answers.mix import mix
+from formulate.answers.judged import JudgedMix
+from formulate.answers.mix import mix, will_do_tonight
 from formulate.answers.mix_answer import MixRequest, Outcome
+from formulate.answers.verdict import Judgement, Verdict
 from formulate.base.errors import SolverFault
+from formulate.blend.elastic import Elastic
+from formulate.blend.mix import Mix, Status
+from formulate.foods.bands import Band, BandSet, Basis, Read, Role, Standing
 from formulate.pantry.pantry import parse_pantry, sample_pantry
 from formulate.report.mix import mix_lines, mix_shape
 
@@ -75,3 +83,103 @@ demand = [{ measure = "fat", basis = "as_fed", unit = "g/100 g", low = 4.5, high
     lines = "\n".join(mix_lines(answer))
     assert "less fat would save" in lines
     assert "not possible" not in lines
+
+
+# --- the nearest mix, in whole measures and for one night ---------------------------------------
+
+
+def test_the_nearest_mix_comes_in_whole_measures_too():
+    answer = mix(sample_pantry(), "ewe-milk")
+    assert answer.instead.batch is not None
+    assert answer.nearest.batch is None
+    assert answer.one_night is True
+    by_gram, whole = answer.nearest.mix, answer.instead.mix
+    assert {read.band.measure for read in whole.misses} >= {"protein", "lactose"}
+    safety = [r for r in whole.reads if r.band.role is Role.SAFETY]
+    assert all(read.standing is Standing.INSIDE for read in safety)
+    assert Elastic.of(answer.problem).total(whole.grams) >= Elastic.of(answer.problem).total(
+        by_gram.grams
+    ) - 1e-9  # fmt: skip
+    text = "\n".join(mix_lines(answer))
+    assert "in whole measures:" in text
+    assert "It will do for one night" in text
+    assert "By the gram, a little nearer:" in text
+    shape = mix_shape(answer)
+    assert shape["one_night"] is True
+    assert shape["nearest_in_measures"]["measures"]
+    assert shape["nearest"]["amounts"][0]["grams"] == pytest.approx(by_gram.grams[0])
+
+
+def test_by_the_gram_the_nearest_mix_is_told_by_the_gram():
+    answer = mix(sample_pantry(), "ewe-milk", MixRequest(by_gram=True))
+    assert answer.instead.batch is None
+    assert "in whole measures" not in "\n".join(mix_lines(answer))
+    assert mix_shape(answer)["nearest_in_measures"] is None
+
+
+def milk_of(verdict: Verdict, solids: float) -> JudgedMix:
+    band = Band("solids", Basis.AS_FED, "g/100 g", low=16.0, high=19.0)
+    read = Read(band, solids, Standing.BELOW if solids < 16 else Standing.ABOVE)
+    shelf = sample_pantry().shelf()
+    bands = BandSet("x", "x", "lamb", (band,))
+    made = Mix(Status.NEAREST, shelf, bands, np.ones(len(shelf.ids)), (read,))
+    return JudgedMix(made, Judgement(verdict), None)
+
+
+@pytest.mark.parametrize(
+    ("verdict", "solids", "does"),
+    [
+        (Verdict.OUTSIDE, 15.0, True),
+        (Verdict.OUTSIDE, 8.0, True),
+        (Verdict.OUTSIDE, 7.99, False),
+        (Verdict.OUTSIDE, 38.0, True),
+        (Verdict.OUTSIDE, 38.1, False),
+        (Verdict.NEVER, 15.0, False),
+        (Verdict.VET, 15.0, False),
+        (Verdict.UNKNOWN, 15.0, False),
+    ],
+)
+def test_what_will_do_for_one_night(verdict, solids, does):
+    assert will_do_tonight(milk_of(verdict, solids)) is does
+
+
+@pytest.mark.parametrize(
+    "bands", ["ewe-milk", "ewe-milk-early", "ewe-milk-lacaune", "ewe-milk-awassi"]
+)
+def test_whole_measures_are_as_near_as_any(bands, small_pantry):
+    """Every combination of counts of three foods."""
+    answer = mix(small_pantry, bands, MixRequest(make=300.0))
+    assert answer.outcome is Outcome.NO_MIX
+    kitchen = answer.instead.batch.kitchen_mix
+    problem, elastic = answer.problem, Elastic.of(answer.problem)
+    step = np.array([s.grams for s in kitchen.steps])
+    room = problem.shelf.composition.row("volume")
+    tops = (kitchen.most_volume / room / step).astype(int)
+    counts = np.array(list(itertools.product(*(range(t + 1) for t in tops))))
+    grams = counts * step
+    volume = grams @ room
+    good = (volume >= kitchen.least_volume) & (volume <= kitchen.most_volume)
+    sign = np.where(problem.is_low, 1.0, -1.0)
+    kept = np.setdiff1d(np.arange(len(problem.limits)), elastic.ends)
+    good &= (sign[kept] * (grams @ problem.rows[kept].T) >= -1e-9).all(axis=1)
+    best = min(elastic.total(g) for g in grams[good])
+    assert elastic.total(kitchen.mix.grams) <= best * 1.02 + 1e-9
+
+
+@pytest.fixture
+def small_pantry():
+    return parse_pantry("""
+name = "Small"
+currency = "USD"
+prices_on = 2026-11-02
+kitchen = "us"
+[foods.whole-milk]
+price = 3.89
+package = "1 gallon"
+[foods.heavy-cream]
+price = 3.20
+package = "1 pint"
+[foods.nonfat-dry-milk]
+price = 11
+package = "2 lb"
+""")

@@ -138,7 +138,7 @@ class Search:
                 return None
             complete &= best.complete
             program = with_row(program, goal, -math.inf, best.objective + slack)
-        last = self._minimise(program, _padded(self._price(), program), seconds)
+        last = self._minimise(program, _padded(self.price(), program), seconds)
         if isinstance(last, Infeasible):
             if goals:
                 raise SolverFault("a wish that was met could not be kept in whole measures")
@@ -205,7 +205,7 @@ class Search:
             return solve_integer(program, whole, time_limit=seconds)
         return solve_demanding(program, self.demand, self.step, self.rest, time_limit=seconds)
 
-    def _price(self) -> Array:
+    def price(self) -> Array:
         """Cost of one step of each food as the solver sees it, equal mixes told apart.
 
         The addition is about a thousand-millionth of the dearest measure: below any money.
