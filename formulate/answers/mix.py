@@ -13,7 +13,7 @@ from formulate.answers.mix_answer import MixAnswer, MixRequest, Outcome, Reasons
 from formulate.base.errors import InputError, ManyFaults, SolverFault
 from formulate.base.messages import say
 from formulate.base.units import parse_volume
-from formulate.blend.design import design
+from formulate.blend.design import design, explain_none
 from formulate.blend.mix import Mix, NoMix
 from formulate.blend.problem import Problem, build
 from formulate.blend.protect.chance_whole import SureKitchenMix
@@ -63,6 +63,8 @@ def mix(
         fields of the request, or "reference".
     """
     bands, read = read_request(pantry, reference, request or MixRequest())
+    if not pantry.has_prices:
+        _check_unpriced(read)
     asked = MixAnswer(pantry, bands, read, Outcome.NO_MIX)  # nothing found yet
     if asked.request.closest:
         return _closest(asked)
@@ -103,6 +105,13 @@ def _check_together(request: MixRequest) -> None:
             refuse("only one of them can be met at a time", "sure", other)
     if asked >= {"worst_case", "closest"}:
         refuse("only one of them can be met at a time", "worst_case", "closest")
+
+
+def _check_unpriced(request: MixRequest) -> None:
+    """Refuse what only prices can decide, where no food has one."""
+    for name in ("use_up", "keep_to", "sure", "worst_case", "within_cost", "explain", "opinion"):
+        if getattr(request, name):
+            raise InputError(say("mix.needs-prices"), say("mix.give-prices")).about(name)
 
 
 def read_request(
@@ -200,6 +209,7 @@ def _batch(asked: MixAnswer, found: Batch) -> MixAnswer:
             milk=_judged(asked, found),
             exact=found.kitchen_mix.exact,
             protected=found.protected,
+            fewest=found.fewest,
             tries=_tries(asked, found),
         )
     )
@@ -207,9 +217,11 @@ def _batch(asked: MixAnswer, found: Batch) -> MixAnswer:
 
 def _tries(asked: MixAnswer, found: Batch) -> tuple[Try, ...]:
     """What else might please: surer, fewer foods, another food of the pantry."""
-    tries = [Try(TryKind.CHEAPEST if asked.request.sure else TryKind.SURER)]
+    tries = []
+    if found.fewest is None:
+        tries.append(Try(TryKind.CHEAPEST if asked.request.sure else TryKind.SURER))
     used = int(np.count_nonzero(found.kitchen_mix.counts))
-    if used > 1:
+    if used > 1 and found.fewest is None:
         tries.append(Try(TryKind.FEWER_FOODS, count=used - 1))
     if asked.request.most_foods is not None:
         tries.append(Try(TryKind.ANY_NUMBER))
@@ -235,10 +247,24 @@ def _no_measures(asked: MixAnswer, found: NoKitchenMix) -> MixAnswer:
 def _by_gram(asked: MixAnswer) -> MixAnswer:
     if asked.request.sure is not None:
         return _sure_by_gram(asked, asked.request.sure)
+    if not asked.pantry.has_prices:
+        return _fewest_by_gram(asked)
     found = design(asked.pantry.shelf(), asked.bands, _volume(asked))
     if isinstance(found, NoMix):
         return _no_mix(asked, found)
     return _explained(replace(asked, outcome=Outcome.MIX, milk=_judged(asked, found), exact=found))
+
+
+def _fewest_by_gram(asked: MixAnswer) -> MixAnswer:
+    from formulate.blend.fewest import fewest_by_gram
+
+    problem, _ = _problem(asked)
+    found = fewest_by_gram(problem, time_limit=asked.request.time_limit)
+    if found is None:
+        return _no_mix(asked, explain_none(problem))
+    return replace(
+        asked, outcome=Outcome.MIX, milk=_judged(asked, found.mix), exact=found.mix, fewest=found
+    )
 
 
 def _sure_by_gram(asked: MixAnswer, sure: float) -> MixAnswer:
@@ -282,7 +308,9 @@ def _closest(asked: MixAnswer) -> MixAnswer:
         return replace(asked, outcome=Outcome.OUT_OF_REACH, no=found)
     # The front starts a little cheaper than this mix, however far that is from the middle.
     worst = max(len(asked.bands.in_role(Role.DEMANDED)) / 2, 1.5 * found.deviation)
-    curve = front(shelf, asked.bands, volume, worst=worst)
+    curve = None
+    if asked.pantry.has_prices:
+        curve = front(shelf, asked.bands, volume, worst=worst)
     return replace(
         asked,
         outcome=Outcome.MIX,

@@ -19,6 +19,7 @@ from formulate.pantry.recipe import Recipe
 
 if TYPE_CHECKING:
     from formulate.blend.additions import Additions
+    from formulate.blend.fewest import FewestByGram
     from formulate.blend.goal import Closest, Front, OutOfReach
     from formulate.blend.portable import SecondOpinion
     from formulate.blend.prices.ranging import EntryPrice, PriceRange
@@ -26,6 +27,7 @@ if TYPE_CHECKING:
     from formulate.blend.protect.budgeted import GuardedMix, NotGuarded
     from formulate.blend.protect.chance import NotSure, SureMix
     from formulate.blend.protect.chance_whole import SureKitchenMix
+    from formulate.blend.whole.fewest_whole import FewestMix
 
 __all__ = ["MixAnswer", "MixRequest", "Outcome", "Reasons", "Try", "TryKind"]
 
@@ -191,6 +193,8 @@ class MixAnswer:
         How far from the middles of the reference, where that was asked.
     front : Front or None
         And what the next cents buy.
+    fewest : FewestMix, FewestByGram or None
+        How few foods, and how far from the middles, where no food has a price.
     additions : Additions or None
         What would help, where the foods cannot make it.
     reasons : Reasons or None
@@ -215,6 +219,7 @@ class MixAnswer:
     protected: SureMix | SureKitchenMix | GuardedMix | None = None
     closest: Closest | None = None
     front: Front | None = None
+    fewest: FewestMix | FewestByGram | None = None
     additions: Additions | None = field(default=None, repr=False)
     reasons: Reasons | None = field(default=None, repr=False)
     opinion: SecondOpinion | None = None

@@ -279,6 +279,8 @@ class OutOfTime(InputError):
         What it was given.
     """
 
+    fields = ("time_limit",)
+
     def __init__(self, seconds: float) -> None:
         self.seconds = seconds
         super().__init__(f"no answer was found in {seconds:g} s", "Allow more time.")

@@ -56,18 +56,47 @@ class DecimalNumber(click.ParamType[float]):
 
 #: Exit status of a "no".
 NO = 1
+#: What ends so is a file; any other word is a food.
+FILE_ENDING = ".toml"
 
 
 def pantry_from(path: str | None, country: str | None = None) -> Pantry:
-    """Load a pantry, or the sample where none is named."""
-    from formulate.pantry.pantry import load_pantry, sample_pantry
+    """Load a pantry; where none is named that of this folder, else the sample."""
+    from formulate.pantry.pantry import load_pantry, pantry_here
 
-    if path is None:
-        return sample_pantry()
-    pantry = load_pantry(Path(path), country)
-    for question in pantry.questions():
-        click.echo(f"formulate: {path}: {question}", err=True)
+    pantry = pantry_here(Path(), country) if path is None else load_pantry(Path(path), country)
+    for question in () if pantry.invented else pantry.questions():
+        click.echo(f"formulate: {pantry.where}: {question}", err=True)
     return pantry
+
+
+def shelf_asked(words: Sequence[str], kitchen: str | None, country: str | None) -> Pantry:
+    """A shelf as it was asked for: a pantry file, names of foods, or neither.
+
+    Raises
+    ------
+    InputError
+        If it is more than one file, or a file and foods.
+    """
+    from formulate.base.errors import InputError
+    from formulate.base.messages import say
+    from formulate.pantry.typed_foods import typed_pantry
+
+    named = [word for word in words if word.lower().endswith(FILE_ENDING)]
+    if not named and words:
+        for word in words:
+            if Path(word).is_file():
+                raise InputError(say("typed.no-toml", name=word), say("typed.rename"))
+        return typed_pantry(words, None if kitchen is None else kitchen_from(kitchen), country)
+    if len(named) > 1:
+        raise InputError(say("typed.two-files"), say("typed.file-or-foods"))
+    if len(words) > 1:
+        food = next(word for word in words if word not in named)
+        problem = say("typed.file-and-foods", file=named[0], food=food)
+        raise InputError(problem, say("typed.file-or-foods"))
+    if kitchen is not None:
+        raise InputError(say("typed.kitchen-of-file"), "", "--kitchen")
+    return pantry_from(words[0] if words else None, country)
 
 
 def shelf_from(path: str | None, country: str | None) -> Pantry | None:

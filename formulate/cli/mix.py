@@ -14,9 +14,10 @@ from formulate.cli._common import (
     country_option,
     how,
     json_option,
-    pantry_from,
+    kitchen_option,
     path_of,
     print_json,
+    shelf_asked,
     wrote_lines,
 )
 
@@ -37,11 +38,14 @@ OPTIONS = {
     "worst_case": "--worst-case",
     "closest": "--closest",
     "within_cost": "--within-cost",
+    "explain": "--why",
+    "opinion": "--second-opinion",
+    "time_limit": "--time-limit",
 }
 
 
 @click.command("mix")
-@click.argument("pantry", required=False)
+@click.argument("what", nargs=-1, metavar="[PANTRY | FOOD...]")
 @click.option("--for", "whom", default="lamb-replacer", metavar="NAME", help="What to design to.")
 @click.option("--make", metavar="VOLUME", help='How much, as "2 quarts" or "3 L".')
 @click.option(
@@ -106,6 +110,7 @@ OPTIONS = {
     metavar="SECONDS",
     help="Longest search for whole measures.",
 )
+@kitchen_option
 @country_option
 @all_cautions_option
 @json_option
@@ -113,22 +118,27 @@ OPTIONS = {
 def command(
     ctx: click.Context,
     /,
-    pantry: str | None,
+    what: tuple[str, ...],
+    kitchen: str | None,
     country: str | None,
     as_json: bool,
     **options: Any,
 ) -> None:
-    """Design the cheapest mix from the foods in file PANTRY.
+    """Design a mix from FOODs that you name, or from those in file PANTRY.
 
-    Without a file the built-in sample is used, an invented smallholding. Exit status 1 says
-    that these foods cannot make a milk inside its ranges; then the clash, what would help and
-    the nearest mix are told.
+    FOOD is a name, as whole-milk, or a name with its price, as whole-milk=3.80/gallon. With
+    prices the mix is the cheapest; without, it has the fewest foods that stay in range, and
+    comes nearest to its middle. PANTRY ends in .toml.
+
+    Where neither is named, pantry.toml of this folder is used, else the built-in sample, an
+    invented smallholding. Exit status 1 says that these foods cannot make a milk inside its
+    ranges; then the clash, what would help and the nearest mix are told.
     """
-    shelf = pantry_from(pantry, country)
+    shelf = shelf_asked(what, kitchen, country)
     reference = options["closest"] or options["whom"]
     request = _request(options)
     if options["protection"]:
-        _protection(ctx, shelf, options, as_json, sample=pantry is None)
+        _protection(ctx, shelf, options, as_json, named=bool(what))
     from formulate.answers.mix import mix
     from formulate.report.mix import mix_heading, mix_lines, mix_shape, write_files
 
@@ -138,7 +148,7 @@ def command(
     if as_json:
         print_json(mix_shape(answer) | ({"written": written} if written else {}))
     else:
-        lines = mix_heading(answer.bands, shelf, sample=pantry is None)
+        lines = mix_heading(answer.bands, shelf, named=bool(what))
         lines += mix_lines(
             answer,
             how=how,
@@ -173,7 +183,7 @@ def _request(options: dict[str, Any]) -> MixRequest:
 
 
 def _protection(
-    ctx: click.Context, pantry: Pantry, options: dict[str, Any], as_json: bool, *, sample: bool
+    ctx: click.Context, pantry: Pantry, options: dict[str, Any], as_json: bool, *, named: bool
 ) -> None:
     """Show what being sure costs, and leave."""
     from formulate.answers.protection import protection
@@ -189,6 +199,6 @@ def _protection(
     if as_json:
         print_json(protection_shape(answer) | ({"written": written} if written else {}))
     else:
-        lines = [*mix_heading(answer.bands, pantry, sample=sample), *protection_lines(answer)]
+        lines = [*mix_heading(answer.bands, pantry, named=named), *protection_lines(answer)]
         click.echo("\n".join([*lines, *wrote_lines(written)]))
     ctx.exit(0 if answer.yes else NO)

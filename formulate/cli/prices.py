@@ -71,7 +71,7 @@ def command(
     if as_json:
         print_json(prices_shape(answer) | {"written": written})
     else:
-        lines = mix_heading(answer.bands, shelf, sample=pantry is None)
+        lines = mix_heading(answer.bands, shelf, named=pantry is not None)
         lines += prices_lines(answer, how)
         click.echo("\n".join([*lines, *wrote_lines(written)]))
     ctx.exit(0 if answer.yes else NO)

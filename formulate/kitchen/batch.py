@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.base.units import Kitchen
 from formulate.blend.additions import Additions, what_would_help
 from formulate.blend.design import explain_none
@@ -17,6 +18,7 @@ from formulate.blend.mix import NoMix, optimise
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.protect.chance import NotSure
 from formulate.blend.protect.chance_whole import SureKitchenMix, design_kitchen_sure
+from formulate.blend.whole.fewest_whole import FewestMix, fewest_whole
 from formulate.blend.whole.kitchen_mix import (
     TIME_LIMIT,
     KitchenMix,
@@ -31,7 +33,7 @@ from formulate.foods.bands import BandSet
 from formulate.foods.food import Food
 from formulate.foods.spread import spread_of
 from formulate.foods.tables import default_spreads
-from formulate.kitchen.jug import Container, JugPlan, plan_jug, prepare
+from formulate.kitchen.jug import Container, JugPlan, JugTask, plan_jug, prepare
 from formulate.pantry.item import Item
 from formulate.pantry.pantry import Pantry
 from formulate.pantry.recipe import Recipe
@@ -93,18 +95,21 @@ class Batch:
         How to mix it in its container.
     protected : SureKitchenMix or None
         Where it was asked how sure each range is.
+    fewest : FewestMix or None
+        Where no food has a price.
     """
 
     kitchen_mix: KitchenMix
     problem: Problem
     plan: JugPlan | None = None
     protected: SureKitchenMix | None = None
+    fewest: FewestMix | None = None
 
 
 def make_batch(
     pantry: Pantry, bands: BandSet, volume: float, wishes: Wishes = Wishes()
 ) -> Batch | NoKitchenMix | NotSure | NoMix:
-    """Find the cheapest batch in whole measures.
+    """Find the cheapest batch in whole measures; without prices, that of the fewest foods.
 
     Parameters
     ----------
@@ -134,6 +139,8 @@ def make_batch(
         task = prepare(problem, steps, wishes.container, pantry.kitchen)
         problem, steps = task.problem, task.steps
         least, most = task.least_volume, task.most_volume
+    if not pantry.has_prices:
+        return _unpriced(pantry, problem, steps, (least, most), wishes, task)
     if optimise(problem) is None:
         return explain_none(problem)
     favourite = None
@@ -162,6 +169,35 @@ def make_batch(
         return found
     plan = None if task is None else plan_jug(task, found, pantry.kitchen)
     return Batch(found, problem, plan, protected)
+
+
+def _unpriced(
+    pantry: Pantry,
+    problem: Problem,
+    steps: tuple[Step, ...],
+    bounds: tuple[float, float],
+    wishes: Wishes,
+    task: JugTask | None,
+) -> Batch | NoKitchenMix | NoMix:
+    """The batch of the fewest foods, nearest to the middles of the ranges."""
+    for name in ("use_up", "favourite", "sure"):
+        if getattr(wishes, name):
+            raise InputError(say("mix.needs-prices"), say("mix.give-prices")).about(name)
+    if optimise(problem, np.zeros(len(steps))) is None:
+        return explain_none(problem)
+    found = fewest_whole(
+        problem,
+        steps,
+        least_volume=bounds[0],
+        most_volume=bounds[1],
+        most_foods=wishes.most_foods,
+        fill=task is not None,
+        time_limit=wishes.time_limit,
+    )
+    if isinstance(found, NoKitchenMix):
+        return found
+    plan = None if task is None else plan_jug(task, found.kitchen, pantry.kitchen)
+    return Batch(found.kitchen, problem, plan, fewest=found)
 
 
 def pantry_steps(pantry: Pantry, shelf: Shelf) -> tuple[Step, ...]:

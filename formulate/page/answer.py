@@ -20,7 +20,7 @@ from formulate.pantry.pantry import Pantry
 from formulate.report import words as tell
 from formulate.report.checked import next_words
 from formulate.report.milk import MilkWords, ReadWords, milk_words
-from formulate.report.mix import none_words, title
+from formulate.report.mix import fewest_notes, none_words, title
 from formulate.report.pictures.drawn import read_picture
 from formulate.report.sureness_words import tenths_words
 from formulate.report.verdict_words import headline
@@ -128,7 +128,7 @@ def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry, *, sure: bool = True) 
         Whether to say how sure it is.
     """
     faults = [(f"price-{row.id}", f"{row.words}: {fault}") for row in rows for fault in row.faults]
-    if not any(row.ticked and row.priced for row in rows):
+    if not any(row.ticked and row.usable for row in rows):
         return Answer(say("page.tick-a-food"), faults=tuple(faults))
     try:
         found = mix(pantry_with(rows, pantry), aim.whom, aim.request(confidence=sure))
@@ -143,7 +143,8 @@ def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry, *, sure: bool = True) 
 
 def _answered(found: MixAnswer) -> Answer:
     made = found.milk or found.plain or found.instead
-    shown = None if made is None else _shown(made, title(found, made), found.pantry)
+    more = fewest_notes(found, name=tell.food_words)
+    shown = None if made is None else _shown(made, title(found, made), found.pantry, more)
     tries = tuple(_button(one, found.pantry) for one in found.tries[:MOST_TRIES])
     recipe = ""
     if made is not None and made.batch is not None:
@@ -190,10 +191,10 @@ def _button(one: Try, pantry: Pantry) -> Button:
     return Button(value, say("page.try.add", foods=names), note, one.asks_price)
 
 
-def _shown(made: JudgedMix, heading: str, pantry: Pantry) -> Shown:
+def _shown(made: JudgedMix, heading: str, pantry: Pantry, more: Sequence[str] = ()) -> Shown:
     words = milk_words(made, pantry.kitchen, tell.food_words)
     sure = "" if made.confidence is None else tenths_words(made.confidence.chance_all_inside)
-    notes = [words.search, *words.rounding, words.room, *words.leftovers, *words.keeps]
+    notes = [*more, words.search, *words.rounding, words.room, *words.leftovers, *words.keeps]
     return Shown(
         heading,
         headline(made.judgement.verdict),

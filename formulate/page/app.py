@@ -293,10 +293,12 @@ def _told(edits: Edits, now: Shelf, seen: Shelf) -> list[tuple[str, list[str]]]:
         lines = []
         for key, raw in keys.items():
             value = raw
-            if key == "in_mix":
+            if key == "package":
+                value = raw or "none"
+            elif key == "in_mix":
                 value = "yes" if value else "no"
             elif key == "price":
-                value = f"{value:.2f}"
+                value = "none" if value is None else f"{value:.2f}"
             if key in words:
                 lines.append(f"{words[key]}: {value}")
         told.append((food_words(food), lines))

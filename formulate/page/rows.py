@@ -10,11 +10,11 @@ from typing import Any
 from werkzeug.datastructures import MultiDict
 
 from formulate.base.errors import InputError
-from formulate.base.messages import say
-from formulate.base.units import parse_amount, parse_decimal
+from formulate.base.units import parse_amount
 from formulate.pantry.edit import Edits
 from formulate.pantry.item import Item
 from formulate.pantry.pantry import Pantry
+from formulate.pantry.price import parse_price
 from formulate.report.words import food_words
 
 __all__ = ["Row", "edits_of", "pantry_with", "rebased", "rows_from", "rows_of",
@@ -23,7 +23,6 @@ __all__ = ["Row", "edits_of", "pantry_with", "rebased", "rows_from", "rows_of",
 Form = MultiDict[str, str]
 
 MOST_ROWS = 120
-LARGEST_PRICE = 1e6
 
 
 @dataclass(frozen=True)
@@ -46,6 +45,8 @@ class Row:
         Weight of the package [g].
     faults : tuple of str
         What is wrong with what was typed.
+    needs_price : bool
+        Whether other foods have prices, so that this one needs one too.
     """
 
     item: Item
@@ -55,6 +56,7 @@ class Row:
     money: float | None = None
     grams: float | None = None
     faults: tuple[str, ...] = ()
+    needs_price: bool = True
 
     @property
     def id(self) -> str:
@@ -71,14 +73,29 @@ class Row:
         """Whether a mix can be costed with it."""
         return self.money is not None and self.grams is not None
 
+    @property
+    def usable(self) -> bool:
+        """Whether a mix can be designed with it."""
+        return self.priced or not (self.needs_price or self.faults)
+
 
 def rows_of(pantry: Pantry) -> tuple[Row, ...]:
     """The rows of a pantry as it is in the file."""
-    return tuple(
-        _row(i, i.in_mix, _price_words(i.price), i.package or "", pantry)
-        for i in pantry.items
-        if not i.food.drink_only
+    return _rows(
+        (
+            (i, i.in_mix, _price_words(i.price), i.package or "")
+            for i in pantry.items
+            if not i.food.drink_only
+        ),
+        pantry,
     )
+
+
+def _rows(typed: Iterable[tuple[Item, bool, str, str]], pantry: Pantry) -> tuple[Row, ...]:
+    """Rows of food, tick, price and package as typed; where none is priced, none needs a price."""
+    typed = tuple(typed)
+    priced = any(price or package for _, _, price, package in typed)
+    return tuple(_row(*one, pantry, priced) for one in typed)
 
 
 def rows_from(form: Form, pantry: Pantry) -> tuple[Row, ...]:
@@ -91,15 +108,17 @@ def rows_from(form: Form, pantry: Pantry) -> tuple[Row, ...]:
     """
     ids = list(dict.fromkeys(form.getlist("row")))[:MOST_ROWS]
     ticked = set(form.getlist("on"))
-    return tuple(
-        _row(
-            _item(food_id, pantry),
-            food_id in ticked,
-            form.get(f"price.{food_id}", "").strip(),
-            " ".join(form.get(f"package.{food_id}", "").split()),
-            pantry,
-        )
-        for food_id in ids
+    return _rows(
+        (
+            (
+                _item(food_id, pantry),
+                food_id in ticked,
+                form.get(f"price.{food_id}", "").strip(),
+                " ".join(form.get(f"package.{food_id}", "").split()),
+            )
+            for food_id in ids
+        ),
+        pantry,
     )
 
 
@@ -108,7 +127,8 @@ def with_food(rows: Sequence[Row], name: str, pantry: Pantry) -> tuple[Row, ...]
     item = _item(name, pantry)
     if any(row.id == item.food.id for row in rows):
         return tuple(replace(r, ticked=True) if r.id == item.food.id else r for r in rows)
-    return (*rows, _row(item, True, "", "", pantry))
+    priced = any(row.price or row.package for row in rows)
+    return (*rows, _row(item, True, "", "", pantry, priced))
 
 
 def _item(name: str, pantry: Pantry) -> Item:
@@ -123,12 +143,14 @@ def _price_words(price: float | None) -> str:
     return f"{price:.2f}" if round(price, 2) == price else repr(price)
 
 
-def _row(item: Item, ticked: bool, price: str, package: str, pantry: Pantry) -> Row:
+def _row(
+    item: Item, ticked: bool, price: str, package: str, pantry: Pantry, needs_price: bool
+) -> Row:
     faults = []
     money = grams = None
     if price:
         try:
-            money = _money(price)
+            money = parse_price(price)
         except InputError as error:
             faults.append(str(error))
     if package:
@@ -140,34 +162,24 @@ def _row(item: Item, ticked: bool, price: str, package: str, pantry: Pantry) -> 
             if not 0 < grams < 1e8:
                 grams = None
                 faults.append(f'"{package[:30]}" is no package size. Write it as 1 quart.')
-    if not price and (ticked or package):
+    if not price and (package or (ticked and needs_price)):
         faults.append("It has no price yet. Write 0 where it costs you nothing.")
-    if not package and (ticked or price):
+    if not package and (price or (ticked and needs_price)):
         faults.append("Say what the price buys, as 1 quart or 2 lb.")
-    return Row(item, ticked, price, package, money, grams, tuple(faults))
-
-
-def _money(text: str) -> float:
-    """Read "3.89", "3,89" or "$3.89"."""
-    money = parse_decimal(text.strip("$€£ "))
-    if money > LARGEST_PRICE:
-        raise InputError(
-            say("units.too-large", text=text), say("units.too-large-remedy", most=LARGEST_PRICE)
-        )
-    return money
+    return Row(item, ticked, price, package, money, grams, tuple(faults), needs_price)
 
 
 def pantry_with(rows: Iterable[Row], pantry: Pantry) -> Pantry:
-    """The pantry as the page has it: ticked foods with a price may be used in the mix."""
+    """The pantry as the page has it: ticked foods may be used, where prices matter with one."""
     items = []
     for row in rows:
-        if not row.priced:
+        if not row.usable:
             continue
         items.append(
             replace(
                 row.item,
                 price=row.money,
-                package=row.package,
+                package=row.package or None,
                 package_grams=row.grams,
                 in_mix=row.ticked,
             )
@@ -188,15 +200,17 @@ def edits_of(rows: Iterable[Row], pantry: Pantry, today: date) -> Edits:
         if was is None:
             if not (row.ticked or row.priced):
                 continue
-            edits[row.id] = {"price": row.money, "package": row.package, "priced_on": today}
+            edits[row.id] = {}
+            if row.priced:
+                edits[row.id] = {"price": row.money, "package": row.package, "priced_on": today}
             if not row.ticked:
                 edits[row.id]["in_mix"] = False
             continue
         changed: dict[str, Any] = {}
         if row.money != was.price:
-            changed |= {"price": row.money, "priced_on": today}
+            changed |= {"price": row.money, "priced_on": None if row.money is None else today}
         if row.package != " ".join((was.package or "").split()):
-            changed["package"] = row.package
+            changed["package"] = row.package or None
         if row.ticked != was.in_mix:
             changed["in_mix"] = row.ticked
         if changed:
@@ -210,14 +224,11 @@ def rebased(rows: Sequence[Row], edits: Edits, now: Pantry) -> tuple[Row, ...]:
     result = []
     for theirs in rows_of(now):
         edit, own = edits.get(theirs.id, {}), mine.get(theirs.id, theirs)
-        result.append(
-            _row(
-                theirs.item,
-                own.ticked if "in_mix" in edit else theirs.ticked,
-                own.price if "price" in edit else theirs.price,
-                own.package if "package" in edit else theirs.package,
-                now,
-            )
-        )
-    there = {row.id for row in result}
-    return (*result, *(row for row in rows if row.id in edits and row.id not in there))
+        ticked = own.ticked if "in_mix" in edit else theirs.ticked
+        price = own.price if "price" in edit else theirs.price
+        package = own.package if "package" in edit else theirs.package
+        result.append((theirs.item, ticked, price, package))
+    there = {item.food.id for item, *_ in result}
+    new = (row for row in rows if row.id in edits and row.id not in there)
+    result += [(row.item, row.ticked, row.price, row.package) for row in new]
+    return _rows(result, now)

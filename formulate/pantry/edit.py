@@ -18,7 +18,7 @@ __all__ = ["Edits", "change_pantry", "keep_recipe", "set_foods"]
 
 
 def set_foods(edits: Edits, table: FoodTable) -> Callable[[str], str]:
-    """Set keys of foods; a food that has no table yet gets one at the end of its kind."""
+    """Set keys of foods, or take them away (None); a new food gets a table at the end."""
 
     def change(text: str) -> str:
         import tomlkit
@@ -35,7 +35,7 @@ def set_foods(edits: Edits, table: FoodTable) -> Callable[[str], str]:
                 foods.add(food_id, tomlkit.table())
             entry = foods[names.get(food_id, food_id)]
             for key, value in keys.items():
-                if key == "in_mix" and value:
+                if value is None or (key == "in_mix" and value):
                     entry.pop(key, None)  # being on the shelf is the rule, and needs no word
                 elif entry.get(key) != value:
                     entry[key] = value

@@ -15,7 +15,8 @@ every fault is told at once, each with its table and key.
     measures = "cups"                cups | scale
 
     [foods.whole-milk]               id or another plain name of one food
-    price = 3.89                     money per package; 0 where it costs nothing
+    price = 3.89                     money per package; 0 where it costs nothing. Prices may be
+                                     left out, of all foods: then currency and dates too
     package = "1 gallon"
     priced_on = 2026-10-30           where this price has another date
     sizes = [{ price = 2.19, package = "1/2 gallon" }]   other packages, for shopping
@@ -87,12 +88,16 @@ __all__ = [
     "Pantry",
     "foods_of",
     "load_pantry",
+    "pantry_here",
     "parse_pantry",
     "sample_pantry",
     "sample_text",
 ]
 
-SAMPLE = "sample_pantry.toml"
+#: The built-in sample of the default country, and of another.
+SAMPLE, SAMPLE_ABROAD = "sample_pantry.toml", "samples/pantry_{}.toml"
+#: What a pantry file is called, where a folder is looked in.
+FILE = "pantry.toml"
 
 
 @dataclass(frozen=True, eq=False)
@@ -177,6 +182,15 @@ class Pantry(ByContent):
             return 0.0 if food is not None and food.kind == "water" else math.nan
         return item.price_per_gram
 
+    @property
+    def has_prices(self) -> bool:
+        """Whether any food that a milk may have is priced; then every one of them is."""
+        return any(
+            item.price is not None
+            for item in self.items
+            if item.in_mix and not item.food.drink_only
+        )
+
     def price_dates(self) -> tuple[date, date] | None:
         """First and last date of the prices."""
         days = [item.priced_on for item in self.items if item.priced_on]
@@ -256,14 +270,36 @@ def foods_of(path: Path | None, country: str | None = None) -> FoodTable:
     return country_foods(None if country is None else country_named(country).key)
 
 
-def sample_pantry() -> Pantry:
-    """The built-in sample: an invented smallholding with invented prices."""
-    return parse_pantry(sample_text(), "the sample pantry", invented=True)
+def pantry_here(folder: Path, country: str | None = None) -> Pantry:
+    """The pantry of a folder, or the built-in sample where there is none.
+
+    Parameters
+    ----------
+    folder : Path
+    country : str, optional
+        Put in the place of the file's own; whose sample.
+
+    Raises
+    ------
+    InputError
+        With every fault of the folder's file: the sample does not stand in for a broken one.
+    """
+    path = folder / FILE
+    if path.exists() or path.is_symlink():
+        return load_pantry(path, country)
+    return sample_pantry(country)
 
 
-def sample_text() -> str:
-    """The built-in sample as a file has it."""
-    return files("nutrient_tables").joinpath(SAMPLE).read_text(encoding="utf-8")
+def sample_pantry(country: str | None = None) -> Pantry:
+    """The built-in sample of a country: an invented smallholding with invented prices."""
+    return parse_pantry(sample_text(country), "the sample pantry", invented=True)
+
+
+def sample_text(country: str | None = None) -> str:
+    """The built-in sample of a country as a file has it."""
+    key = DEFAULT_COUNTRY if country is None else country_named(country).key
+    name = SAMPLE if key == DEFAULT_COUNTRY else SAMPLE_ABROAD.format(key)
+    return files("nutrient_tables").joinpath(name).read_text(encoding="utf-8")
 
 
 def parse_pantry(
@@ -284,7 +320,7 @@ def parse_pantry(
     table = faults.catch("own", lambda: shipped.with_own(own)) or shipped
     currency = shape.currency or (here.currency if shape.country else "")
     items = _items(shape, table, kitchen, faults)
-    if not currency:
+    if not currency and any(e.price is not None or e.sizes for e in shape.foods.values()):
         faults.add("currency", "the currency is missing", 'Add currency = "USD", say.')
     bands = _own_bands(shape, faults)
     recipes: dict[str, Recipe] = {}
@@ -353,9 +389,7 @@ def _items(
                 return None
             return faults.catch(f"{place}.{key}", lambda: food.grams(parse_amount(text), kitchen))
 
-        if entry.price is None:
-            faults.add(f"{place}.price", "the price is missing", "Write 0 where it costs nothing.")
-        elif entry.package is None:
+        if entry.price is not None and entry.package is None:
             faults.add(
                 f"{place}.package", "a price needs its package", 'Add package = "1 gallon", say.'
             )
@@ -383,7 +417,15 @@ def _items(
         )
         if entry.step is not None and entry.step.strip().lower() != "whole package":
             weigh("step", entry.step)
-    if any(item.priced_on is None for item in items):
+    # Prices may be left out, of all foods that a milk may have: then nothing else is missing.
+    priced = any(
+        i.price is not None or i.package or i.sizes for i in items if not i.food.drink_only
+    )
+    for item in items:
+        if item.price is None and (priced or item.package or item.sizes):
+            place = f"foods.{seen[item.food.id]}.price"
+            faults.add(place, "the price is missing", "Write 0 where it costs nothing.")
+    if any(item.packages and item.priced_on is None for item in items):
         faults.add(
             "prices_on", "the date of the prices is missing", "Add prices_on = 2026-11-02, say."
         )

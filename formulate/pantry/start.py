@@ -11,12 +11,13 @@ from formulate.base.errors import InputError
 from formulate.base.files import reason
 from formulate.base.messages import say
 from formulate.foods.country import DEFAULT_COUNTRY, country_named
+from formulate.pantry.pantry import FILE, SAMPLE, SAMPLE_ABROAD
 
 __all__ = ["write_sample"]
 
 #: File to write -> the shipped file it is made of; for another country than the default one.
-FILES = {"pantry.toml": "sample_pantry.toml", "flock.toml": "sample_flock.toml"}
-_ABROAD = {"pantry.toml": "samples/pantry_{}.toml", "flock.toml": "samples/flock_metric.toml"}
+FILES = {FILE: SAMPLE, "flock.toml": "sample_flock.toml"}
+_ABROAD = {FILE: SAMPLE_ABROAD, "flock.toml": "samples/flock_metric.toml"}
 
 
 def write_sample(folder: str | Path, country: str | None = None) -> tuple[Path, ...]:

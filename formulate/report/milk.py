@@ -275,8 +275,8 @@ def _rounding(found: KitchenMix, names: dict[str, str]) -> list[str]:
     """What whole measures cost."""
     lines = []
     cost = found.rounding_cost
-    if found.mix.status is Status.NEAREST:
-        pass  # it is the nearest, whatever it costs
+    if cost is None or found.mix.status is Status.NEAREST:
+        pass  # nobody has prices, or it is the nearest whatever it costs
     elif cost < 0.005:
         lines.append(say("mix.rounding-free"))
     else:
@@ -288,7 +288,7 @@ def _rounding(found: KitchenMix, names: dict[str, str]) -> list[str]:
 
 
 def _search(found: KitchenMix | None) -> str:
-    if found is None or found.complete:
+    if found is None or found.complete or found.mix.cost is None:
         return ""
     return say("mix.search-ended", gap=100 * found.gap)
 

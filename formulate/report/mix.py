@@ -42,18 +42,21 @@ Shape = dict[str, Any]
 # --- in words ----------------------------------------------------------------------------------
 
 
-def mix_heading(bands: BandSet, pantry: Pantry, *, sample: bool = False) -> list[str]:
+def mix_heading(bands: BandSet, pantry: Pantry, *, named: bool = True) -> list[str]:
     """What it is for, whose shelf, whose cups; and a gap.
 
     Parameters
     ----------
     bands : BandSet
     pantry : Pantry
-    sample : bool
-        Whether the built-in sample stands in for a pantry that was not named.
+    named : bool
+        Whether the person named it; else it is said which was taken.
     """
     lines = heading(bands, pantry.kitchen, pantry)
-    return [*lines, say("mix.sample"), ""] if sample else [*lines, ""]
+    if not named:
+        sample = say("mix.sample") if pantry.invented else say("mix.in-folder", file=pantry.where)
+        lines.append(sample)
+    return [*lines, ""]
 
 
 def mix_lines(
@@ -90,7 +93,7 @@ def mix_lines(
         )
 
     if answer.milk is not None:
-        lines = milk(answer.milk, _promise(answer))
+        lines = milk(answer.milk, [*_promise(answer), *fewest_notes(answer, how)])
     else:
         lines = _none_lines(none_words(answer, clashes=None if all_clashes else 1, how=how))
         if answer.instead is not None:
@@ -141,6 +144,9 @@ def title(answer: MixAnswer, made: JudgedMix) -> str:
         return say("mix.closest-within-title", bands=answer.bands.name, money=money)
     if request.closest:
         return say("mix.closest-title", bands=answer.bands.name)
+    if answer.fewest is not None:
+        by_gram = made.batch is None
+        return say("mix.fewest-gram-title") if by_gram else say("mix.fewest-title")
     return say("mix.gram-title") if made.batch is None else say("mix.whole-title")
 
 
@@ -159,6 +165,24 @@ def _promise(answer: MixAnswer) -> list[str]:
     if isinstance(answer.protected, GuardedMix):
         return guarded_lines(answer.protected, currency)
     return [] if answer.protected is None else sure_lines(answer.protected, currency)
+
+
+def fewest_notes(
+    answer: MixAnswer, how: How = no_how, name: Callable[[Food], str] = lambda food: food.id
+) -> list[str]:
+    """How few foods there are, where no food has a price; which of them are not needed."""
+    made, found = answer.milk, answer.fewest
+    if found is None or made is None:
+        return []
+    ended = made.batch is not None and not made.batch.kitchen_mix.complete
+    notes = [say("mix.fewest-ended") if ended else say("mix.fewest")]
+    used = made.mix.grams > 0
+    spare = [name(f) for f, u in zip(made.mix.shelf.foods, used, strict=True) if not u]
+    if spare:
+        notes.append(say("mix.not-needed", foods=listed(spare)))
+    if prices := how("add-prices", food=made.mix.shelf.ids[0]):
+        notes.append(prices)
+    return notes
 
 
 @dataclass(frozen=True)
@@ -292,6 +316,13 @@ def mix_shape(answer: MixAnswer) -> Shape:
             if isinstance(answer.protected, GuardedMix)
             else sure_shape(answer.protected)
         )
+    if answer.fewest is not None and answer.milk is not None:
+        batch = answer.milk.batch
+        shape["fewest"] = {
+            "foods": int((answer.milk.mix.grams > 0).sum()),
+            "deviation": answer.fewest.deviation,
+            "proved": batch is None or batch.kitchen_mix.complete,
+        }
     if answer.reasons is not None:
         from formulate.report.why import reasons_shape
 

@@ -15,6 +15,7 @@ from formulate.foods.tables import band_set
 from formulate.kitchen.batch import Batch, Wishes, make_batch
 from formulate.pantry.pantry import load_pantry, sample_pantry
 from formulate.pantry.recipe import parse_recipe
+from formulate.pantry.typed_foods import typed_pantry
 
 
 @pytest.fixture
@@ -236,7 +237,7 @@ def test_a_label_is_read_and_put_on_the_shelf(visitor):
     ("typed", "told"),
     [
         ({"c.name": ""}, "no name"),
-        ({"c.name": "Whole milk"}, "already"),
+        ({"c.name": "Whole milk"}, "is called"),
         ({"c.serving": ""}, "serving is missing"),
         ({"c.fat": "400"}, ""),
         ({"c.protein": "some"}, "some"),
@@ -299,3 +300,41 @@ def test_a_price_that_looks_like_a_slip_is_asked_about(visitor):
         '[foods.heavy-cream]\nprice = 6.49\npackage = "1 quart"\n'
     )
     assert "Is 38,900.00 USD for 1 gallon of whole-milk right?" in visitor.open().text
+
+
+def without_prices(visitor, *foods):
+    """A shelf with these foods ticked and no price at all."""
+    ids = visitor.page.values("kitchen", "row")
+    typed = {f"{what}.{food}": "" for food in ids for what in ("price", "package")}
+    on = set(visitor.page.values("kitchen", "on"))
+    return {"typed": typed, "untick": on - set(foods), "tick": set(foods) - on}
+
+
+def test_without_any_price_the_fewest_foods_are_shown(visitor):
+    page = visitor.press("Show the mix", **without_prices(visitor, "whole-milk", "evaporated-milk"))
+    assert "5 cups whole milk" in page.text
+    assert "2 cans evaporated milk" in page.text
+    assert "No fewer foods stay inside every range (proved)." in page.text
+    assert "no price yet" not in page.text
+    assert "Make it surer A little dearer" not in page.text
+
+
+def test_a_shelf_without_prices_is_saved_and_gives_what_the_names_give(tmp_path):
+    (tmp_path / "pantry.toml").write_text("[foods.whole-milk]\n[foods.lowfat-buttermilk]\n")
+    visitor = Visitor(tmp_path)
+    assert "These foods cannot make it." in visitor.page.text
+    visitor.press("Put it on the shelf", typed={"add": "evaporated-milk"})
+    page = visitor.press("Save my shelf")
+    assert "Saved in pantry.toml" in page.text
+    pantry = load_pantry(tmp_path / "pantry.toml")
+    assert not pantry.has_prices
+    named = typed_pantry(["whole-milk", "lowfat-buttermilk", "evaporated-milk"])
+    assert (mix(pantry).milk.mix.grams == mix(named).milk.mix.grams).all()
+    assert "5 cups whole milk" in page.text
+
+
+def test_one_price_asks_for_the_rest(visitor):
+    asked = without_prices(visitor, "whole-milk", "evaporated-milk")
+    asked["typed"] |= {"price.whole-milk": "3.80", "package.whole-milk": "1 gallon"}
+    page = visitor.press("Show the mix", **asked)
+    assert "evaporated milk: It has no price yet" in page.text

@@ -132,15 +132,19 @@ class KitchenMix(ByContent):
     complete: bool
 
     @property
-    def rounding_cost(self) -> float:
-        """What whole measures, and any wishes, cost [money/L] above the exact optimum."""
-        return self.batch_rounding_cost / self.mix.volume * 1e3
+    def rounding_cost(self) -> float | None:
+        """What whole measures, and any wishes, cost [money/L] above the exact optimum.
+
+        None without prices.
+        """
+        cost = self.batch_rounding_cost
+        return None if cost is None else cost / self.mix.volume * 1e3
 
     @property
-    def batch_rounding_cost(self) -> float:
+    def batch_rounding_cost(self) -> float | None:
         """The same for the whole batch [money]."""
-        assert self.mix.cost is not None
-        assert self.exact.cost is not None
+        if self.mix.cost is None or self.exact.cost is None:
+            return None
         return self.mix.cost - self.exact.cost
 
     def measures(self, kitchen: Kitchen) -> tuple[Measured, ...]:
