@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,10 +13,12 @@ import click
 from formulate.base.messages import say
 from formulate.cli._common import (
     by_option,
+    country_option,
     json_option,
     kitchen_from,
     kitchen_option,
     print_json,
+    shelf_from,
 )
 from formulate.pantry.label_figures import LABEL_FIGURES, NEEDED
 
@@ -42,7 +44,7 @@ def _figure_options(function: Callable[..., Any]) -> Callable[..., Any]:
 @click.option("--like", default="", metavar="FOOD", help="A food of the table it resembles.")
 @click.option("--serving", metavar="SIZE", help='As printed: "1 cup (240 mL)".')
 @click.option("--per", metavar="SIZE", help='"100 g" or "100 mL", in place of a serving.')
-@click.option("--rounding", metavar="us|elsewhere", help="Whose panel it is, if not plain.")
+@click.option("--rounding", metavar="us|eu|anz", help="Whose panel it is, if not plain.")
 @_figure_options
 @click.option(
     "--at-least", multiple=True, metavar="NAME=PERCENT", help="A bag's guarantee: protein=23."
@@ -51,6 +53,7 @@ def _figure_options(function: Callable[..., Any]) -> Callable[..., Any]:
     "--at-most", multiple=True, metavar="NAME=PERCENT", help="A bag's guarantee: ash=8, water=5."
 )
 @click.option("--add-to", metavar="PANTRY", help="Add the food to this pantry file.")
+@country_option
 @kitchen_option
 @json_option
 def command(
@@ -61,6 +64,7 @@ def command(
     at_least: tuple[str, ...],
     at_most: tuple[str, ...],
     add_to: str | None,
+    country: str | None,
     kitchen: str | None,
     as_json: bool,
     **printed: str | None,
@@ -71,13 +75,18 @@ def command(
     are. In a terminal, what is not given as an option is asked for.
     """
     from formulate.pantry.add_food import add_to_pantry, check_free
-    from formulate.pantry.labels import Label, read_carton
+    from formulate.pantry.labels import Label, printed_in, read_carton
     from formulate.pantry.labels.typed import lacking, parse_guarantees
     from formulate.pantry.pantry import sample_pantry
     from formulate.report.carton import carton_shape, carton_text
 
-    panel = {key.replace("_", "-"): text for key, text in printed.items() if text is not None}
-    whose = kitchen_from(kitchen)
+    panel: Mapping[str, str | float] = {
+        key.replace("_", "-"): text for key, text in printed.items() if text is not None
+    }
+    shelf = shelf_from(add_to, country)
+    whose = kitchen_from(kitchen, shelf)
+    if shelf is not None and shelf.stated:
+        panel = printed_in(panel, shelf.country.panel)
     with by_option(OPTIONS):
         label = Label(
             kind,
@@ -104,7 +113,8 @@ def command(
     click.echo(carton_text(carton))
     if add_to is not None:
         click.echo("")
-        package = "1 gallon" if label.panel else "25 lb"
+        metric = shelf is not None and shelf.kitchen.metric
+        package = ("1 L" if metric else "1 gallon") if label.panel else "25 lb"
         click.echo(f"Added to {add_to} as [own.{name}]. To have a mix use it, price it there:")
         click.echo(f'  [foods.{name}]\n  price = ...\n  package = "{package}"')
 
@@ -114,7 +124,7 @@ def _ask(name: str, label: Label) -> tuple[str, Label]:
     from dataclasses import replace
 
     from formulate.pantry.add_food import check_free
-    from formulate.pantry.labels import Rounding, parse_figure, stands_for
+    from formulate.pantry.labels import parse_figure, rounding_of, stands_for
     from formulate.pantry.labels.typed import KINDS, names_in_law, parse_name, parse_size
     from formulate.pantry.pantry import sample_pantry
 
@@ -127,12 +137,11 @@ def _ask(name: str, label: Label) -> tuple[str, Label]:
     if not {"serving", "per"} & set(panel):
         size = _asked('Serving, as "1 cup (240 mL)"; or "per 100 g", "per 100 mL"', parse_size)
         panel |= parse_size(size)
-    rounding = Rounding.ELSEWHERE if "per" in panel else Rounding.US
+    rounding = rounding_of(panel)
     if not label.kind and not label.sold_as:
-        law = "us" if rounding is Rounding.US else "eu"
-        click.echo(f"Names the law knows: {', '.join(names_in_law(law))}.", err=True)
+        click.echo(f"Names the law knows: {', '.join(names_in_law(rounding.law))}.", err=True)
         click.echo(f"Other kinds: {', '.join(KINDS)}.", err=True)
-        named = partial(parse_name, law=law)
+        named = partial(parse_name, law=rounding.law)
         told = named(_asked("What is it sold as, or of what kind", named))
         label = replace(label, sold_as=told.get("sold_as", ""), kind=told.get("kind", ""))
     for key, figure in LABEL_FIGURES.items():

@@ -90,14 +90,15 @@ class CartonForm:
 
     def _read(self, pantry: Pantry) -> CartonForm:
         from formulate.pantry.add_food import check_free
-        from formulate.pantry.labels import Label, read_carton
+        from formulate.pantry.labels import Label, printed_in, read_carton
         from formulate.pantry.labels.typed import food_id_of, parse_size
 
         try:
             food_id = food_id_of(self.name)
             check_free(food_id, pantry)
             panel: dict[str, str | float] = {**parse_size(self.serving), **self.figures}
-            label: Label = Label(sold_as=self.sold_as, panel=panel)
+            rules = pantry.country.panel if pantry.stated else "us"
+            label: Label = Label(sold_as=self.sold_as, panel=printed_in(panel, rules))
             carton = read_carton(food_id, label, pantry.kitchen)
         except ManyFaults as error:
             return replace(self, fault="; ".join(str(fault) for fault in error.faults))

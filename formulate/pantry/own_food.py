@@ -28,7 +28,7 @@ _MILKS = frozenset({"milk", "evaporated", "cultured", "cream", "dry-milk"})
 _NEARLY_ALL = 0.5
 
 
-def own_food(food_id: str, entry: OwnEntry, kitchen: Kitchen) -> Food:
+def own_food(food_id: str, entry: OwnEntry, kitchen: Kitchen, rules: str = "us") -> Food:
     """Make a food of a person's table.
 
     Parameters
@@ -39,6 +39,8 @@ def own_food(food_id: str, entry: OwnEntry, kitchen: Kitchen) -> Food:
         As in the pantry file; its values are per 100 g as fed.
     kitchen : Kitchen
         Whose cup is weighed.
+    rules : str
+        Rounding rules of panels that do not say whose they are.
 
     Raises
     ------
@@ -48,7 +50,7 @@ def own_food(food_id: str, entry: OwnEntry, kitchen: Kitchen) -> Food:
     faults = Faults()
     faults.catch("", lambda: check_food_id(food_id))
     by = _by_label if _has_label(entry) else _by_hand
-    food = faults.catch("", lambda: by(food_id, entry, kitchen))
+    food = faults.catch("", lambda: by(food_id, entry, kitchen, rules))
     weighs = [entry.weighs] if isinstance(entry.weighs, str) else entry.weighs
     measured = [faults.catch("weighs", partial(_household, text, kitchen)) for text in weighs]
     if food is not None and not faults.found:
@@ -97,15 +99,15 @@ def _has_label(entry: OwnEntry) -> bool:
     return bool(entry.panel or entry.at_least or entry.at_most)
 
 
-def _by_label(food_id: str, entry: OwnEntry, kitchen: Kitchen) -> Food:
+def _by_label(food_id: str, entry: OwnEntry, kitchen: Kitchen, rules: str) -> Food:
     """A food by its panel or its guaranteed analysis."""
-    from formulate.pantry.labels import Label, read_carton
+    from formulate.pantry.labels import Label, printed_in, read_carton
 
     label = Label(
         kind=entry.kind or "",
         sold_as=entry.sold_as or "",
         like=entry.like or "",
-        panel=entry.panel or {},
+        panel=printed_in(entry.panel or {}, rules),
         at_least=entry.at_least or {},
         at_most=entry.at_most or {},
         per_100_g=entry.per_100_g or {},
@@ -117,7 +119,7 @@ def _by_label(food_id: str, entry: OwnEntry, kitchen: Kitchen) -> Food:
     return replace(food, values=values)
 
 
-def _by_hand(food_id: str, entry: OwnEntry, _: Kitchen) -> Food:
+def _by_hand(food_id: str, entry: OwnEntry, _: Kitchen, __: str) -> Food:
     """A food by its composition."""
     faults = Faults()
     kind = entry.kind or ""

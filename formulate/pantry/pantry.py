@@ -312,10 +312,11 @@ def parse_pantry(
     faults = Faults(where)
     here, shipped = _country(shape, faults)
     kitchen = Kitchen(shape.kitchen or here.kitchen)
+    rules = here.panel if shape.country else "us"
     own = tuple(
         food
         for name, entry in shape.own.items()
-        if (food := faults.catch(f"own.{name}", partial(own_food, name, entry, kitchen)))
+        if (food := faults.catch(f"own.{name}", partial(own_food, name, entry, kitchen, rules)))
     )
     table = faults.catch("own", lambda: shipped.with_own(own)) or shipped
     currency = shape.currency or (here.currency if shape.country else "")

@@ -219,7 +219,7 @@ class TestBadPanels:
             ({"per": "100 mL"}, "per serving and per 100 at once"),
             ({"sodium": 105, "salt": "0.3 g"}, "salt"),
             ({"protien": 8}, "Did you mean protein"),
-            ({"rounding": "french"}, "us or elsewhere"),
+            ({"rounding": "french"}, "us, eu"),
             ({"fat": "8.3"}, "no figure that a US panel prints"),
         ],
     )

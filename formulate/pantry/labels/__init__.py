@@ -10,6 +10,16 @@
 from __future__ import annotations
 
 from formulate.pantry.labels.carton import Carton, Label, read_carton
+from formulate.pantry.labels.panel import printed_in, rounding_of
 from formulate.pantry.labels.rounding import Rounding, parse_figure, stands_for
 
-__all__ = ["Carton", "Label", "Rounding", "parse_figure", "read_carton", "stands_for"]
+__all__ = [
+    "Carton",
+    "Label",
+    "Rounding",
+    "parse_figure",
+    "printed_in",
+    "read_carton",
+    "rounding_of",
+    "stands_for",
+]

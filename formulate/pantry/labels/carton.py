@@ -28,7 +28,7 @@ from formulate.pantry.labels.facts import (
     two_factors,
 )
 from formulate.pantry.labels.intervals import COLUMNS, PROXIMATES, SERVINGS, WEIGHT, Fact, System
-from formulate.pantry.labels.panel import Panel, read_panel
+from formulate.pantry.labels.panel import Panel, read_panel, rounding_of
 from formulate.pantry.labels.rounding import PRINTED, Interval, Rounding
 
 __all__ = ["Carton", "Label", "read_carton"]
@@ -166,10 +166,10 @@ def read_carton(food_id: str, label: Label, kitchen: Kitchen, name: str = "") ->
 
 
 def _rounding(label: Label) -> Rounding:
-    said = str(label.panel.get("rounding", "")).strip().lower()
-    if said in tuple(Rounding):
-        return Rounding(said)
-    return Rounding.ELSEWHERE if "per" in label.panel else Rounding.US
+    try:
+        return rounding_of(label.panel)
+    except UnknownName:  # told with the panel's other faults
+        return Rounding.US
 
 
 def _named(label: Label, rounding: Rounding) -> tuple[tuple[Standard, ...], str, Food | None]:
@@ -359,7 +359,7 @@ def _household(
             return (Household("cup", grams, measure.size(kitchen), SOURCE, "as the panel says"),)
         if measure.kind is UnitKind.COUNT:
             return (Household(measure.unit, grams / measure.number, None, SOURCE),)
-    if not KINDS[kind] or serving.millilitres is None:
+    if not KINDS[kind]:
         return ()
     cup = unit_size("cup", kitchen)
     weight = cup * sum(density_ratio(kind)) / 2 * 100 / model_volume(centre)

@@ -8,6 +8,7 @@ from functools import cache
 
 from formulate.base.errors import InputError, UnknownName
 from formulate.foods.food import DAIRY_KINDS, Food
+from formulate.foods.food_table import name_key
 from formulate.foods.measures import COMPONENTS, MEASURES
 from formulate.foods.tables import Standard, food_table, standards
 from formulate.pantry.labels.intervals import COLUMNS, PROXIMATES, SERVINGS, WEIGHT, Fact, Row
@@ -79,10 +80,9 @@ def sold_as(name: str, rounding: Rounding) -> tuple[Standard, ...]:
     UnknownName
         With the names the law knows.
     """
-    law = "us" if rounding is Rounding.US else "eu"
-    key = " ".join(name.lower().replace("nonfat milk", "skim milk").split())
-    known = [s for s in standards() if s.law == law]
-    found = tuple(s for s in known if s.name == key)
+    key = name_key(name.lower().replace("nonfat milk", "skim milk"))
+    known = [s for s in standards() if s.law == rounding.law]
+    found = tuple(s for s in known if name_key(s.name) == key)
     if not found:
         names = list(dict.fromkeys(s.name for s in known))
         raise UnknownName(
@@ -137,7 +137,7 @@ def panel_facts(panel: Panel, kind: str) -> Iterator[Fact]:
         if name == "protein" and two_factors(panel, kind):
             high /= _BY_LAW
         fact = Fact.between(f"{name.replace('-', ' ')} {figure}", of, (low, high), SERVINGS)
-        if name == "carbohydrate" and panel.rounding is Rounding.ELSEWHERE:
+        if name == "carbohydrate" and panel.rounding is not Rounding.US:
             # There carbohydrate is printed without fibre.
             rows = [{**row, "fibre": -row["carbohydrate"]} for row in fact.rows]
             if two_factors(panel, kind):
@@ -151,7 +151,7 @@ def panel_facts(panel: Panel, kind: str) -> Iterator[Fact]:
 
 def two_factors(panel: Panel | None, kind: str) -> bool:
     """Whether a panel may count protein by either of two factors: milk's, or the law's."""
-    return panel is not None and panel.rounding is Rounding.ELSEWHERE and kind in DAIRY_KINDS
+    return panel is not None and panel.rounding is not Rounding.US and kind in DAIRY_KINDS
 
 
 def sums(kind: str, panel: Panel | None) -> tuple[Row, ...]:

@@ -22,10 +22,11 @@ from formulate.pantry.labels.rounding import (
     Interval,
     Rounding,
     parse_figure,
+    parse_rounding,
     stands_for,
 )
 
-__all__ = ["Panel", "Serving", "parse_serving", "read_panel"]
+__all__ = ["Panel", "Serving", "parse_serving", "printed_in", "read_panel", "rounding_of"]
 
 #: Keys of a panel that are not figures.
 PLACES = ("serving", "per", "rounding")
@@ -116,7 +117,7 @@ def read_panel(given: Mapping[str, str | float], liquid: bool, kitchen: Kitchen)
     faults: list[InputError] = []
     rounding, serving = None, None
     try:
-        rounding = _rounding(given)
+        rounding = rounding_of(given)
         serving = _serving(given, liquid, kitchen, rounding)
     except InputError as error:
         faults.append(error)
@@ -174,15 +175,32 @@ def _interval(name: str, figure: Figure, rounding: Rounding) -> tuple[str, Inter
     return name, (low, high)
 
 
-def _rounding(given: Mapping[str, str | float]) -> Rounding:
-    """As said; else US for a panel per serving, elsewhere for one per 100."""
+def rounding_of(given: Mapping[str, str | float]) -> Rounding:
+    """As said; else US for a panel per serving, elsewhere for one per 100.
+
+    Raises
+    ------
+    UnknownName
+        If it says one that is none.
+    """
     said = given.get("rounding")
     if said is None:
         return Rounding.ELSEWHERE if "per" in given else Rounding.US
-    try:
-        return Rounding(str(said).strip().lower())
-    except ValueError:
-        raise UnknownName("rounding", str(said), list(Rounding), "Write us or elsewhere.") from None
+    return parse_rounding(str(said))
+
+
+def printed_in(given: Mapping[str, str | float], rules: str) -> Mapping[str, str | float]:
+    """A panel of a country: its rules, where the panel does not say whose.
+
+    Parameters
+    ----------
+    given : mapping of str to str or float
+    rules : str
+        `formulate.foods.country.Country.panel`.
+    """
+    if not given or rules == Rounding.US.value or "rounding" in given:
+        return given
+    return {**given, "rounding": rules}
 
 
 def _serving(

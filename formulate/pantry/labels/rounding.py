@@ -14,10 +14,20 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from formulate.base.errors import InputError, UnknownName
+from formulate.base.messages import say
 from formulate.base.units import with_points
 from formulate.pantry.label_figures import LABEL_FIGURES
 
-__all__ = ["KILOCALORIE", "PRINTED", "Figure", "Interval", "Rounding", "parse_figure", "stands_for"]
+__all__ = [
+    "KILOCALORIE",
+    "PRINTED",
+    "Figure",
+    "Interval",
+    "Rounding",
+    "parse_figure",
+    "parse_rounding",
+    "stands_for",
+]
 
 #: Low and high end.
 Interval = tuple[float, float]
@@ -28,6 +38,27 @@ class Rounding(StrEnum):
 
     US = "us"
     ELSEWHERE = "elsewhere"
+    ANZ = "anz"
+
+    @property
+    def law(self) -> str:
+        """Whose law its names stand in: "us", "eu" or "anz" (Australia and New Zealand)."""
+        return "eu" if self is Rounding.ELSEWHERE else self.value
+
+
+def parse_rounding(text: str) -> Rounding:
+    """Read whose rules: "us", "eu" or "elsewhere", or "anz".
+
+    Raises
+    ------
+    UnknownName
+        If it is none of them.
+    """
+    word = text.strip().lower()
+    try:
+        return Rounding.ELSEWHERE if word == "eu" else Rounding(word)
+    except ValueError:
+        raise UnknownName("rounding", text, list(Rounding), say("label.roundings")) from None
 
 
 #: What panels print, with the unit they print it in.
@@ -184,7 +215,7 @@ def stands_for(name: str, figure: Figure, rounding: Rounding) -> Interval:
     """
     if figure.below:
         return 0.0, figure.number
-    if rounding is Rounding.ELSEWHERE:
+    if rounding is not Rounding.US:
         return _elsewhere(name, figure)
     if name == "salt" or figure.unit == "kJ":
         printed = "sodium in mg" if name == "salt" else "energy in kcal"
