@@ -34,6 +34,7 @@ import math
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from functools import cached_property
 from typing import Any, Protocol
 
@@ -49,6 +50,8 @@ from formulate.foods.measures import measure
 from formulate.foods.national import nutrient_tables
 from formulate.foods.tables import food_table, table_composition
 from formulate.kitchen.souring import Souring, souring_of
+from formulate.rearing.feed_plan import Stage
+from formulate.rearing.flock import Animal
 
 __all__ = ["SPECIES", "STAGES", "AnimalFacts", "Condition", "Found", "MilkFacts", "condition_from"]
 
@@ -57,6 +60,9 @@ SPECIES = ("lamb", "kid")
 EDGE = 1e-9
 #: What an animal lives on.
 STAGES = ("colostrum", "milk", "weaning", "weaned")
+_STAGE_NAMES = dict(
+    zip((Stage.COLOSTRUM, Stage.MILK, Stage.STEP_DOWN, Stage.WEANED), STAGES, strict=True)
+)
 
 
 @dataclass(frozen=True)
@@ -76,6 +82,12 @@ class AnimalFacts:
     species: str
     age: float
     stage: str = ""
+
+    @classmethod
+    def of(cls, animal: Animal, day: date, stage: Stage | None) -> AnimalFacts:
+        """Of an animal on a day of its plan; None where no plan is made for it."""
+        name = "" if stage is None else _STAGE_NAMES[stage]
+        return cls(str(animal.species), animal.age_days(day), name)
 
 
 class MilkFacts:

@@ -45,13 +45,6 @@ Array = NDArray[np.float64]
 _ROOMY = 1.25
 #: Days that are looked at for the first with milk: a newborn's first is tomorrow.
 _SOON = 3
-#: What the cautions call the stages of a plan.
-_STAGES = {
-    Stage.COLOSTRUM: "colostrum",
-    Stage.MILK: "milk",
-    Stage.STEP_DOWN: "weaning",
-    Stage.WEANED: "weaned",
-}
 
 
 @dataclass(frozen=True)
@@ -372,11 +365,7 @@ def _cautions(fed: Sequence[FedMilk], plans: Sequence[FeedPlan]) -> tuple[Cautio
     """Of the milk, then of the animals; each once, by its text."""
     told = [caution for one in fed for caution in cautions_for(one.mix)]
     animals = [
-        AnimalFacts(
-            str(animal.species),
-            animal.age_days(plan.days[0]),
-            _STAGES[Stage(int(plan.stage[i, 0]))],
-        )
+        AnimalFacts.of(animal, plan.days[0], Stage(int(plan.stage[i, 0])))
         for plan in plans
         for i, animal in enumerate(plan.flock.animals)
     ]

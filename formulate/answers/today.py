@@ -12,13 +12,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from formulate.answers.cautions import Caution
+from formulate.answers.cautions import Caution, cautions_at
+from formulate.answers.conditions import AnimalFacts
 from formulate.answers.due import DueFeed, FeedState, feeds_of_day
 from formulate.answers.may_feed import Bar, bars_of
 from formulate.answers.milks import FedMilk, fed_now, milks_of, plans_of, worst
 from formulate.answers.verdict import Verdict, judge
 from formulate.base.errors import InputError
-from formulate.base.messages import say
+from formulate.base.messages import listed, say
 from formulate.foods.tables import band_set
 from formulate.pantry.pantry import Pantry
 from formulate.pantry.reading import check
@@ -281,7 +282,7 @@ def today(
         _refrigerator(read, plans),
         read.log_faults,
         tuple(note for milk in milks for note in _milk_notes(milk, pantry)),
-        _cautions(milks),
+        _cautions(milks, animals, read.now),
         veterinary_signs(),
     )
 
@@ -407,9 +408,22 @@ def _milk_notes(milk: FedMilk, pantry: Pantry) -> list[str]:
     return found
 
 
-def _cautions(milks: Sequence[FedMilk]) -> tuple[Caution, ...]:
+def _cautions(
+    milks: Sequence[FedMilk], animals: Sequence[AnimalToday], now: datetime
+) -> tuple[Caution, ...]:
+    """Of the milks, then of the animals: of some of them only, with their names."""
     found: dict[tuple[str, str], Caution] = {}
     for milk in fed_now(milks):
         for caution in milk.judgement.cautions:
             found.setdefault((caution.id, caution.text), caution)
+    whose: dict[Caution, list[str]] = {}
+    for one in animals:
+        stage = None if one.plan is None else Stage(int(one.plan.stage[one.row, 0]))
+        for caution in cautions_at(AnimalFacts.of(one.animal, now.date(), stage)):
+            whose.setdefault(caution, []).append(one.name)
+    for caution, names in whose.items():
+        text = caution.text
+        if len(names) < len(animals):
+            text = say("today.caution-for", animals=listed(names), caution=text)
+        found[caution.id, text] = replace(caution, text=text)
     return tuple(found.values())

@@ -216,3 +216,14 @@ def test_kids_have_their_own_window_of_coccidia():
 def test_one_off_milk_is_told_nothing_of_bottles():
     assert not {"feeding-position", "teat", "standing-bottle", "bloat"} & at(20, stage="weaned")
     assert {"feeding-position", "standing-bottle"} <= at(20, stage="")
+
+
+def test_a_flock_is_told_whom_a_caution_is_for():
+    from formulate.answers.today import today
+    from formulate.pantry.pantry import sample_pantry
+    from formulate.rearing.flock_file import sample_flock
+
+    found = {c.id: c.text for c in today(sample_flock(), sample_pantry()).cautions}
+    assert found["navel"].startswith("Dot: Dip the navel")
+    assert found["feeding-position"].startswith("Feed it standing")  # all of them
+    assert "bloat" not in found  # Pip and Wren are twelve days old
