@@ -29,6 +29,8 @@ from formulate.rearing.weights import out_of_line, parse_weight
 
 __all__ = ["Ledger", "Question"]
 
+#: What is seen of an animal, of which the last counts.
+_STATES = (What.TEMPERATURE, What.WEAK, What.SWALLOWS, What.VETERINARIAN)
 #: Questions that are worded in several ways.
 _KINDS = {
     **{f"gap{when}{by}": "gap" for when in ("", "-now", "-after") for by in ("", "-by")},
@@ -187,10 +189,19 @@ class Ledger:
         return rounded
 
     def _free(self, entry: Entry) -> Entry:
-        """A second feed in the same minute stands a second later, so that both count."""
-        while entry.slot in self.slots:
-            entry = replace(entry, when=entry.when + timedelta(seconds=1))
-        return entry
+        """What happens in the same minute stands a second later, so that both count, in order."""
+        taken = {slot[0] for slot in self.slots if self._follows(entry, slot)}
+        when = entry.when
+        while when in taken:
+            when += timedelta(seconds=1)
+        return replace(entry, when=when)
+
+    @staticmethod
+    def _follows(entry: Entry, slot: tuple[datetime, str, What]) -> bool:
+        """Whether an entry must not stand at the same moment as another."""
+        _, animal, what = slot
+        both = entry.what in _STATES and what in _STATES
+        return animal == entry.animal.lower() and (both or what is entry.what)
 
     # --- what is asked about ---------------------------------------------------------------
 
@@ -225,7 +236,9 @@ class Ledger:
 
     def _fed(self, animal: Animal, entry: Entry) -> None:
         """Ask about a feed that is too much, too soon, or must not be."""
-        at, kitchen = entry.when, self.read.flock.kitchen
+        kitchen = self.read.flock.kitchen
+        # A feed of this minute comes after what was seen in it.
+        at = max(self.read.now, entry.when) if self._now(entry) else entry.when
         milk, day = self._today().get(animal.name, (None, None))
         colostrum = entry.what is What.COLOSTRUM
         barred = [
@@ -249,6 +262,10 @@ class Ledger:
         if not too_much:
             self._day(animal, entry, feeds, allowed)
 
+    def _now(self, entry: Entry) -> bool:
+        """Whether it happens in this minute."""
+        return entry.when >= self.read.now.replace(second=0, microsecond=0)
+
     def _gap(self, animal: Animal, entry: Entry, feeds: Sequence[Fed], allowed: Limits) -> None:
         near = [one for one in feeds if abs(one.at - entry.when) < allowed.gap]
         together = entry.amount + sum(one.millilitres for one in near)
@@ -257,7 +274,7 @@ class Ledger:
         kitchen = self.read.flock.kitchen
         nearest = min(near, key=lambda one: abs(one.at - entry.when))
         name = "gap-after" if nearest.at > entry.when else "gap"
-        if name == "gap" and entry.when >= self.read.now.replace(second=0, microsecond=0):
+        if name == "gap" and self._now(entry):
             name = "gap-now"
         what = say(f"record.{'colostrum' if isinstance(nearest, ColostrumHad) else 'milk'}")
         until = max(one.at for one in near) + allowed.gap

@@ -99,8 +99,11 @@ def load_flock(path: Path | str, now: datetime | None = None) -> FlockRead:
     path = Path(path)
     read = parse_flock(read_text(path), str(path), now)
     log = read_log(log_path(path))
-    flock, faults = with_log(read.flock, log.entries, read.now, str(log_path(path)))
-    return FlockRead(flock, read.now, (*log.faults, *faults))
+    # What was written down in this minute stands a second or two later in it, to keep the order.
+    latest = [e.when for e in log.entries if e.when.replace(second=0) <= read.now]
+    now = max([read.now, *latest])
+    flock, faults = with_log(read.flock, log.entries, now, str(log_path(path)))
+    return FlockRead(flock, now, (*log.faults, *faults))
 
 
 def sample_flock(now: datetime | None = None) -> FlockRead:

@@ -188,7 +188,7 @@ def read_log(path: Path) -> LogRead:
             faults.append(error.at(f"{path}: line {number}"))
     last = sorted(lines[-1] for lines in told.values() if lines)
     written = tuple(entry for _, entry in last)
-    ordered = sorted(written, key=lambda e: (e.when, e.animal.lower(), e.what))
+    ordered = sorted(written, key=lambda entry: entry.when)  # of one moment: as written
     return LogRead(tuple(ordered), tuple(faults), written)
 
 

@@ -47,7 +47,7 @@ def with_log(
         except InputError as error:
             faults.append(error.at(f"{where}: {entry.line.strip()}"))
             continue
-        if entry.when.replace(second=0) <= now:
+        if entry.when <= now:
             mine[name].append(entry)
     animals: list[Animal] = []
     gone: list[Animal] = []
@@ -71,7 +71,7 @@ def with_entries(
     seen = list(animal.seen)
     ending = animal.ending
     for entry in entries:
-        when, amount = min(entry.when, now), entry.amount
+        when, amount = entry.when, entry.amount
         match entry.what:
             case What.WEIGHT:
                 weighings[entry.day] = Weighing(entry.day, amount, SURE in entry.note.split())

@@ -134,7 +134,7 @@ def _again(read: TemperatureRead, age: timedelta) -> str:
 def _cleared(animal: Animal, read: TemperatureRead, now: datetime) -> bool:
     """Whether a veterinarian said after the reading that it may be fed."""
     return any(
-        one.how is How.VETERINARIAN and one.at <= now and (read.at is None or one.at >= read.at)
+        one.how is How.VETERINARIAN and one.at <= now and (read.at is None or one.at > read.at)
         for one in animal.seen
     )
 
