@@ -17,6 +17,7 @@ from pathlib import Path
 
 from formulate.answers.ledger import Ledger, Question
 from formulate.answers.wanted import Wanted
+from formulate.base.files import read_text
 from formulate.base.locks import held
 from formulate.base.units import Kitchen
 from formulate.pantry.pantry import Pantry
@@ -93,6 +94,7 @@ def record(
         birth, nothing is there to take back, or the log cannot be written.
     """
     path = log_path(flock)
+    read_text(Path(flock))  # a flock that is not there gets no lock beside it
     with held(path, "log"):
         read = load_flock(flock, now)
         ledger = Ledger(read, read_log(path), pantry, sure)
