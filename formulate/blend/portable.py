@@ -25,7 +25,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, SolverFault
-from formulate.base.files import replace_file
+from formulate.base.outputs import NAME, Output, check_output, write_output
 from formulate.blend.problem import Limit, LimitKind, Problem
 from formulate.blend.solve import LinearProgram
 from formulate.foods.measures import measure
@@ -36,8 +36,6 @@ if TYPE_CHECKING:
 __all__ = ["Answer", "Named", "Portable", "SecondOpinion", "portable", "second_opinion", "write"]
 
 Array = NDArray[np.float64]
-
-SUFFIXES = (".lp", ".mps")
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,12 +164,12 @@ def write(what: Problem | Portable, path: Path) -> tuple[Path, Path]:
     Raises
     ------
     InputError
-        If the ending is another one or the folder cannot be written to.
+        If the ending is another one, a file is somebody else's or the folder cannot be written
+        to.
     """
-    if path.suffix.lower() not in SUFFIXES:
-        raise InputError(
-            f'"{path.name}" ends in neither .lp nor .mps', f"Write {path.stem}.lp, say.", str(path)
-        )
+    names = path.with_suffix(".names.csv")
+    check_output(path, Output.PROGRAM)
+    check_output(names, Output.TABLE)
     given = portable(what) if isinstance(what, Problem) else what
     model, _ = _in_pulp(given)
     with tempfile.TemporaryDirectory() as folder:
@@ -179,13 +177,12 @@ def write(what: Problem | Portable, path: Path) -> tuple[Path, Path]:
         writer = model.writeLP if draft.suffix == ".lp" else model.writeMPS
         writer(str(draft))
         text = draft.read_text(encoding="utf-8")
-    names = path.with_suffix(".names.csv")
     table = io.StringIO()
     rows = csv.writer(table, lineterminator="\n")
     rows.writerow(("name", "stands for", "meaning"))
     rows.writerows((x.name, x.stands_for, x.meaning) for x in (*given.columns, *given.rows))
-    replace_file(names, table.getvalue())
-    replace_file(path, text)
+    write_output(names, table.getvalue(), Output.TABLE)
+    write_output(path, text, Output.PROGRAM)
     return path, names
 
 
@@ -194,7 +191,7 @@ def _in_pulp(given: Portable) -> tuple[pulp.LpProblem, list[pulp.LpVariable]]:
     import pulp
 
     program = given.program
-    model = pulp.LpProblem("mix", pulp.LpMinimize)
+    model = pulp.LpProblem(NAME, pulp.LpMinimize)
     columns = [
         model.add_variable(
             named.name,

@@ -54,6 +54,39 @@ class DecimalNumber(click.ParamType[float]):
             raise error.at(param.opts[0] if param else "") from None
 
 
+class _OutputFile(click.ParamType[str]):
+    """A file to write: its ending fits, and it is not somebody's own."""
+
+    name = "file"
+
+    def __init__(self, output: str) -> None:
+        self.output = output
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> str:
+        """Refuse it before any work is done."""
+        from formulate.base.outputs import Output, check_output
+
+        check_output(Path(str(value)), Output[self.output.upper()])
+        return str(value)
+
+
+def output_option(*names: str, output: str, **more: Any) -> Callable[[F], F]:
+    """An option that names a file to write.
+
+    Parameters
+    ----------
+    *names : str
+        Of the option.
+    output : str
+        Name of an `Output`: "picture".
+    **more
+        As of every option.
+    """
+    return click.option(*names, type=_OutputFile(output), metavar="FILE", **more)
+
+
 #: Exit status of a "no".
 NO = 1
 #: What ends so is a file; any other word is a food.

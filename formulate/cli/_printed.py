@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from formulate.cli._common import NO, pantry_from, print_json
+from formulate.cli._common import NO, output_option, pantry_from, print_json
 
 if TYPE_CHECKING:
     from formulate.answers.sheet import Sheet
@@ -35,7 +35,7 @@ _OPTIONS = (
         metavar="a4|letter",
         help="Else that of the pantry's country; letter for US cups, A4 for others.",
     ),
-    click.option("--out", required=True, metavar="FILE", help="Write it: .pdf or .png."),
+    output_option("--out", required=True, output="sheet", help="Write it: .pdf or .png."),
 )
 
 
@@ -87,10 +87,11 @@ def prepared(
     from formulate.answers.sheet import SheetRequest, sheet
     from formulate.base.folder import file_lying_in
     from formulate.base.messages import say
+    from formulate.base.outputs import Output, check_output
     from formulate.cli._rearing import household_from, moment_from
-    from formulate.report.printed.paper import check_ending, paper_named
+    from formulate.report.printed.paper import paper_named
 
-    check_ending(Path(out))
+    check_output(Path(out), Output.SHEET)
     moment = moment_from(on)
     said: tuple[str, ...] = ()
     if flock is None and pantry is None and not any(asked.values()):

@@ -12,6 +12,7 @@ from formulate.cli._common import (
     json_option,
     kitchen_from,
     kitchen_option,
+    output_option,
     pantry_option,
     print_json,
     shelf_from,
@@ -35,7 +36,7 @@ from formulate.cli._common import (
 )
 @click.option("--freezing-point", metavar="NUMBER", help="In °C, as -0.545.")
 @click.option("--weigh", metavar="TEXT", help='What some of it weighs, as "1 cup = 251 g".')
-@click.option("--picture", metavar="FILE", help="Draw the reads: .svg, .png or .pdf.")
+@output_option("--picture", output="picture", help="Draw the reads: .svg, .png or .pdf.")
 @all_cautions_option
 @json_option
 @click.pass_context

@@ -11,6 +11,7 @@ from formulate.cli._common import (
     json_option,
     kitchen_from,
     kitchen_option,
+    output_option,
     pantry_from,
     pantry_option,
     path_of,
@@ -31,7 +32,7 @@ from formulate.cli._common import (
     help="What to rank by.",
 )
 @click.option("--against", default="lamb-replacer", metavar="NAME", help="Ranges to remark on.")
-@click.option("--picture", metavar="FILE", help="Draw the costs: .svg, .png or .pdf.")
+@output_option("--picture", output="picture", help="Draw the costs: .svg, .png or .pdf.")
 @country_option
 @kitchen_option
 @json_option

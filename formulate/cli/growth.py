@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from formulate.cli._common import NO, how, json_option, pantry_option, print_json
+from formulate.cli._common import NO, how, json_option, output_option, pantry_option, print_json
 from formulate.cli._rearing import household_from, mix_option, on_option, sources_option
 
 
@@ -13,7 +13,7 @@ from formulate.cli._rearing import household_from, mix_option, on_option, source
 @pantry_option
 @mix_option
 @on_option
-@click.option("--picture", metavar="FILE", help="Draw it: .svg, .png or .pdf.")
+@output_option("--picture", output="picture", help="Draw it: .svg, .png or .pdf.")
 @sources_option
 @json_option
 @click.pass_context

@@ -15,6 +15,7 @@ from formulate.cli._common import (
     how,
     json_option,
     kitchen_option,
+    output_option,
     path_of,
     print_json,
     shelf_asked,
@@ -95,12 +96,12 @@ OPTIONS = {
 )
 @click.option("--numbers", is_flag=True, help="With --why: the numbers behind the sentences.")
 @click.option("--on-request", is_flag=True, help="Let eggs, oils, sugar and soy be proposed too.")
-@click.option(
-    "--write", metavar="FILE", help="Write the problem as .lp or .mps for another solver."
+@output_option(
+    "--write", output="program", help="Write the problem as .lp or .mps for another solver."
 )
 @click.option("--second-opinion", is_flag=True, help="Solve with CBC too, and print both.")
-@click.option(
-    "--picture", metavar="FILE", help="Draw the reads against their ranges (.svg, .png, .pdf)."
+@output_option(
+    "--picture", output="picture", help="Draw the reads against their ranges (.svg, .png, .pdf)."
 )
 @click.option(
     "--time-limit",

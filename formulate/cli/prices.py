@@ -12,6 +12,7 @@ from formulate.cli._common import (
     by_option,
     how,
     json_option,
+    output_option,
     pantry_from,
     path_of,
     print_json,
@@ -33,8 +34,8 @@ OPTIONS = {"vary": "--vary", "picture": "--picture"}
     help="Price per package from low to high. Once: a staircase; twice: a map; more: a sample.",
 )
 @click.option("--for", "whom", default="lamb-replacer", metavar="NAME", help="What to design to.")
-@click.option("--picture", metavar="FILE", help="Draw it (.svg, .png, .pdf).")
-@click.option("--csv", "table", metavar="FILE", help="Write every row as a CSV table.")
+@output_option("--picture", output="picture", help="Draw it (.svg, .png, .pdf).")
+@output_option("--csv", "table", output="table", help="Write every row as a CSV table.")
 @click.option(
     "--points",
     default=300,

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from formulate.cli._common import NO, json_option, print_json
+from formulate.cli._common import NO, json_option, output_option, print_json
 from formulate.cli._rearing import household_from, mix_option, on_option, sources_option
 
 
@@ -19,7 +19,7 @@ from formulate.cli._rearing import household_from, mix_option, on_option, source
     show_default=True,
     help="Longest search, over all milks.",
 )
-@click.option("--picture", metavar="FILE", help="Draw it: .svg, .png or .pdf.")
+@output_option("--picture", output="picture", help="Draw it: .svg, .png or .pdf.")
 @on_option
 @sources_option
 @json_option

@@ -6,7 +6,7 @@ from datetime import time
 
 import click
 
-from formulate.cli._common import NO, json_option, print_json
+from formulate.cli._common import NO, json_option, output_option, print_json
 from formulate.cli._rearing import household_from, mix_option, on_option, sources_option
 
 
@@ -46,8 +46,8 @@ def mixing_hour_from(text: str | None) -> time | None:
     help="Longest search.",
 )
 @click.option("--every-day", is_flag=True, help="Show every batch, not only the first week's.")
-@click.option("--calendar", metavar="FILE", help="Write feeds, mixing and trips to FILE.ics.")
-@click.option("--picture", metavar="FILE", help="Draw it: .svg, .png or .pdf.")
+@output_option("--calendar", output="calendar", help="Write feeds, mixing and trips to FILE.ics.")
+@output_option("--picture", output="picture", help="Draw it: .svg, .png or .pdf.")
 @on_option
 @sources_option
 @json_option
@@ -85,10 +85,10 @@ def command(
     answer = shop(home.read, home.pantry, request, mix_name)
     written = []
     if calendar and answer.plan:
-        from formulate.base.files import replace_file
+        from formulate.base.outputs import Output, write_output
         from formulate.report.calendar import calendar_text
 
-        replace_file(Path(calendar), calendar_text(answer))
+        write_output(Path(calendar), calendar_text(answer), Output.CALENDAR)
         written.append(calendar)
     if picture and answer.plan:
         from formulate.report.pictures.look import save_picture

@@ -96,11 +96,11 @@ def write_files(answer: PricesAnswer, table: Path | None, picture: Path | None) 
     if picture is not None and isinstance(found, Sweep):
         raise InputError(say("prices.too-many"), say("prices.leave-out")).about("picture")
     if table is not None:
-        from formulate.base.files import replace_file
+        from formulate.base.outputs import Output, write_output
         from formulate.report.tables import csv_text
 
         rows = map_rows(found, *per) if isinstance(found, PriceMap) else prices_rows(answer)
-        replace_file(table, csv_text(rows))
+        write_output(table, csv_text(rows), Output.TABLE)
         written.append(str(table))
     if picture is not None:
         from formulate.report.pictures.look import save_picture

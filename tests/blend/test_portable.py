@@ -129,7 +129,7 @@ def test_programs_with_two_ended_rows_make_the_round_trip(tmp_path: Path):
 
 @pytest.mark.parametrize("name", ["mix.txt", "mix", "mix.lp.gz", ".lp"])
 def test_other_endings_are_refused(tmp_path: Path, name: str):
-    with pytest.raises(InputError, match=r"\.lp nor \.mps"):
+    with pytest.raises(InputError, match=r"Write \w+\.lp or \w+\.mps"):
         write(eight_foods(), tmp_path / name)
     assert list(tmp_path.iterdir()) == []
 

@@ -93,7 +93,7 @@ def test_a_day_and_a_jug(tmp_path, call):
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (["--out", "card.jpg"], r".pdf to print, or .png"),
+        (["--out", "card.jpg"], "Write card.pdf or card.png"),
         (["--out", "nowhere/card.pdf"], "cannot be written"),
         (["--out", "card.pdf", "--for", "ewemilk"], "ewe-milk"),
         (["--out", "card.pdf", "--in", "a big jar"], "cannot be read"),
@@ -207,4 +207,4 @@ def test_pictures_refuse_other_endings(tmp_path, call):
     for command in (["check", "1 cup whole-milk"], ["compare"]):
         status, out, err = call(*command, "--picture", str(tmp_path / "p.gif"))
         assert (status, out) == (2, "")
-        assert ".svg, .png or .pdf" in err
+        assert "Write p.svg, p.png or p.pdf." in err

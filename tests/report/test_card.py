@@ -399,7 +399,7 @@ def test_letters_that_the_font_lacks_do_no_harm(tmp_path: Path):
 
 @pytest.mark.parametrize("name", ["card.jpg", "card", "card.pdf.txt", "card.svg"])
 def test_other_endings_are_refused(name: str, tmp_path: Path):
-    with pytest.raises(InputError, match=r"\.pdf to print, or \.png"):
+    with pytest.raises(InputError, match=r"Write card\.pdf or card\.png"):
         save_card(made(), DAY, Paper.A4, tmp_path / name)
     assert list(tmp_path.iterdir()) == []
 

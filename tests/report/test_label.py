@@ -150,6 +150,6 @@ def test_the_same_label_is_the_same_file(tmp_path: Path):
 
 
 def test_other_endings_are_refused(tmp_path: Path):
-    with pytest.raises(InputError, match=r"\.pdf to print, or \.png"):
+    with pytest.raises(InputError, match=r"Write label\.pdf or label\.png"):
         save_labels(made(), DAY, Paper.A4, tmp_path / "label.doc")
     assert list(tmp_path.iterdir()) == []

@@ -14,8 +14,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from formulate.base.errors import InputError
-from formulate.base.files import replace_file
+from formulate.base.outputs import NAME, Output, check_output, write_output
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -64,9 +63,9 @@ _LOOK: dict[str, Any] = {
 
 #: Without these a file says when and by what it was made, and is another one each time.
 _METADATA: dict[str, dict[str, Any]] = {
-    "svg": {"Date": None, "Creator": "formulate"},
-    "pdf": {"CreationDate": None, "Creator": "formulate", "Producer": "formulate"},
-    "png": {"Software": None},
+    "svg": {"Date": None, "Creator": NAME, "Title": NAME},
+    "pdf": {"CreationDate": None, "Creator": NAME, "Producer": NAME},
+    "png": {"Software": NAME},
 }
 
 _lock = threading.Lock()
@@ -96,20 +95,15 @@ def save_picture(figure: Figure, path: Path) -> Path:
     Raises
     ------
     InputError
-        If the ending is another one or the folder cannot be written to.
+        If the ending is another one, the file is somebody else's or the folder cannot be
+        written to.
     """
+    check_output(path, Output.PICTURE)
     kind = path.suffix.lower().removeprefix(".")
-    if kind not in _METADATA:
-        ending = f'"{path.suffix}"' if path.suffix else "nothing"
-        raise InputError(
-            f"a picture cannot end in {ending}",
-            f"Write {path.stem or 'picture'}.svg, .png or .pdf.",
-            str(path),
-        )
     data = io.BytesIO()
     with look():
         figure.savefig(data, format=kind, metadata=_METADATA[kind])
-    replace_file(path, data.getvalue())
+    write_output(path, data.getvalue(), Output.PICTURE)
     return path
 
 

@@ -15,8 +15,8 @@ from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from formulate.base.errors import InputError, UnknownName
-from formulate.base.files import replace_file
+from formulate.base.errors import UnknownName
+from formulate.base.outputs import NAME, Output, check_output, write_output
 from formulate.report.printed.typeset import Frame, Measure, Page, Stroke, Word
 
 if TYPE_CHECKING:
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
     from formulate.pantry.pantry import Pantry
 
-__all__ = ["MARGIN", "Paper", "check_ending", "measure", "paper_named", "pdf_of", "save_pages"]
+__all__ = ["MARGIN", "Paper", "measure", "paper_named", "pdf_of", "save_pages"]
 
 #: Left empty at each edge [mm]: no printer reaches it.
 MARGIN = 12.0
@@ -35,7 +35,6 @@ DOTS = 110
 _FONT = "DejaVu"
 # fpdf2 wants a date. This one says nothing, so that the same card is the same file.
 _NO_DATE = datetime(2000, 1, 1, tzinfo=UTC)
-_KINDS = (".pdf", ".png")
 
 
 class Paper(Enum):
@@ -92,7 +91,7 @@ def _new(width: float = 210.0, height: float = 297.0) -> FPDF:
     pdf.add_font(_FONT, "B", letters / "DejaVuSans-Bold.ttf")
     pdf.set_auto_page_break(False)
     pdf.set_creation_date(_NO_DATE)
-    pdf.set_producer("formulate")
+    pdf.set_producer(NAME)
     pdf.set_lang("en-GB")
     return pdf
 
@@ -133,32 +132,21 @@ def save_pages(pages: Sequence[Page], title: str, path: Path) -> Path:
     Raises
     ------
     InputError
-        If the ending is another one or the folder cannot be written to.
+        If the ending is another one, the file is somebody else's or the folder cannot be
+        written to.
     """
-    check_ending(path)
+    check_output(path, Output.SHEET)
     data = pdf_of(pages, title)
     if path.suffix.lower() == ".png":
         out = io.BytesIO()
-        picture_of(data).save(out, "PNG", optimize=True)
+        from PIL.PngImagePlugin import PngInfo
+
+        particulars = PngInfo()
+        particulars.add_text("Software", NAME)
+        picture_of(data).save(out, "PNG", optimize=True, pnginfo=particulars)
         data = out.getvalue()
-    replace_file(path, data)
+    write_output(path, data, Output.SHEET)
     return path
-
-
-def check_ending(path: Path) -> None:
-    """Refuse a file that is neither a PDF nor a picture, before any work is done.
-
-    Raises
-    ------
-    InputError
-    """
-    if path.suffix.lower() not in _KINDS:
-        ending = f'"{path.suffix}"' if path.suffix else "nothing"
-        raise InputError(
-            f"a sheet cannot end in {ending}",
-            f"Write {path.stem or 'card'}.pdf to print, or .png for a picture.",
-            str(path),
-        )
 
 
 def picture_of(pdf: bytes, dots: int = DOTS) -> Image:

@@ -1,0 +1,96 @@
+"""Files that the program makes for people: never in the place of one that it did not make.
+
+Each carries the program's name where its format has room for it, or a header that only the
+program writes. A file of that name that has neither is somebody's own and stays as it is.
+"""
+
+from __future__ import annotations
+
+import re
+from enum import Enum
+from pathlib import Path
+
+from formulate.base.errors import InputError, quoted
+from formulate.base.files import reason, replace_file
+from formulate.base.messages import listed, say
+
+__all__ = ["NAME", "Output", "check_output", "write_output"]
+
+#: What the program puts into a file's own particulars.
+NAME = "formulate"
+#: How much of a file is looked at.
+_LOOKED_AT = 4_000_000
+#: A heading that no other table has: "cost [USD/L]"; and that of a table of names.
+_TABLE = re.compile(rb"[^\r\n]*cost[^,\r\n]* \[[A-Z]{3}/L\]|name,stands for,meaning\r?\n")
+_OURS = {
+    ".csv": _TABLE,
+    ".ics": re.compile(rb"BEGIN:VCALENDAR.*?^PRODID:[^\r\n]*formulate", re.DOTALL | re.MULTILINE),
+    ".lp": re.compile(rb"\\\* formulate"),
+    ".mps": re.compile(rb"(?:\*[^\r\n]*\r?\n)?NAME +formulate"),
+    ".pdf": re.compile(rb"%PDF.*?/Producer \(formulate\)", re.DOTALL),
+    ".png": re.compile(rb"\x89PNG.*?tEXtSoftware\0formulate", re.DOTALL),
+    ".svg": re.compile(rb"<\?xml.*?<dc:title>formulate</dc:title>", re.DOTALL),
+}
+
+
+class Output(Enum):
+    """What is made, and the endings its file may have."""
+
+    PICTURE = ("picture", (".svg", ".png", ".pdf"))
+    SHEET = ("sheet", (".pdf", ".png"))
+    TABLE = ("table", (".csv",))
+    CALENDAR = ("calendar", (".ics",))
+    PROGRAM = ("program", (".lp", ".mps"))
+
+    @property
+    def word(self) -> str:
+        """What to call it."""
+        return say(f"files.{self.value[0]}")
+
+    @property
+    def endings(self) -> tuple[str, ...]:
+        """What its file may end in, the usual first."""
+        endings: tuple[str, ...] = self.value[1]
+        return endings
+
+
+def check_output(path: Path, output: Output) -> None:
+    """Refuse a file that must not be written, before any work is done for it.
+
+    Raises
+    ------
+    InputError
+        If its ending is none of the output's, or the file is there and the program did not make
+        it, or is no ordinary file.
+    """
+    if path.suffix.lower() not in output.endings:
+        ending = quoted(path.suffix) if path.suffix else say("files.nothing")
+        stem = path.name.split(".")[0] or output.value[0]
+        names = listed([f"{stem}{right}" for right in output.endings], last=say("errors.or"))
+        problem = say("files.wrong-ending", output=output.word, ending=ending)
+        raise InputError(problem, say("files.right-ending", names=names), str(path))
+    if not path.exists():
+        return
+    if not path.is_file():
+        wrong = "files.folder" if path.is_dir() else "files.not-a-file"
+        raise InputError(say(wrong), say("files.name-another"), str(path))
+    try:
+        with path.open("rb") as file:
+            start = file.read(_LOOKED_AT)
+    except OSError as error:
+        problem = say("errors.cannot-write", what=output.word, reason=reason(error))
+        raise InputError(problem, "", str(path)) from error
+    if start and not _OURS[path.suffix.lower()].match(start):
+        raise InputError(say("files.not-ours"), say("files.name-another"), str(path))
+
+
+def write_output(path: Path, data: str | bytes, output: Output) -> None:
+    """Write a file whole or not at all, if it may be written.
+
+    Raises
+    ------
+    InputError
+        As `check_output`, or if the folder is not there or cannot be written to.
+    """
+    check_output(path, output)
+    replace_file(path, data)
