@@ -6,7 +6,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from formulate.cli._common import NO, how, json_option, pantry_from, pantry_option, print_json
+from formulate.cli._common import (
+    NO,
+    how,
+    json_option,
+    output_option,
+    pantry_from,
+    pantry_option,
+    print_json,
+)
 from formulate.cli._rearing import household_from, on_option
 
 if TYPE_CHECKING:
@@ -41,7 +49,7 @@ _SIGNS = ("stands", "sucks", "mouth", "skin", "eyes", "gums")
 @click.option("--check", "recipe", metavar="DRINK", help="Read a drink instead of designing one.")
 @click.option("--make", metavar="AMOUNT", help='How much water, as "1 L"; else a litre or quart.')
 @click.option("--scale/--spoons", default=None, help="Weighed, or in level spoons.")
-@click.option("--card", metavar="FILE", help="Print a card for the drink: .pdf or .png.")
+@output_option("--card", output="sheet", help="Print a card for the drink: .pdf or .png.")
 @click.option("--paper", metavar="a4|letter", help="Else letter for US spoons, A4 for others.")
 @json_option
 @click.pass_context
