@@ -355,9 +355,10 @@ def _container(request: SheetRequest, pantry: Pantry, flock: Flock | None) -> Co
             raise error.about("container") from None
     if flock is None or flock.jar is None:
         return parse_container(default_jar(kitchen), kitchen, pantry.table)
-    quarts = flock.jar / unit_size("quart", flock.kitchen)
-    if not flock.kitchen.metric and abs(quarts - round(quarts, 2)) < 1e-6:
-        return Container(flock.jar, None, say("card.quart-jar", quarts=quarts))
+    if not flock.kitchen.metric:
+        quarts = flock.jar / unit_size("quart", flock.kitchen)
+        if abs(quarts - round(quarts, 2)) < 1e-6:
+            return Container(flock.jar, None, say("card.quart-jar", quarts=quarts))
     return Container(flock.jar, None, say("card.litre-jar", litres=flock.jar / 1e3))
 
 

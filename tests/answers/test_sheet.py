@@ -175,6 +175,11 @@ class TestOfAFlock:
         milk = only(made(on("plain-milk", jar=700.0)))
         assert milk.container.words == "0.7 L jar"
 
+    @pytest.mark.parametrize("kitchen", list(Kitchen))
+    def test_a_jar_in_every_kitchen(self, kitchen):
+        milk = only(made(on("plain-milk", jar=1000.0, kitchen=kitchen)))
+        assert milk.container.words == "1 L jar"
+
     def test_a_newborn_alone_gets_tomorrows_batch(self):
         read = sample_flock()
         newborn = replace(read.flock, animals=read.flock.animals[-1:], change=None)
