@@ -18,7 +18,7 @@ from formulate.base.content import ByContent
 from formulate.base.errors import InputError
 from formulate.base.units import Kitchen
 from formulate.blend.problem import Shelf
-from formulate.blend.whole.steps import Step, kitchen_steps, step_from_words
+from formulate.blend.whole.steps import Step, step_from_words
 from formulate.foods.food import Food
 from formulate.kitchen.jug import Container, Measures, jug_steps
 
@@ -102,7 +102,7 @@ def shifts(shelf: Shelf, grams: Array, recipe: Array) -> Array:
 def ways_to_measure(
     foods: Sequence[Food], usual: Sequence[Step], kitchen: Kitchen
 ) -> Iterator[tuple[Step, ...]]:
-    """Ever finer measures for the same foods: the usual ones, opened cans, spoons, a scale."""
+    """Ever finer measures for the same foods: the usual ones, opened cans, spoons, grams."""
     yield tuple(usual)
     opened = tuple(
         _spoons(food, step, kitchen) if step.unit in _COUNTED else step
@@ -111,7 +111,7 @@ def ways_to_measure(
     if opened != tuple(usual):
         yield opened
     yield tuple(_spoons(food, step, kitchen) for food, step in zip(foods, usual, strict=True))
-    yield kitchen_steps(foods, kitchen, "scale")
+    yield tuple(Step("g", 1.0, 1.0) for _ in foods)
 
 
 def _spoons(food: Food, step: Step, kitchen: Kitchen) -> Step:

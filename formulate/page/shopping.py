@@ -6,9 +6,8 @@ from dataclasses import dataclass
 
 from formulate.answers.household import Household
 from formulate.answers.shop import ShopAnswer, ShopRequest, shop
-from formulate.answers.verdict import Verdict
 from formulate.report import words as tell
-from formulate.report.fed_milks import fed_milk_lines
+from formulate.report.fed_milks import MilkTold, milks_told
 from formulate.report.shopping_text import (
     answer_lines,
     goods_words,
@@ -46,10 +45,8 @@ class ShoppingShown:
 
     Parameters
     ----------
-    verdict : tuple of str
+    verdict : tuple of MilkTold
         On every milk, the worst first.
-    right : bool
-        Whether every milk is right.
     summary : tuple of str
     soon, later : tuple of TripShown
     prices : tuple of (food, package, price, date)
@@ -62,8 +59,7 @@ class ShoppingShown:
         Why there is no list.
     """
 
-    verdict: tuple[str, ...]
-    right: bool
+    verdict: tuple[MilkTold, ...]
     summary: tuple[str, ...] = ()
     soon: tuple[TripShown, ...] = ()
     later: tuple[TripShown, ...] = ()
@@ -79,10 +75,10 @@ def shopping_list(home: Household) -> ShoppingShown:
 
 def shown(answer: ShopAnswer) -> ShoppingShown:
     """An answer as the page has it: foods without hyphens, and trips in two parts."""
-    verdict = tuple(line.removeprefix("  - ") for line in fed_milk_lines(answer.milks))
-    plan, right = answer.plan, answer.verdict is Verdict.INSIDE
+    verdict = tuple(milks_told(answer.milks))
+    plan = answer.plan
     if plan is None:
-        return ShoppingShown(verdict, right, why_not=tuple(why_none(answer)))
+        return ShoppingShown(verdict, why_not=tuple(why_none(answer)))
     currency = answer.pantry.currency
     trips = tuple(
         TripShown(
@@ -96,7 +92,6 @@ def shown(answer: ShopAnswer) -> ShoppingShown:
     prices = tuple((_plain(food), package, price, day) for food, package, price, day in rows)
     return ShoppingShown(
         verdict,
-        right,
         tuple(answer_lines(plan)),
         trips[:SOON],
         trips[SOON:],

@@ -12,12 +12,11 @@ from formulate.rearing.bottle import bottle_words
 from formulate.rearing.feed_plan import DayFeed, Stage
 from formulate.rearing.figures import value
 from formulate.rearing.growth import Alarm
+from formulate.report.fed_milks import MilkTold, milks_told
 from formulate.report.newborn import NewbornTold, moment_words, newborn_told
 from formulate.report.today_text import (
-    MilkTold,
     amount_words,
     last_words,
-    milks_told,
     next_words,
     pour_lines,
     short_words,
@@ -122,7 +121,7 @@ def barn_told(today: Today) -> BarnTold:
     cautions = [c.text for c in today.cautions if c.shown and c.id != "not-for-the-first-day"]
     return BarnTold(
         title(today),
-        tuple(milks_told(today)),
+        tuple(milks_told(today.milks)),
         (*today.warnings, *today.notes),
         tuple(str(fault) for fault in today.log_faults),
         tuple(_animal(one, today) for one in today.animals),

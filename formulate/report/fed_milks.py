@@ -3,54 +3,110 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Any
 
-from formulate.answers.milks import FedMilk
+from formulate.answers.milks import FedMilk, fed_now
+from formulate.answers.verdict import Verdict
 from formulate.base.messages import listed, say
 from formulate.rearing.flock import Permission
+from formulate.rearing.milk import Milk
 from formulate.report.verdict_words import headline, verdict_shape
 from formulate.report.words import bullet, paragraph
 
-__all__ = ["animal_words", "fed_milk_lines", "fed_milk_shape"]
+__all__ = [
+    "MilkTold",
+    "animal_words",
+    "fed_milk_lines",
+    "fed_milk_shape",
+    "milk_shape",
+    "milks_told",
+    "milks_told_lines",
+]
 
 Shape = dict[str, Any]
 #: More animals than this are counted.
 _NAMED = 8
 
 
+@dataclass(frozen=True, slots=True)
+class MilkTold:
+    """Milks of which the same is said.
+
+    Parameters
+    ----------
+    verdict : Verdict
+    headline : str
+        The verdict in one sentence.
+    who : str
+        Which milks, and who drinks them.
+    reasons : tuple of str
+        In order of weight.
+    """
+
+    verdict: Verdict
+    headline: str
+    who: str
+    reasons: tuple[str, ...]
+
+
+def milks_told(milks: Sequence[FedMilk]) -> list[MilkTold]:
+    """The verdict on each milk that is fed now, the worst first, with who drinks it and why."""
+    said: dict[tuple[Verdict, tuple[str, ...]], dict[tuple[str, ...], list[str]]] = {}
+    for milk in sorted(fed_now(milks), key=lambda milk: milk.verdict.rank):
+        inside = milk.verdict is Verdict.INSIDE
+        reasons = () if inside else tuple(reason.text for reason in milk.judgement.reasons)
+        by_animals = said.setdefault((milk.verdict, reasons), {})
+        for animals, names in by_animals.items():
+            if names == [milk.name]:  # lambs and kids on one milk
+                by_animals[(*animals, *milk.animals)] = by_animals.pop(animals)
+                break
+        else:
+            by_animals.setdefault(milk.animals, []).append(milk.name)
+    return [
+        MilkTold(
+            verdict,
+            headline(verdict),
+            " ".join(_whose(names, animals) for animals, names in by_animals.items()),
+            reasons,
+        )
+        for (verdict, reasons), by_animals in said.items()
+    ]
+
+
+def _whose(names: Sequence[str], animals: Sequence[str]) -> str:
+    if not animals:
+        return say("today.screen.nobodys", milk=listed(names))
+    return say("today.screen.whose", milk=listed(names), animals=animal_words(animals))
+
+
+def milks_told_lines(milks: Sequence[FedMilk], most: int | None = None) -> list[str]:
+    """The verdict on each milk as lines of text, with so many reasons each."""
+    lines = []
+    for told in milks_told(milks):
+        lines.append(paragraph(f"{told.headline} {told.who}"))
+        lines += [bullet(reason) for reason in told.reasons[:most]]
+    return lines
+
+
 def fed_milk_lines(milks: Sequence[FedMilk], offered: Sequence[FedMilk] = ()) -> list[str]:
-    """Each milk with its verdict and reasons, the worst first.
+    """The verdict on each milk, and what follows from it for mixing and shopping.
 
     Parameters
     ----------
     milks : sequence of FedMilk
         What the animals drink now.
     offered : sequence of FedMilk
-        What else may be mixed for them.
+        What else is mixed for them.
     """
-    lines = []
-    for milk in sorted(milks, key=lambda milk: milk.verdict.rank):
-        lines += _lines("shop.milks.line", milk)
-        if not milk.may_be_fed:
-            lines.append(bullet(say("shop.milks.refused")))
-        elif milk.before is not None and milk.blends:
-            lines += _lines("shop.milks.before", milk.before)
-    for milk in sorted(offered, key=lambda milk: milk.verdict.rank):
-        lines += _lines("shop.milks.offered", milk)
-    return lines
-
-
-def _lines(message: str, milk: FedMilk) -> list[str]:
-    values = {"milk": milk.name, "verdict": headline(milk.verdict)}
-    if milk.animals:
-        told = say(message, animals=animal_words(milk.animals), **values)
-    else:
-        told = say("shop.milks.line-alone", **values)
-    lines = [paragraph(told)]
-    lines += [bullet(reason.text) for reason in milk.judgement.reasons]
-    if milk.permission is not None:
-        lines.append(bullet(_word(milk.permission)))
-    return lines
+    lines = milks_told_lines((*milks, *offered))
+    refused = [milk.name for milk in milks if not milk.may_be_fed]
+    if refused:
+        lines.append(
+            paragraph(say("shop.milks.refused", milks=listed(list(dict.fromkeys(refused)))))
+        )
+    words = {milk.permission: None for milk in fed_now(milks) if milk.permission is not None}
+    return lines + [paragraph(_word(word)) for word in words]
 
 
 def animal_words(names: Sequence[str]) -> str:
@@ -59,17 +115,27 @@ def animal_words(names: Sequence[str]) -> str:
 
 
 def _word(word: Permission) -> str:
-    return say(
-        "shop.milks.word", veterinarian=word.name, day=word.on, allows=word.allows.rstrip(".")
-    )
+    allows = word.allows.rstrip(".")
+    return say("shop.milks.word", veterinarian=word.name, day=word.on, allows=allows)
+
+
+def milk_shape(milk: Milk) -> Shape:
+    """A milk's strength."""
+    return {
+        "name": milk.name,
+        "energy_mj_per_litre": milk.energy,
+        "solids_percent": milk.solids,
+        "solids_g_per_litre": milk.solids_per_litre,
+        "protein_percent_of_dry_matter": milk.protein,
+    }
 
 
 def fed_milk_shape(milk: FedMilk) -> Shape:
     """A milk, who drinks it, and what is judged of it."""
     word = milk.permission
     return {
-        "name": milk.name,
-        "species": str(milk.species),
+        **milk_shape(milk.milk),
+        "species": milk.species.value,
         "animals": list(milk.animals),
         "may_be_fed": milk.may_be_fed,
         **verdict_shape(milk.judgement),
@@ -77,8 +143,4 @@ def fed_milk_shape(milk: FedMilk) -> Shape:
         if word is None
         else {"name": word.name, "on": word.on, "allows": word.allows},
         "before": None if milk.before is None else fed_milk_shape(milk.before),
-        "energy_mj_per_litre": milk.milk.energy,
-        "solids_percent": milk.milk.solids,
-        "solids_g_per_litre": milk.milk.solids_per_litre,
-        "protein_percent_of_dry_matter": milk.milk.protein,
     }

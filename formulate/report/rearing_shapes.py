@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 
 from formulate.answers.due import DueFeed
-from formulate.answers.milks import FedMilk, fed_now
+from formulate.answers.milks import fed_now
 from formulate.answers.record import Recorded
 from formulate.answers.today import AnimalToday, Today
 from formulate.answers.verdict import Judgement
@@ -18,36 +18,23 @@ from formulate.rearing.feed_plan import Reason, Stage, Weaning
 from formulate.rearing.figures import Figure
 from formulate.rearing.flock import Flock
 from formulate.rearing.growth import Alarm, Stretch
-from formulate.rearing.milk import Milk
 from formulate.rearing.mixes import FlockMilk
 from formulate.rearing.portions import bottle_step
 from formulate.rearing.schedule import least_feeds
 from formulate.rearing.warmth import Warmth
+from formulate.report.fed_milks import fed_milk_shape, milk_shape
 from formulate.report.shapes import Shape, caution_shape
 from formulate.report.verdict_words import verdict_shape
 
 __all__ = [
     "animal_shape",
-    "fed_milk_shape",
     "feed_shape",
     "figures_shape",
     "forbidden_shape",
     "growth_shape",
-    "milk_shape",
     "recorded_shape",
     "today_shape",
 ]
-
-
-def milk_shape(milk: Milk) -> Shape:
-    """A milk's strength."""
-    return {
-        "name": milk.name,
-        "energy_mj_per_litre": milk.energy,
-        "solids_percent": milk.solids,
-        "solids_g_per_litre": milk.solids_per_litre,
-        "protein_percent_of_dry_matter": milk.protein,
-    }
 
 
 def _head(today: Today) -> Shape:
@@ -258,22 +245,6 @@ def due_shape(feed: DueFeed) -> Shape:
         "state": feed.state.value,
         "logged_ml": None if feed.logged is None else feed.logged.millilitres,
         "by": None if feed.logged is None else feed.logged.by,
-    }
-
-
-def fed_milk_shape(milk: FedMilk) -> Shape:
-    """A milk, who drinks it, and what is judged of it."""
-    word = milk.permission
-    return {
-        **milk_shape(milk.milk),
-        "species": milk.species.value,
-        "animals": list(milk.animals),
-        "may_be_fed": milk.may_be_fed,
-        **verdict_shape(milk.judgement),
-        "veterinarian": None
-        if word is None
-        else {"name": word.name, "on": word.on, "allows": word.allows},
-        "before": None if milk.before is None else fed_milk_shape(milk.before),
     }
 
 

@@ -2,26 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import datetime
 
 from formulate.answers.due import DueFeed, FeedState
-from formulate.answers.milks import fed_now
 from formulate.answers.today import AnimalToday, Today
-from formulate.answers.verdict import Verdict
 from formulate.base.messages import duration, listed, say
 from formulate.base.units import Kitchen
 from formulate.rearing.bottle import bottle_words, mark_words
 from formulate.rearing.colostrum import is_newborn
 from formulate.report import words
+from formulate.report.fed_milks import milks_told_lines
 from formulate.report.newborn import moment_words, newborn_told
-from formulate.report.verdict_words import headline
 
 __all__ = [
-    "MilkTold",
     "amount_words",
     "last_words",
-    "milks_told",
     "next_words",
     "pour_lines",
     "screen_lines",
@@ -60,61 +55,9 @@ def title(today: Today) -> str:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class MilkTold:
-    """Milks of which the same is said.
-
-    Parameters
-    ----------
-    verdict : Verdict
-    headline : str
-        The verdict in one sentence.
-    who : str
-        Which milks, and who drinks them.
-    reasons : tuple of str
-        In order of weight.
-    """
-
-    verdict: Verdict
-    headline: str
-    who: str
-    reasons: tuple[str, ...]
-
-
-def milks_told(today: Today) -> list[MilkTold]:
-    """The verdict on each milk that is fed now, the worst first, with who drinks it and why."""
-    said: dict[tuple[Verdict, tuple[str, ...]], dict[tuple[str, ...], list[str]]] = {}
-    for milk in sorted(fed_now(today.milks), key=lambda milk: milk.verdict.rank):
-        inside = milk.verdict is Verdict.INSIDE
-        reasons = () if inside else tuple(reason.text for reason in milk.judgement.reasons)
-        by_animals = said.setdefault((milk.verdict, reasons), {})
-        for animals, names in by_animals.items():
-            if names == [milk.name]:  # lambs and kids on one milk
-                by_animals[(*animals, *milk.animals)] = by_animals.pop(animals)
-                break
-        else:
-            by_animals.setdefault(milk.animals, []).append(milk.name)
-    return [
-        MilkTold(
-            verdict,
-            headline(verdict),
-            " ".join(
-                say("today.screen.whose", milk=listed(names), animals=listed(animals))
-                for animals, names in by_animals.items()
-            ),
-            reasons,
-        )
-        for (verdict, reasons), by_animals in said.items()
-    ]
-
-
 def verdict_lines(today: Today) -> list[str]:
     """The verdict on each milk as lines of text."""
-    lines = []
-    for told in milks_told(today):
-        lines.append(words.bullet(f"{told.headline} {told.who}", ""))
-        lines += [words.bullet(reason) for reason in told.reasons[:MOST_REASONS]]
-    return lines
+    return milks_told_lines(today.milks, MOST_REASONS)
 
 
 def warning_lines(today: Today) -> list[str]:

@@ -7,7 +7,8 @@ one more function in `DOORS`.
 from __future__ import annotations
 
 import json
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import time
 from functools import cache, partial
 from pathlib import Path
 
@@ -16,8 +17,9 @@ from judged_cases import CASES, GOOD, PANTRY, Case
 
 from formulate.answers.check import check
 from formulate.answers.compare import compare
-from formulate.answers.milks import milks_of
-from formulate.answers.shop import drinkers_of, shop
+from formulate.answers.season import season
+from formulate.answers.sheet import sheet
+from formulate.answers.shop import ShopRequest, shop
 from formulate.answers.today import today
 from formulate.answers.verdict import Verdict, judge
 from formulate.base.errors import NotForLambs
@@ -29,7 +31,17 @@ from formulate.page.answer import checked
 from formulate.pantry import reading
 from formulate.pantry.pantry import Pantry, load_pantry, parse_pantry, recipe_named
 from formulate.rearing.flock_file import FlockRead, parse_flock
+from formulate.report.calendar import events_of
 from formulate.report.compared import compare_shape
+from formulate.report.printed.card import card_pages
+from formulate.report.printed.label import label_page
+from formulate.report.printed.paper import Paper
+from formulate.report.printed.sheet_shape import sheet_shape
+from formulate.report.printed.typeset import Word
+from formulate.report.season_text import season_text
+from formulate.report.shopping_shapes import season_shape, shopping_shape
+from formulate.report.shopping_text import shopping_text
+from formulate.report.verdict_words import headline
 
 
 @dataclass(frozen=True)
@@ -145,19 +157,75 @@ def by_today(case: Case, path, capsys) -> Shown:
     return Shown(found.verdict, reasons, feeds=fed)
 
 
-def by_shop(case: Case, path, capsys) -> Shown:
-    """What is bought for it."""
-    read, pantry = flock_for(case), shelf(path)
-    try:
-        milks = milks_of(read, pantry, case.recipe)
-    except NotForLambs as error:
-        return Shown(case.verdict, (error.unfit_id, case.why), error.exit_status, feeds=False)
-    drinkers, _, _ = drinkers_of(read, pantry, milks)
-    if not drinkers:
-        found = shop(read, pantry, named=case.recipe)
-        assert found.plan is None
-        return Shown(found.verdict, status=0 if found.yes else 1, feeds=False)
-    return Shown(milks[0].verdict, feeds=True)  # planning each takes seconds
+def priced(case: Case, path: Path) -> Pantry:
+    """The pantry with a price for each food of the case, and grams where a food has no cup."""
+    pantry = shelf(path)
+    foods = {food.id for food in recipe_named(case.recipe, pantry, pantry.kitchen).foods}
+    foods -= {item.food.id for item in pantry.items} | {"water"}
+    prices = "".join(f'[foods.{name}]\nprice = 1\npackage = "1 kg"\n' for name in sorted(foods))
+    return parse_pantry('measures = "scale"\n' + PANTRY + prices)
+
+
+def planning(door):
+    """A door that needs animals, and says itself why a typed name is not for lambs."""
+
+    def by(case: Case, path, capsys) -> Shown:
+        read = flock_for(case)
+        try:
+            pantry = priced(case, path)
+        except NotForLambs as error:
+            return Shown(case.verdict, (error.unfit_id, case.why), error.exit_status, feeds=False)
+        if case.recipe.endswith(" water") and "+" not in case.recipe:
+            pytest.skip("water has no energy to plan with")
+        often = tuple(time(hour) for hour in range(0, 24, 2))
+        some = replace(read.flock, mix=case.recipe, shopping_days=tuple(range(7)),
+                       feeding_times=often)  # fmt: skip
+        return door(replace(read, flock=some), pantry)
+
+    return by
+
+
+@planning
+def by_shop(read: FlockRead, pantry: Pantry) -> Shown:
+    """What is bought for it, and the calendar made of that."""
+    found = shop(read, pantry, ShopRequest(seconds=1.0))
+    shape, text = shopping_shape(found), shopping_text(found)
+    (milk,) = shape["milks"]
+    reasons = tuple(why["id"] for why in milk["verdict_why"])
+    assert bool(shape.get("trips")) is bool(events_of(found)) is (found.plan is not None)
+    assert _read_out(text) == shape["verdict"]
+    return Shown(shape["verdict"], reasons, 0 if found.yes else 1, text, found.plan is not None)
+
+
+@planning
+def by_season(read: FlockRead, pantry: Pantry) -> Shown:
+    """What it costs from birth to weaning."""
+    found = season(read, pantry, ShopRequest(seconds=1.0))
+    shape, text = season_shape(found), season_text(found)
+    (milk,) = shape["milks"]
+    reasons = tuple(why["id"] for why in milk["verdict_why"])
+    assert bool(shape["compared"]) is bool(shape["animals"]) is (found.own is not None)
+    assert _read_out(text) == shape["verdict"]
+    return Shown(shape["verdict"], reasons, 0 if found.yes else 1, text, found.own is not None)
+
+
+@planning
+def by_card(read: FlockRead, pantry: Pantry) -> Shown:
+    """What is printed for the door and the jars."""
+    found = sheet(pantry, None, read)
+    shape = sheet_shape(found, None)
+    if found.milks:
+        pages = card_pages(found, None, Paper.A4)
+        marks = [mark for page in pages for mark in page.marks if isinstance(mark, Word)]
+        words = " ".join(mark.text for mark in marks).replace("\u00a0", " ")
+        assert headline(found.verdict) in words
+        label = label_page(found.milks[0], None, Paper.A4)[0]
+        assert "NOT FOR PEOPLE" in {mark.text for mark in label.marks if isinstance(mark, Word)}
+        (milk,) = shape["milks"][0]["fed"]
+    else:
+        (milk,) = shape["refused"]
+    reasons = tuple(why["id"] for why in milk["verdict_why"])
+    return Shown(shape["verdict"], reasons, 0 if found.yes else 1, "", bool(found.milks))
 
 
 DOORS = {
@@ -169,6 +237,8 @@ DOORS = {
     "check on the page": by_page,
     "today": by_today,
     "shop": by_shop,
+    "season": by_season,
+    "card and label": by_card,
 }
 
 #: How a person's first line begins, by verdict.

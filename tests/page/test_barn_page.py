@@ -314,7 +314,7 @@ def test_the_shopping_list_is_the_librarys(visitor, folder):
     assert f"thrown away, open too long: heavy cream {thrown:.0f} g" in page.text
     for price in answer.prices:
         assert f"<td>{price.package}</td><td>{price.price:.2f} USD</td>" in page.html
-    assert "cream-and-powder, for Pip, Wren and Dot: In range" in page.text
+    assert "In range, and within every safety limit. cream-and-powder" in page.text
     part = visitor.send("/shop", visitor.page.fields["shop"], **{"X-Part": "shopping"})
     assert "<html" not in part.html
 
