@@ -11,13 +11,9 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
-from formulate.answers.conditions import (
-    AnimalFacts,
-    Condition,
-    Found,
-    MilkFacts,
-    condition_from,
-)
+from formulate.answers.condition_data import condition_from
+from formulate.answers.conditions import Condition, Found
+from formulate.answers.facts import AnimalFacts, MilkFacts
 from formulate.base.errors import InputError, UnknownName
 from formulate.base.messages import fill, listed, places_of
 from formulate.blend.mix import Mix

@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.answers.cautions import Caution, cautions_at, cautions_for
-from formulate.answers.conditions import AnimalFacts
+from formulate.answers.facts import AnimalFacts
 from formulate.answers.may_feed import Bar, bars_of
 from formulate.answers.milks import FedMilk, milks_of, plans_of, worst
 from formulate.answers.mix import mix

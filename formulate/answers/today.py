@@ -13,8 +13,8 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 
 from formulate.answers.cautions import Caution, cautions_at
-from formulate.answers.conditions import AnimalFacts
 from formulate.answers.due import DueFeed, FeedState, feeds_of_day
+from formulate.answers.facts import AnimalFacts
 from formulate.answers.may_feed import Bar, bars_of
 from formulate.answers.milks import FedMilk, fed_now, milks_of, plans_of, worst
 from formulate.answers.verdict import Verdict, judge

@@ -21,7 +21,7 @@ from functools import cache
 import numpy as np
 
 from formulate.answers.cautions import Caution, milk_entries, told_of
-from formulate.answers.conditions import MilkFacts
+from formulate.answers.facts import MilkFacts
 from formulate.base.messages import listed, number, say
 from formulate.blend.mix import Mix, Status
 from formulate.blend.problem import Shelf

@@ -3,7 +3,8 @@
 import pytest
 
 from formulate.answers.cautions import cautions_at, cautions_for, entries_from, milk_entries
-from formulate.answers.conditions import AnimalFacts, condition_from
+from formulate.answers.condition_data import condition_from
+from formulate.answers.facts import AnimalFacts, MilkFacts
 from formulate.answers.verdict import Verdict
 from formulate.base.errors import InputError
 from formulate.foods.tables import band_set, food_table, read_toml, sources
@@ -109,8 +110,6 @@ def test_an_entry_without_one_of_its_parts_is_refused(key):
     ],
 )  # fmt: skip
 def test_the_ends_of_a_limit(key, limit, holds):
-    from formulate.answers.conditions import MilkFacts
-
     mix = check(parse_recipe("1 cup whole-milk", food_table()), band_set("lamb-replacer"))
     when = condition_from({"measure": "sodium", "basis": "as_fed", "unit": "mg/100 g", key: limit})
     assert (when.find(MilkFacts(mix, "lamb", mix.reads)) is not None) is holds
