@@ -72,6 +72,7 @@ def feeds_of_day(
     had: Sequence[Fed],
     allowed: Limits,
     bars: Sequence[Bar],
+    not_before: datetime | None = None,
 ) -> tuple[DueFeed, ...]:
     """Today's feeds by time; those to come only where nothing bars them.
 
@@ -86,6 +87,8 @@ def feeds_of_day(
         Everything written down up to now, by time.
     allowed : Limits
     bars : sequence of Bar
+    not_before : datetime, optional
+        After a drink beside the milk: milk comes no sooner.
     """
     given = [one for one in had if one.at.date() == now.date()]
     planned: list[DueFeed] = []
@@ -95,12 +98,13 @@ def feeds_of_day(
     if newborn is None:
         if not planned:
             return tuple(_given(one) for one in given)
-        return tuple(_with_states(_matched(planned, given, now, allowed), now, had, allowed))
+        matched = _matched(planned, given, now, allowed)
+        return tuple(_with_states(matched, now, had, allowed, not_before))
     feeds = [_given(one) for one in given]
     if not any(bar.harm and not bar.of_milk for bar in bars):
         feeds += [DueFeed(at, newborn.next_feed, "colostrum") for at in newborn.times]
     feeds += [one for one in planned if one.at >= newborn.until]
-    return tuple(_with_states(feeds, now, had, allowed))
+    return tuple(_with_states(feeds, now, had, allowed, not_before))
 
 
 def _given(one: Fed) -> DueFeed:
@@ -134,7 +138,11 @@ def _matched(
 
 
 def _with_states(
-    feeds: Sequence[DueFeed], now: datetime, had: Sequence[Fed], allowed: Limits
+    feeds: Sequence[DueFeed],
+    now: datetime,
+    had: Sequence[Fed],
+    allowed: Limits,
+    not_before: datetime | None = None,
 ) -> list[DueFeed]:
     """Say which is due now or next, and hold each back until the gap is over.
 
@@ -146,7 +154,7 @@ def _with_states(
         if not feed.open:
             found.append(feed)
             continue
-        at = max([feed.at, now, *(one.at + allowed.gap for one in coming[-1:])])
+        at = max([feed.at, now, not_before or now, *(o.at + allowed.gap for o in coming[-1:])])
         room = value("day-over") * allowed.day - fed_within(coming, at)
         amount = feed.millilitres
         if room < amount:

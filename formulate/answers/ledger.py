@@ -16,9 +16,10 @@ from formulate.pantry.pantry import Pantry
 from formulate.rearing.animal_file import local, parse_celsius, parse_grams
 from formulate.rearing.bottle import bottle_words
 from formulate.rearing.colostrum import is_newborn
+from formulate.rearing.drinking import apart, drinks_within, scour_day
 from formulate.rearing.feed_plan import DayFeed
 from formulate.rearing.figures import value
-from formulate.rearing.flock import Animal, ColostrumHad
+from formulate.rearing.flock import Animal, ColostrumHad, DrinkHad
 from formulate.rearing.flock_file import FlockRead
 from formulate.rearing.limits import Fed, Limits, colostrum_limits, fed, fed_within, limits
 from formulate.rearing.log import ENDINGS, SURE, Entry, LogRead, What, struck
@@ -33,6 +34,8 @@ __all__ = ["Ledger", "Question"]
 _STATES = (What.TEMPERATURE, What.WEAK, What.SWALLOWS, What.VETERINARIAN)
 #: Questions that are worded in several ways.
 _KINDS = {
+    "apart-milk": "apart",
+    "apart-drink": "apart",
     **{f"gap{when}{by}": "gap" for when in ("", "-now", "-after") for by in ("", "-by")},
     "first-day-unsure": "first-day",
 }
@@ -45,7 +48,8 @@ class Question:
     Parameters
     ----------
     id : str
-        "weight", "in-log", "amount", "gap", "day", "first-day", "not-fed" or "creep".
+        "weight", "in-log", "amount", "gap", "apart", "day", "drink-day", "first-day", "not-fed" or
+        "creep".
     text : str
     """
 
@@ -78,7 +82,7 @@ class Ledger:
         known = self.slots.get(entry.slot)
         now = wanted.at is None and entry.what.timed  # what happens now is another time, not again
         again = known is not None and known.same(entry)
-        if again and not (now and entry.what.fed):
+        if again and not (now and entry.what.liquid):
             return
         if known is not None and not now:
             words = what_words(known, self.read.flock.kitchen)
@@ -86,6 +90,8 @@ class Ledger:
             animal = _without(animal, known)
         if entry.what.fed:
             self._fed(animal, entry)
+        elif entry.what is What.DRINK:
+            self._drink(animal, entry)
         if now:
             entry = self._free(entry)
             self.entries[-1] = entry
@@ -259,12 +265,58 @@ class Ledger:
             self._ask("amount", animal, amount=amount, cap=cap, kilograms=kilograms)
         feeds = fed(animal, max(self.read.now, at) + CLOCKS)
         self._gap(animal, entry, feeds, allowed)
+        self._apart(animal, entry, animal.drinks, "drink")
         if not too_much:
             self._day(animal, entry, feeds, allowed)
 
     def _now(self, entry: Entry) -> bool:
         """Whether it happens in this minute."""
         return entry.when >= self.read.now.replace(second=0, microsecond=0)
+
+    def _drink(self, animal: Animal, entry: Entry) -> None:
+        """Ask about a drink that is too much, too near the milk, or must not be."""
+        at, kitchen = entry.when, self.read.flock.kitchen
+        barred = [bar for bar in bars_of(animal, None, at) if bar.harm]
+        if barred:
+            self._ask("not-fed", animal, why=barred[0].text)
+        kilograms = animal.last_weight.kilograms
+        cap = limits(animal, at).cap
+        if entry.amount > value("cap-over") * cap:
+            self._ask(
+                "amount",
+                animal,
+                amount=bottle_words(entry.amount, kitchen),
+                cap=bottle_words(cap, kitchen),
+                kilograms=kilograms,
+            )
+        day = drinks_within(animal, at, 24)
+        total = entry.amount + sum(one.millilitres for one in day)
+        most = value("day-over") * value("drink-day-clear") * kilograms
+        if total > most:
+            self._ask(
+                "drink-day",
+                animal,
+                total=bottle_words(total, kitchen),
+                most=bottle_words(most, kitchen),
+            )
+        self._apart(animal, entry, fed(animal, max(self.read.now, at) + CLOCKS), "milk")
+        if scour_day(animal, at) > 1:
+            self.notes.append(say("record.drink-long", animal=animal.name))
+
+    def _apart(
+        self, animal: Animal, entry: Entry, others: Sequence[Fed | DrinkHad], what: str
+    ) -> None:
+        """Ask about milk and drink too close together."""
+        near = [one for one in others if abs(one.at - entry.when) < apart()]
+        if near:
+            nearest = min(near, key=lambda one: abs(one.at - entry.when))
+            self._ask(
+                f"apart-{what}",
+                animal,
+                between=duration(abs(nearest.at - entry.when)),
+                at=f"{nearest.at:%H:%M}",
+                hours=int(value("drink-milk-gap")),
+            )
 
     def _gap(self, animal: Animal, entry: Entry, feeds: Sequence[Fed], allowed: Limits) -> None:
         near = [one for one in feeds if abs(one.at - entry.when) < allowed.gap]
@@ -328,6 +380,9 @@ def _without(animal: Animal, entry: Entry) -> Animal:
         milk=tuple(one for one in animal.milk if one.at != entry.when or not entry.what.fed),
         colostrum=tuple(
             one for one in animal.colostrum if one.at != entry.when or not entry.what.fed
+        ),
+        drinks=tuple(
+            one for one in animal.drinks if one.at != entry.when or entry.what is not What.DRINK
         ),
     )
 

@@ -11,6 +11,7 @@ import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import datetime
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,11 +40,18 @@ from formulate.kitchen.drink_slips import SlipRead, slip_table, slips_of
 from formulate.pantry.pantry import Pantry
 from formulate.pantry.reading import check
 from formulate.pantry.recipe import Recipe, parse_recipe
-from formulate.rearing.drinking import DrinkAmount, Sitting, drink_amount, timetable
+from formulate.rearing.drinking import (
+    DrinkAmount,
+    DrinkSitting,
+    drink_amount,
+    scour_day,
+    timetable,
+)
 from formulate.rearing.flock import Animal, Flock, Permission, Species
 from formulate.rearing.flock_file import FlockRead
 from formulate.rearing.schedule import least_feeds
 from formulate.rearing.scour import Dryness, Looked, ScourCheck, look_at
+from formulate.rearing.warmth import can_swallow, warmth_of
 from formulate.rearing.weights import parse_weight
 
 __all__ = ["AnimalDrink", "DrinkTold", "Rehydration", "Weighed", "rehydrate", "seen"]
@@ -105,7 +113,7 @@ class AnimalDrink:
     kilograms : float
     amounts : tuple of (Dryness, DrinkAmount)
         For the band seen; for either band where nobody looked.
-    sittings : tuple of Sitting
+    sittings : tuple of DrinkSitting
         Its day; empty where its feeding times are not known.
     stopped : str
         Why it gets none; empty where it may have some.
@@ -114,7 +122,7 @@ class AnimalDrink:
     name: str
     kilograms: float
     amounts: tuple[tuple[Dryness, DrinkAmount], ...]
-    sittings: tuple[Sitting, ...] = ()
+    sittings: tuple[DrinkSitting, ...] = ()
     stopped: str = ""
 
 
@@ -250,8 +258,8 @@ def rehydrate(
         If something typed cannot be read or cannot be.
     """
     looked, one = looked or Looked(), _animal(read, animal)
-    if one is not None and read is not None and looked.age_days is None:
-        looked = replace(looked, age_days=float(one.age_days(read.now.date())))
+    if one is not None and read is not None:
+        looked = _from_log(looked, one, read.now)
     kilograms = None if weight is None else parse_weight(weight)
     found, amount = look_at(looked), _water(water, pantry.kitchen)
     scale = SCALE if (pantry.measures == "scale" if by_scale is None else by_scale) else None
@@ -367,6 +375,21 @@ def _parsed(text: str, pantry: Pantry) -> Recipe:
     return parse_recipe(text, pantry.table, pantry.kitchen)
 
 
+def _from_log(looked: Looked, animal: Animal, now: datetime) -> Looked:
+    """What was seen, with what is written down where nobody says otherwise."""
+    signs, warmth = dict(looked.signs), warmth_of(animal, now)
+    if "sucks" not in signs and not can_swallow(animal, now):
+        signs["sucks"] = "no"
+    known = None if warmth.read is None or warmth.stale else warmth.read.celsius
+    return replace(
+        looked,
+        signs=signs,
+        age_days=float(animal.age_days(now.date())) if looked.age_days is None else looked.age_days,
+        celsius=known if looked.celsius is None else looked.celsius,
+        day=max(looked.day, scour_day(animal, now)),
+    )
+
+
 # --- animals ------------------------------------------------------------------------------------
 
 
@@ -426,9 +449,9 @@ def _of(
     looked: Looked,
     planned: Mapping[str, int],
 ) -> AnimalDrink:
-    today, flock = read.now.date(), read.flock
+    flock = read.flock
     kilograms = animal.last_weight.kilograms if weight is None else weight
-    own = look_at(replace(looked, age_days=float(animal.age_days(today))))
+    own = look_at(_from_log(replace(looked, age_days=None), animal, read.now))
     if stopped := _stopped(own):
         return AnimalDrink(animal.name, kilograms, (), (), stopped)
     amounts = tuple(

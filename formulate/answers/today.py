@@ -23,7 +23,9 @@ from formulate.base.messages import listed, say
 from formulate.foods.tables import band_set
 from formulate.pantry.pantry import Pantry
 from formulate.pantry.reading import check
+from formulate.rearing.bottle import bottle_words
 from formulate.rearing.colostrum import ColostrumPlan, colostrum_plan, is_newborn
+from formulate.rearing.drinking import drinks_within, milk_again, scour_day
 from formulate.rearing.feed_plan import DayFeed, FeedPlan, Stage, Weaning
 from formulate.rearing.feeding import Shortfall, shortfall
 from formulate.rearing.figures import value
@@ -318,7 +320,7 @@ def _animal(animal: Animal, read: FlockRead, place: _Place, cold_wet: bool) -> A
         bars,
         warmth_of(animal, now),
         newborn,
-        feeds_of_day(now, day, newborn, feeds, allowed, bars),
+        feeds_of_day(now, day, newborn, feeds, allowed, bars, milk_again(animal, now)),
         feeds[-1] if feeds else None,
         fed_within(feeds, now),
         allowed,
@@ -326,7 +328,7 @@ def _animal(animal: Animal, read: FlockRead, place: _Place, cold_wet: bool) -> A
         () if check is None else check.alarms,
         short,
         None if plan is None else plan.weaning[row],
-        tuple(_notes(animal, read, milk, plan, day)),
+        (*_drink_notes(animal, read), *_notes(animal, read, milk, plan, day)),
     )
 
 
@@ -366,6 +368,32 @@ def _refrigerator(read: FlockRead, plans: Sequence[FeedPlan | None]) -> tuple[st
     if room >= 1e3 * fullest:
         return ()
     return (say("today.refrigerator", room=room / 1e3, fullest=fullest),)
+
+
+def _drink_notes(animal: Animal, read: FlockRead) -> list[str]:
+    """The drinks of the last day, when milk may follow, and when they have gone on too long."""
+    drinks = drinks_within(animal, read.now, 24)
+    if not drinks:
+        return []
+    kitchen, last = read.flock.kitchen, drinks[-1]
+    total = sum(one.millilitres for one in drinks)
+    again = milk_again(animal, read.now)
+    found = [
+        say(
+            "today.note.drink-by" if last.by else "today.note.drink",
+            animal=animal.name,
+            count=len(drinks),
+            total=bottle_words(total, kitchen),
+            last=bottle_words(last.millilitres, kitchen),
+            at=f"{last.at:%H:%M}",
+            by=last.by,
+        )
+    ]
+    if again is not None:
+        found.append(say("today.note.milk-again", animal=animal.name, until=f"{again:%H:%M}"))
+    if scour_day(animal, read.now) > 1:
+        found.append(say("record.drink-long", animal=animal.name))
+    return found
 
 
 def _notes(

@@ -141,7 +141,7 @@ def what_words(entry: Entry, kitchen: Kitchen) -> str:
     kilograms = entry.amount
     return say(
         f"record.words.{entry.what}",
-        amount=bottle_words(entry.amount, kitchen) if entry.what.fed else entry.amount,
+        amount=bottle_words(entry.amount, kitchen) if entry.what.liquid else entry.amount,
         pounds=f"{kilograms / KG_PER_LB:.1f}",
         how=say(f"record.how.{entry.note}") if entry.what is What.ENDED else "",
     )

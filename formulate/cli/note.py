@@ -33,6 +33,7 @@ def command(
     WHAT      AMOUNT
     milk      what it drank of its mix, as "8 fl oz" or "240 mL"
     colostrum what it drank of it
+    drink     what it had of the drink for scour; it never counts as milk
     creep     what it ate today, as "120 g"
     weight    as 6.4kg or "14 lb 2 oz"
     temperature  as "38.9 C" or "102 F"

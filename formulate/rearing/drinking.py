@@ -10,16 +10,26 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import time
+from datetime import datetime, time, timedelta
 
 from formulate.base.errors import InputError
 from formulate.base.messages import say
 from formulate.base.units import Kitchen
 from formulate.rearing.figures import value
+from formulate.rearing.flock import Animal, DrinkHad
 from formulate.rearing.portions import bottle_step
 from formulate.rearing.scour import Dryness
 
-__all__ = ["DrinkAmount", "Sitting", "drink_amount", "timetable"]
+__all__ = [
+    "DrinkAmount",
+    "DrinkSitting",
+    "apart",
+    "drink_amount",
+    "drinks_within",
+    "milk_again",
+    "scour_day",
+    "timetable",
+]
 
 #: Times are told in steps of so many minutes.
 _STEP = 5
@@ -48,7 +58,7 @@ class DrinkAmount:
 
 
 @dataclass(frozen=True, slots=True)
-class Sitting:
+class DrinkSitting:
     """One time of the day: milk, or the drink."""
 
     at: time
@@ -90,7 +100,38 @@ def drink_amount(
     return DrinkAmount(marked if marked > 0 else math.floor(each), times)
 
 
-def timetable(feeding_times: Sequence[time], feeds: int, drinks: int) -> tuple[Sitting, ...]:
+def drinks_within(animal: Animal, now: datetime, hours: float) -> tuple[DrinkHad, ...]:
+    """Drinks that were written down in the last hours, by time."""
+    since = now - timedelta(hours=hours)
+    return tuple(one for one in animal.drinks if since < one.at <= now)
+
+
+def apart() -> timedelta:
+    """Least time between milk and a drink."""
+    return timedelta(hours=value("drink-milk-gap"))
+
+
+def milk_again(animal: Animal, now: datetime) -> datetime | None:
+    """When milk may be given again after the last drink; None where it may be now."""
+    last = [one.at for one in animal.drinks if one.at <= now]
+    until = last[-1] + apart() if last else now
+    return until if until > now else None
+
+
+def scour_day(animal: Animal, now: datetime) -> int:
+    """Day of the scour by the drinks that were written down, 1 where none was before today's.
+
+    Drinks with more than `drink-longest` hours between them belong to another scour.
+    """
+    first = now
+    for one in reversed([one for one in animal.drinks if one.at <= now]):
+        if first - one.at > timedelta(hours=value("drink-longest")):
+            break
+        first = one.at
+    return int((now - first) / timedelta(hours=24)) + 1
+
+
+def timetable(feeding_times: Sequence[time], feeds: int, drinks: int) -> tuple[DrinkSitting, ...]:
     """A day with the milk feeds moved apart where a drink goes between them.
 
     Parameters
@@ -104,7 +145,7 @@ def timetable(feeding_times: Sequence[time], feeds: int, drinks: int) -> tuple[S
 
     Returns
     -------
-    tuple of Sitting
+    tuple of DrinkSitting
         In the order of the day from its first feed; fewer drinks than were wanted where they
         would come too close to the milk, down to none.
     """
@@ -128,7 +169,7 @@ def _window(times: Sequence[int]) -> tuple[int, int]:
 
 def _spaced(
     start: int, length: int, feeds: int, drinks: int, gap: int, least: int
-) -> tuple[Sitting, ...] | None:
+) -> tuple[DrinkSitting, ...] | None:
     """Feeds over the household's hours with drinks between them; None where that is too close.
 
     A drink goes into the household's rest only where it must, and one alone.
@@ -153,7 +194,7 @@ def _spaced(
         for _ in range(at_rest):
             minutes.append(minutes[-1] + each // _STEP * _STEP)
             drink.append(True)
-        return tuple(Sitting(_clock(m), d) for m, d in zip(minutes, drink, strict=True))
+        return tuple(DrinkSitting(_clock(m), d) for m, d in zip(minutes, drink, strict=True))
     return None
 
 

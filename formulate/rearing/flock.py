@@ -14,6 +14,7 @@ __all__ = [
     "Animal",
     "Change",
     "ColostrumHad",
+    "DrinkHad",
     "Eaten",
     "Ending",
     "Flock",
@@ -76,6 +77,24 @@ class ColostrumHad:
 @dataclass(frozen=True, slots=True)
 class MilkHad:
     """Milk an animal drank: one feed.
+
+    Parameters
+    ----------
+    at : datetime
+    millilitres : float
+        Volume [mL].
+    by : str
+        Who gave it.
+    """
+
+    at: datetime
+    millilitres: float
+    by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DrinkHad:
+    """A drink beside the milk, given to a scouring animal; it never counts as milk.
 
     Parameters
     ----------
@@ -203,6 +222,8 @@ class Animal:
     notes : str
     mix : str
         The milk it drinks, where it is not the flock's: a recipe's name or recipe text.
+    drinks : tuple of DrinkHad
+        Beside the milk, by time.
     """
 
     name: str
@@ -220,6 +241,7 @@ class Animal:
     cap: float | None = None
     notes: str = ""
     mix: str = ""
+    drinks: tuple[DrinkHad, ...] = ()
 
     @property
     def all_weights(self) -> tuple[Weighing, ...]:

@@ -6,6 +6,7 @@
     2026-11-09,Pip,weight,5.4,kg,,
     2026-11-09T06:10,Pip,milk,240,mL,,Ann
     2026-11-09T06:10,Pip,strike milk,240,mL,,Ann
+    2026-11-12T10:00,Pip,drink,90,mL,,Ann
     2026-11-20,Pip,ended,,,sold,
 
 Lines are only ever added. A line that strikes takes back the newest line about the same animal,
@@ -49,6 +50,7 @@ class What(StrEnum):
     WEIGHT = "weight"
     MILK = "milk"
     COLOSTRUM = "colostrum"
+    DRINK = "drink"  # beside the milk, of a scouring animal; never counted as milk
     CREEP = "creep"
     TEMPERATURE = "temperature"
     WEAK = "weak"
@@ -68,11 +70,23 @@ class What(StrEnum):
 
     @property
     def fed(self) -> bool:
-        """Whether it fills the stomach with liquid."""
+        """Whether it is milk, of whatever kind."""
         return self in (What.MILK, What.COLOSTRUM)
 
+    @property
+    def liquid(self) -> bool:
+        """Whether it comes out of a bottle."""
+        return self.fed or self is What.DRINK
 
-_UNITS = {"weight": "kg", "milk": "mL", "colostrum": "mL", "creep": "g", "temperature": "°C"}
+
+_UNITS = {
+    "weight": "kg",
+    "milk": "mL",
+    "colostrum": "mL",
+    "drink": "mL",
+    "creep": "g",
+    "temperature": "°C",
+}
 
 
 @dataclass(frozen=True, slots=True)

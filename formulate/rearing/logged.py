@@ -10,6 +10,7 @@ from formulate.base.errors import InputError
 from formulate.rearing.flock import (
     Animal,
     ColostrumHad,
+    DrinkHad,
     Eaten,
     Ending,
     Flock,
@@ -67,6 +68,7 @@ def with_entries(
     logged = {entry.when for entry in entries if entry.what is What.COLOSTRUM}
     colostrum = [drunk for drunk in animal.colostrum if drunk.at not in logged]
     milk = list(animal.milk)
+    drinks = list(animal.drinks)
     temperatures = list(animal.temperatures)
     seen = list(animal.seen)
     ending = animal.ending
@@ -81,6 +83,8 @@ def with_entries(
                 colostrum.append(ColostrumHad(when, amount, entry.note, entry.by))
             case What.MILK:
                 milk.append(MilkHad(when, amount, entry.by))
+            case What.DRINK:
+                drinks.append(DrinkHad(when, amount, entry.by))
             case What.TEMPERATURE:
                 temperatures.append(TemperatureRead(when, amount, entry.by))
             case What.ENDED:
@@ -92,6 +96,7 @@ def with_entries(
         weighings=tuple(weighings[day] for day in sorted(weighings)),
         colostrum=tuple(sorted(colostrum, key=lambda drunk: drunk.at)),
         milk=tuple(sorted(milk, key=lambda drunk: drunk.at)),
+        drinks=tuple(sorted(drinks, key=lambda drunk: drunk.at)),
         creep=tuple(creep[day] for day in sorted(creep)),
         temperatures=tuple(sorted(temperatures, key=lambda read: read.at or datetime.min)),
         seen=tuple(sorted(seen, key=lambda one: one.at)),

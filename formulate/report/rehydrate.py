@@ -51,7 +51,7 @@ def rehydrate_lines(answer: Rehydration, how: How = no_how) -> list[str]:
     ----------
     answer : Rehydration
     how : callable
-        What the door adds: "signs", "agree", "scale", "flock-weight".
+        What the door adds: "signs", "agree", "scale", "flock-weight", "write-drink".
     """
     lines = [say("rehydrate.title"), words.paragraph(say("rehydrate.vet-first"))]
     drink = answer.drink
@@ -292,7 +292,10 @@ def when_lines(answer: Rehydration, how: How = no_how) -> list[str]:
     if not answer.animals:
         ask = f"{say('rehydrate.when.weigh-it')} {how('flock-weight')}".rstrip()
         lines += [words.bullet(_per_kilogram()), words.bullet(ask)]
-    return [*lines, *map(words.bullet, rules())]
+    *held, write = rules()
+    name = next((one.name for one in answer.animals if one.name and one.amounts), "NAME")
+    write = f"{write} {how('write-drink', animal=name)}".rstrip()
+    return [*lines, *map(words.bullet, (*held, write))]
 
 
 def _flock_lines(answer: Rehydration) -> list[str]:
