@@ -16,7 +16,7 @@ import numpy as np
 
 from formulate.answers.verdict import Judgement, Reason, Verdict, judge
 from formulate.base.errors import InputError
-from formulate.base.messages import say
+from formulate.base.messages import listed, say
 from formulate.blend.mix import Mix
 from formulate.pantry.pantry import Pantry
 from formulate.pantry.recipe import Recipe, parse_recipe
@@ -26,9 +26,9 @@ from formulate.rearing.flock import Animal, Flock, Permission, Species
 from formulate.rearing.flock_file import FlockRead
 from formulate.rearing.limits import unplanned
 from formulate.rearing.milk import Milk
-from formulate.rearing.mixes import flock_milk, milk_named
+from formulate.rearing.mixes import milk_named
 
-__all__ = ["FedMilk", "fed_now", "milks_of", "plans_of", "refusal", "refusals", "worst"]
+__all__ = ["FedMilk", "fed_now", "milks_of", "plans_of", "worst"]
 
 #: Reasons why an animal drinks no milk any more.
 NO_MILK = ("weaned", "past-milk")
@@ -172,18 +172,6 @@ def plans_of(
     return tuple(_plan(read, milk, days) if milk.may_be_fed else None for milk in milks)
 
 
-def refusals(judgement: Judgement) -> tuple[str, ...]:
-    """Why a milk must never be fed; empty where it may be."""
-    if judgement.verdict is not Verdict.NEVER:
-        return ()
-    return tuple(r.text for r in judgement.reasons if r.verdict is Verdict.NEVER)
-
-
-def refusal(mix: Mix) -> str:
-    """Why a mix must never be fed, in one sentence; empty where it may be."""
-    return next(iter(refusals(judge(mix))), "")
-
-
 def _fed(
     name: str,
     species: Species,
@@ -192,10 +180,10 @@ def _fed(
     pantry: Pantry,
     permissions: Sequence[tuple[Permission, dict[str, float]]],
 ) -> FedMilk:
-    if name:
-        found = milk_named(name, pantry, species, Path(flock.where).parent)
-    else:
-        found = flock_milk(flock, pantry)  # tells that none is named
+    if not name:
+        known = listed(list(pantry.recipes)) or say("today.no-recipes")
+        raise InputError(say("today.no-mix"), say("today.name-a-mix", recipes=known), flock.where)
+    found = milk_named(name, pantry, species, Path(flock.where).parent)
     judgement = judge(found.mix)
     permission = None
     if judgement.verdict in (Verdict.VET, Verdict.UNKNOWN):

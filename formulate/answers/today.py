@@ -102,6 +102,13 @@ class AnimalToday:
         return not self.bars
 
     @property
+    def well(self) -> bool:
+        """Whether it may be fed, its milk is enough, and no veterinarian is to be called for it."""
+        first_day = self.newborn is not None and (self.newborn.overdue or self.newborn.lost > 0)
+        barred = any(bar.harm or bar.id == "weigh-first" for bar in self.bars)
+        return not (self.shortfall or barred or first_day or self.warmth.veterinarian)
+
+    @property
     def day(self) -> DayFeed | None:
         """Its day by the plan."""
         return None if self.plan is None else self.plan.day_feed(self.row, 0)
@@ -207,12 +214,8 @@ class Today:
 
     @property
     def well(self) -> bool:
-        """Whether every milk is inside, nobody is short of it, and nobody is barred by harm."""
-        return (
-            self.verdict is Verdict.INSIDE
-            and not any(one.shortfall for one in self.animals)
-            and not any(bar.harm or bar.id == "weigh-first" for a in self.animals for bar in a.bars)
-        )
+        """Whether every milk is inside, nobody is short of it, and nobody needs a veterinarian."""
+        return self.verdict is Verdict.INSIDE and all(one.well for one in self.animals)
 
     @property
     def growing(self) -> bool:

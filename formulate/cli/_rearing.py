@@ -14,7 +14,6 @@ from formulate.cli._common import how, print_json
 if TYPE_CHECKING:
     from formulate.answers.household import Household
     from formulate.answers.wanted import Wanted
-    from formulate.rearing.flock_file import FlockRead
 
 on_option = click.option(
     "--on", metavar="DATE", help='The day to plan from, as 2026-11-14 or "2026-11-14 06:30".'
@@ -68,11 +67,6 @@ def household_from(flock: str | None, pantry: str | None, on: str | None) -> Hou
     for fault in found.read.log_faults:
         click.echo(f"formulate: {fault}", err=True)
     return found
-
-
-def flock_from(path: str | None, on: str | None) -> FlockRead:
-    """Load a flock; see `household_from`."""
-    return household_from(path, None, on).read
 
 
 def flock_path(named: str | None) -> Path:

@@ -45,7 +45,6 @@ __all__ = [
     "Reason",
     "Shortfall",
     "Stage",
-    "check_refrigerator",
     "plan_feeds",
     "share_of_new",
     "shortfall",
@@ -229,24 +228,6 @@ def shortfall(plan: FeedPlan, animal: int) -> Shortfall | None:
         plan.milk.solids_for(energy),
         times,
     )
-
-
-def check_refrigerator(plan: FeedPlan) -> None:
-    """Refuse a refrigerator smaller than the fullest day's milk.
-
-    Raises
-    ------
-    InputError
-    """
-    room = plan.flock.refrigerator
-    fullest = float(plan.litres_by_day().max()) * 1e3
-    if room is not None and room < fullest:
-        raise InputError(
-            f"the refrigerator has room for {room / 1e3:.2g} L, but a day's milk is up to "
-            f"{fullest / 1e3:.2g} L",
-            "Mix twice a day, or make room.",
-            f"{plan.flock.where}: refrigerator" if plan.flock.where else "refrigerator",
-        )
 
 
 def _times_left(flock: Flock, herd: Herd, days: Whole) -> Whole:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from functools import cache
 from itertools import pairwise
 
@@ -283,8 +283,3 @@ def _grams(kilograms: float) -> str:
 
 def _days(number: int) -> str:
     return "1 day" if number == 1 else f"{number} days"
-
-
-def next_weighing(animal: Animal, today: date) -> date:
-    """A week after the last weight, or today."""
-    return max(animal.last_weight.day + timedelta(days=WEEK), today)

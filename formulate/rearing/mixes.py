@@ -19,7 +19,7 @@ from formulate.pantry.recipe import Recipe
 from formulate.rearing.flock import Flock, Species
 from formulate.rearing.milk import Milk, milk_of_mix
 
-__all__ = ["FlockMilk", "flock_milk", "milk_named", "pantry_of"]
+__all__ = ["FlockMilk", "milk_named", "pantry_of"]
 
 
 @dataclass(frozen=True)
@@ -46,28 +46,6 @@ def pantry_of(flock: Flock, named: str | None = None) -> Pantry:
     if flock.pantry:
         return load_pantry(Path(flock.where).parent / flock.pantry)
     return sample_pantry()
-
-
-def flock_milk(flock: Flock, pantry: Pantry, named: str | None = None) -> FlockMilk:
-    """The milk that a person names, or the flock's own.
-
-    Raises
-    ------
-    InputError
-        If none is named, or it cannot be read.
-    """
-    name = named or flock.mix
-    if not name:
-        raise InputError(
-            "no mix is named",
-            f'Write mix = "..." in the flock file. Recipes: {_known(pantry)}.',
-            flock.where,
-        )
-    return milk_named(name, pantry, flock.animals[0].species, Path(flock.where).parent)
-
-
-def _known(pantry: Pantry) -> str:
-    return ", ".join(pantry.recipes) or "none in the pantry"
 
 
 def milk_named(name: str, pantry: Pantry, species: Species, folder: Path = Path()) -> FlockMilk:

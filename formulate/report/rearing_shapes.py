@@ -11,14 +11,11 @@ from formulate.answers.milks import fed_now
 from formulate.answers.record import Recorded
 from formulate.answers.today import AnimalToday, Today
 from formulate.answers.verdict import Judgement
-from formulate.base.errors import InputError
 from formulate.foods.tables import sources
 from formulate.rearing.colostrum import ColostrumPlan
 from formulate.rearing.feed_plan import Reason, Stage, Weaning
 from formulate.rearing.figures import Figure
-from formulate.rearing.flock import Flock
 from formulate.rearing.growth import Alarm, Stretch
-from formulate.rearing.mixes import FlockMilk
 from formulate.rearing.portions import bottle_step
 from formulate.rearing.schedule import least_feeds
 from formulate.rearing.warmth import Warmth
@@ -30,7 +27,6 @@ __all__ = [
     "animal_shape",
     "feed_shape",
     "figures_shape",
-    "forbidden_shape",
     "growth_shape",
     "recorded_shape",
     "today_shape",
@@ -262,26 +258,6 @@ def _warmth_shape(warmth: Warmth) -> Shape:
         "celsius": None if read is None else read.celsius,
         "at": None if read is None or read.at is None else _minute(read.at),
         "source": warmth.source,
-    }
-
-
-def forbidden_shape(
-    flock: Flock,
-    milk: FlockMilk,
-    judged: Judgement,
-    now: datetime,
-    faults: Iterable[InputError],
-) -> Shape:
-    """A mix that no plan is made with."""
-    return {
-        "flock": flock.name or flock.where,
-        "invented": flock.invented,
-        "now": _minute(now),
-        "log_faults": [str(fault) for fault in faults],
-        "answer": "do not feed this mix",
-        **verdict_shape(judged),
-        "milk": milk_shape(milk.milk),
-        "cautions": [caution_shape(c) for c in judged.cautions],
     }
 
 

@@ -3,13 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 from datetime import datetime, time
 
-from formulate.answers.milks import refusals
 from formulate.answers.today import AnimalToday, Today
-from formulate.answers.verdict import Judgement
-from formulate.base.errors import InputError
 from formulate.base.messages import listed
 from formulate.rearing.bottle import bottle_words, mark_words
 from formulate.rearing.feed_plan import DayFeed, FeedPlan, Reason, Stage, Weaning
@@ -26,9 +22,7 @@ from formulate.report.today_text import screen_lines
 __all__ = [
     "feed_text",
     "feed_words",
-    "forbidden_text",
     "heading",
-    "log_fault_lines",
     "milk_words",
 ]
 
@@ -48,19 +42,6 @@ def heading(flock: Flock, now: datetime, milk: FlockMilk | None) -> list[str]:
     if milk:
         lines.append(f"Milk: {milk_words(milk.milk)}")
     return lines
-
-
-def forbidden_text(flock: Flock, now: datetime, milk: FlockMilk, judged: Judgement) -> str:
-    """Why no plan is made with a mix."""
-    lines = heading(flock, now, milk)
-    lines += ["", "No plan is made with this mix:"]
-    lines += [say.bullet(text) for text in refusals(judged)]
-    return "\n".join(lines)
-
-
-def log_fault_lines(faults: Iterable[InputError]) -> list[str]:
-    """Lines of the log that were left out."""
-    return [str(fault) for fault in faults]
 
 
 def milk_words(milk: Milk) -> str:

@@ -23,7 +23,7 @@ from rearing_flocks import (
 from formulate.base.errors import InputError
 from formulate.base.units import Kitchen
 from formulate.rearing.feed_plan import Reason, Stage, spread_times
-from formulate.rearing.feeding import check_refrigerator, plan_feeds, share_of_new, shortfall
+from formulate.rearing.feeding import plan_feeds, share_of_new, shortfall
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Change, Eaten, Species, Weighing
 from formulate.rearing.portions import portion
@@ -265,12 +265,6 @@ class TestRefusals:
     def test_fewer_times_than_the_age_asks(self, age, times):
         with pytest.raises(InputError, match="needs at least"):
             plan_feeds(flock(lamb(age=age), times=TIMES[:times]), STRONG, NOW)
-
-    def test_a_refrigerator_smaller_than_a_days_milk(self):
-        plan = plan_feeds(flock(refrigerator=500.0), STRONG, NOW)
-        with pytest.raises(InputError, match=r"room for 0\.5 L"):
-            check_refrigerator(plan)
-        check_refrigerator(plan_feeds(flock(refrigerator=5000.0), STRONG, NOW))
 
     def test_a_kids_least_feeds_are_its_own(self):
         kid = lamb(age=20, species=Species.KID)

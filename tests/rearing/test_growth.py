@@ -11,7 +11,7 @@ from rearing_flocks import NOW, STRONG, TODAY, flock, lamb
 from formulate.foods.tables import sources
 from formulate.rearing.feeding import plan_feeds
 from formulate.rearing.flock import MilkHad, Weighing
-from formulate.rearing.growth import check_growth, next_weighing, veterinary_signs
+from formulate.rearing.growth import check_growth, veterinary_signs
 
 
 def on(days_ago, kilograms):
@@ -98,9 +98,3 @@ def test_milk_for_a_kilogram_of_gain():
     stretch = checked(on(7, 5.0), on(0, 6.05)).stretches[-1]
     assert stretch.litres_per_kilogram == pytest.approx(stretch.litres / 0.15)
     assert checked(on(7, 5.0), on(0, 5.0)).stretches[-1].litres_per_kilogram == float("inf")
-
-
-def test_weigh_each_week():
-    assert next_weighing(lamb(age=10), TODAY) == TODAY + timedelta(days=7)
-    old = replace(lamb(age=20), weighings=(on(15, 5.0),))
-    assert next_weighing(old, TODAY) == TODAY

@@ -3,7 +3,6 @@
 import json
 
 import pytest
-from rearing_flocks import flock
 
 from formulate.answers.verdict import Verdict, judge
 from formulate.base.errors import InputError
@@ -12,7 +11,7 @@ from formulate.blend.mix import Mix
 from formulate.foods.tables import band_set
 from formulate.pantry.pantry import sample_pantry
 from formulate.rearing.flock import Species
-from formulate.rearing.mixes import flock_milk, milk_named, pantry_of
+from formulate.rearing.mixes import milk_named
 from formulate.report import shapes
 
 
@@ -47,16 +46,6 @@ def test_a_file_without_a_mix_is_told(tmp_path, text):
     path.write_text(text)
     with pytest.raises(InputError, match=r"no mix|no amounts"):
         milk_named(str(path), sample_pantry(), Species.LAMB)
-
-
-def test_the_flocks_own_mix_or_the_one_named_or_a_question(tmp_path):
-    pantry = sample_pantry()
-    assert flock_milk(flock(mix="plain-milk"), pantry).recipe.name == "plain-milk"
-    assert flock_milk(flock(mix="plain-milk"), pantry, "bag").recipe.name == "bag"
-    with pytest.raises(InputError, match="no mix is named"):
-        flock_milk(flock(), pantry)
-    with pytest.raises(InputError, match="no such file"):
-        pantry_of(flock(pantry="none.toml", where=str(tmp_path / "flock.toml")))
 
 
 def test_a_dangerous_mix_is_never_fed():
