@@ -9,7 +9,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import timedelta
+from datetime import date, datetime, time, timedelta
+from functools import lru_cache
 from pathlib import Path
 
 import numpy as np
@@ -205,7 +206,22 @@ def _plan(read: FlockRead, milk: FedMilk, days: int | None) -> FeedPlan | None:
     change = flock.change if milk.blends else None
     old = milk.before.milk if milk.before is not None and change is not None else None
     group = replace(flock, animals=drinkers, change=change)
-    return plan_feeds(group, milk.milk, read.now, old_milk=old, days=days)
+    # A plan asks only what was weighed and eaten, so a feed that is logged changes none of it.
+    asked = replace(group, animals=tuple(_weighed(animal) for animal in drinkers))
+    return replace(_planned(asked, milk.milk, today, old, days), flock=group)
+
+
+def _weighed(animal: Animal) -> Animal:
+    return replace(animal, milk=(), colostrum=(), temperatures=(), seen=(), notes="")
+
+
+@lru_cache(maxsize=64)
+def _planned(
+    flock: Flock, milk: Milk, today: date, old_milk: Milk | None, days: int | None
+) -> FeedPlan:
+    """A plan for a day, made once for all who ask for it."""
+    now = datetime.combine(today, time(12))
+    return plan_feeds(flock, milk, now, old_milk=old_milk, days=days)
 
 
 def _changing(read: FlockRead) -> bool:

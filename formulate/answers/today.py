@@ -447,11 +447,14 @@ def _cautions(
     for milk in fed_now(milks):
         for caution in milk.judgement.cautions:
             found.setdefault((caution.id, caution.text), caution)
-    whose: dict[Caution, list[str]] = {}
+    alike: dict[AnimalFacts, list[str]] = {}
     for one in animals:
         stage = None if one.plan is None else Stage(int(one.plan.stage[one.row, 0]))
-        for caution in cautions_at(AnimalFacts.of(one.animal, now.date(), stage)):
-            whose.setdefault(caution, []).append(one.name)
+        alike.setdefault(AnimalFacts.of(one.animal, now.date(), stage), []).append(one.name)
+    whose: dict[Caution, list[str]] = {}
+    for facts, names in alike.items():
+        for caution in cautions_at(facts):
+            whose.setdefault(caution, []).extend(names)
     for caution, names in whose.items():
         text = caution.text
         if len(names) < len(animals):

@@ -244,6 +244,32 @@ def test_a_first_animal_begins_the_list(tmp_path):
     assert (flock.names, flock.pantry) == (["Oak", "Ash"], "pantry.toml")
 
 
+def test_the_first_animal_drinks_the_mix_on_the_page(tmp_path):
+    visitor = Visitor(tmp_path)
+    kept = next(value for name, value in visitor.page.fields["kitchen"] if name == "kept")
+    typed = {"animal": "Oak", "born": str(date.today()), "birth_weight": "4.1 kg"}
+    page = visitor.press("Put it on the list", form="animal", typed=typed)
+    assert page.status == 200
+    assert load_flock(tmp_path / "flock.toml").flock.mix == kept
+
+
+def test_a_kid_is_put_on_the_list_with_a_milk_of_its_own(visitor, folder):
+    typed = {"animal": "Ivy", "species": "kid", "born": "2026-11-10", "birth_weight": "3.4 kg",
+             "mix": "kid-jug"}  # fmt: skip
+    page = visitor.press("Put it on the list", form="animal", typed=typed)
+    assert page.status == 200
+    assert load_flock(folder / "flock.toml").flock.animal("Ivy").mix == "kid-jug"
+
+
+def test_who_fed_is_remembered_on_this_computer(visitor):
+    typed = {"name": "Wren", "amount": "6 fl oz", "by": "Ann"}
+    visitor.press("Write it down", form="fed", typed=typed)
+    again = visitor.open()
+    assert ("by", "Ann") in again.fields["fed"]
+    visitor.press("Pip drank this", form="fed")
+    assert "by Ann" in visitor.page.text
+
+
 @pytest.mark.parametrize(
     "typed",
     [{"animal": ""}, {"born": ""}, {"born": "monday"}, {"birth_weight": ""}, {"hour": "25:00"},
