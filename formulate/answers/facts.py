@@ -69,13 +69,21 @@ class MilkFacts:
         self.mix, self.species, self.reads = mix, species, tuple(reads)
         used = np.flatnonzero(mix.grams > 0)
         self.foods = tuple(mix.shelf.foods[j] for j in used)
+        self._read: dict[tuple[object, ...], Read] = {}
         self._columns = dict(zip((f.id for f in self.foods), used, strict=True))
 
     def read(self, band: Band, except_kinds: Sequence[str] = ()) -> Read:
-        """Read a band of the mix; like foods lend what is missing to a ceiling.
+        """Read a band of the mix, whatever its range; like foods lend what a ceiling misses.
 
         What foods of `except_kinds` bring of the measure is not counted.
         """
+        ceiling = math.isfinite(band.high)
+        key = (band.measure, band.basis, band.unit, band.over, ceiling, tuple(except_kinds))
+        if key not in self._read:
+            self._read[key] = self._of(band, except_kinds)
+        return self._read[key]
+
+    def _of(self, band: Band, except_kinds: Sequence[str]) -> Read:
         composition = self.mix.shelf.composition
         if except_kinds:
             skip = [food.kind in except_kinds for food in composition.foods]
