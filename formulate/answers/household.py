@@ -18,7 +18,7 @@ from formulate.rearing.flock_file import FlockRead, load_flock, sample_flock
 from formulate.rearing.mixes import pantry_of
 from formulate.rearing.weights import check_weighings, parse_weight
 
-__all__ = ["Household", "flock_of", "load_household", "one_animal", "parse_age"]
+__all__ = ["Home", "flock_of", "load_household", "one_animal", "parse_age"]
 
 #: Where nobody said when they can feed: six times, the fewest that a newborn needs.
 FEEDING_TIMES = tuple(
@@ -27,7 +27,7 @@ FEEDING_TIMES = tuple(
 
 
 @dataclass(frozen=True)
-class Household:
+class Home:
     """What most questions about animals are asked of.
 
     Parameters
@@ -52,7 +52,7 @@ def load_household(
     now: datetime | None = None,
     *,
     folder: Path | None = None,
-) -> Household:
+) -> Home:
     """Read a flock and its pantry.
 
     Parameters
@@ -89,7 +89,7 @@ def load_household(
     else:
         larder, told = _pantry_beside(path)
         said.append(told)
-    return Household(read, larder, path, tuple(said))
+    return Home(read, larder, path, tuple(said))
 
 
 def flock_of(path: Path, now: datetime | None = None) -> FlockRead:
@@ -114,7 +114,7 @@ def one_animal(
     pantry: Path | str | None = None,
     kitchen: Kitchen | None = None,
     folder: Path | None = None,
-) -> Household:
+) -> Home:
     """One animal without a list of animals, fed six times a day.
 
     Parameters
@@ -163,7 +163,7 @@ def one_animal(
     for _, fault in check_weighings(animal, now.date()):
         raise InputError(fault.problem, fault.remedy)
     flock = Flock((animal,), FEEDING_TIMES, milk, kitchen=kitchen or larder.kitchen)
-    return Household(FlockRead(flock, now), larder, None, said)
+    return Home(FlockRead(flock, now), larder, None, said)
 
 
 def parse_age(text: str) -> timedelta:

@@ -37,7 +37,7 @@ from formulate.rearing.flock import Flock, Species
 from formulate.rearing.flock_file import FlockRead
 from formulate.rearing.milk import milk_of_mix
 
-__all__ = ["Amount", "Sheet", "SheetMilk", "SheetRequest", "default_jar", "sheet"]
+__all__ = ["Sheet", "SheetAmount", "SheetMilk", "SheetRequest", "default_jar", "sheet"]
 
 Array = NDArray[np.float64]
 
@@ -73,7 +73,7 @@ class SheetRequest:
 
 
 @dataclass(frozen=True)
-class Amount:
+class SheetAmount:
     """A milk in one amount.
 
     Parameters
@@ -95,9 +95,9 @@ class SheetMilk:
     ----------
     fed : tuple of FedMilk
         The recipe, judged for each species that drinks it; all may be fed.
-    day : Amount
+    day : SheetAmount
         What is mixed for a day.
-    jar : Amount or None
+    jar : SheetAmount or None
         What fills the jar; None where no whole measures are the same milk.
     container : Container
         The jar.
@@ -108,8 +108,8 @@ class SheetMilk:
     """
 
     fed: tuple[FedMilk, ...]
-    day: Amount
-    jar: Amount | None
+    day: SheetAmount
+    jar: SheetAmount | None
     container: Container
     plans: tuple[FeedPlan, ...]
     cautions: tuple[Caution, ...]
@@ -327,9 +327,9 @@ def _written(
     )
 
 
-def _amount(portion: Portion, container: Container, kitchen: Kitchen) -> Amount:
+def _amount(portion: Portion, container: Container, kitchen: Kitchen) -> SheetAmount:
     measured: Measures = portion.measured
-    return Amount(portion, order_of_work(measured, container, portion.full_count, kitchen))
+    return SheetAmount(portion, order_of_work(measured, container, portion.full_count, kitchen))
 
 
 def _first_milk(plans: Sequence[FeedPlan], kitchen: Kitchen) -> float:

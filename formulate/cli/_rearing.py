@@ -12,7 +12,7 @@ import click
 from formulate.cli._common import how, print_json
 
 if TYPE_CHECKING:
-    from formulate.answers.household import Household
+    from formulate.answers.household import Home
     from formulate.answers.wanted import Wanted
 
 on_option = click.option(
@@ -56,7 +56,7 @@ def moment_from(text: str | None) -> datetime | None:
     return moment
 
 
-def household_from(flock: str | None, pantry: str | None, on: str | None) -> Household:
+def household_from(flock: str | None, pantry: str | None, on: str | None) -> Home:
     """Load a flock and its pantry: those named, those in this folder, or the samples.
 
     Lines of the log that were left out are told on standard error.

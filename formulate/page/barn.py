@@ -17,7 +17,7 @@ from formulate.page.store import FLOCK, PANTRY, Store
 from formulate.pantry.pantry import Pantry, parse_pantry
 
 if TYPE_CHECKING:
-    from formulate.answers.household import Household
+    from formulate.answers.household import Home
     from formulate.answers.record import Recorded
     from formulate.page.animals import Barnful
 
@@ -111,7 +111,7 @@ def animals_of(store: Store, pantry: Pantry, **more: Any) -> Animals:
         return replace(found, fault=found.fault or _plainly(error, store))
 
 
-def _household(store: Store, pantry: Pantry) -> Household:
+def _household(store: Store, pantry: Pantry) -> Home:
     """The flock and its pantry; nothing outside the folder is read for them.
 
     Raises
@@ -119,7 +119,7 @@ def _household(store: Store, pantry: Pantry) -> Household:
     InputError
         If there is no list of animals, or it names a file elsewhere.
     """
-    from formulate.answers.household import Household, flock_of
+    from formulate.answers.household import Home, flock_of
 
     path = store.path(FLOCK)
     store.path(path.with_suffix(".log.csv").name)
@@ -132,7 +132,7 @@ def _household(store: Store, pantry: Pantry) -> Household:
     for name in named:
         if name.endswith(".json"):
             store.path(name)
-    return Household(read, _pantry_of(store, flock.pantry, pantry), path)
+    return Home(read, _pantry_of(store, flock.pantry, pantry), path)
 
 
 def _plainly(error: InputError, store: Store) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from formulate.answers.household import Household
+from formulate.answers.household import Home
 from formulate.answers.shop import ShopAnswer, ShopRequest, shop
 from formulate.report import words as tell
 from formulate.report.fed_milks import MilkTold, milks_told
@@ -68,7 +68,7 @@ class ShoppingShown:
     why_not: tuple[str, ...] = ()
 
 
-def shopping_list(home: Household) -> ShoppingShown:
+def shopping_list(home: Home) -> ShoppingShown:
     """Plan the shopping for a flock to the end of its milk."""
     return shown(shop(home.read, home.pantry, ShopRequest(seconds=PATIENCE)))
 

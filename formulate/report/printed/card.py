@@ -8,7 +8,7 @@ from datetime import date
 from pathlib import Path
 
 from formulate.answers.cautions import Caution
-from formulate.answers.sheet import Amount, Sheet, SheetMilk
+from formulate.answers.sheet import Sheet, SheetAmount, SheetMilk
 from formulate.answers.verdict import Verdict
 from formulate.base.messages import listed, say
 from formulate.base.units import Kitchen, unit_size
@@ -220,7 +220,7 @@ def _keep_words(keep: Keep) -> str:
     return say("card.keep", food=food, what=keep.what, days=keep.days)
 
 
-def _size(amount: Amount, kitchen: Kitchen) -> str:
+def _size(amount: SheetAmount, kitchen: Kitchen) -> str:
     volume = amount.plan.final_volume
     text = tell.volume_words(volume)
     if kitchen.metric:
@@ -228,7 +228,7 @@ def _size(amount: Amount, kitchen: Kitchen) -> str:
     return say("card.cups", cups=volume / unit_size("cup", kitchen), volume=text)
 
 
-def _rows(amounts: Sequence[Amount]) -> list[_Row]:
+def _rows(amounts: Sequence[SheetAmount]) -> list[_Row]:
     """Foods in the order of mixing, with the amounts of every batch."""
     by_amount: list[dict[str, JugStep]] = []
     order: list[str] = []
@@ -254,7 +254,7 @@ def _rows(amounts: Sequence[Amount]) -> list[_Row]:
     return rows
 
 
-def _hows(found: Sequence[JugStep | None], amounts: Sequence[Amount]) -> list[str]:
+def _hows(found: Sequence[JugStep | None], amounts: Sequence[SheetAmount]) -> list[str]:
     """What to do with a food: put it in, and pour it off where a jug is full of it."""
     into = [step.how for step in found if step is not None and step.grams > 0]
     off = [
@@ -265,7 +265,7 @@ def _hows(found: Sequence[JugStep | None], amounts: Sequence[Amount]) -> list[st
     return [*into[:1], *off]
 
 
-def _amount(step: JugStep | None, food: str, amount: Amount) -> str:
+def _amount(step: JugStep | None, food: str, amount: SheetAmount) -> str:
     if step is None:
         own = amount.plan.container.filled_with
         inside = own is not None and own.id == food

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from datetime import date
 from pathlib import Path
 
-from formulate.answers.sheet import Amount, Sheet, SheetMilk
+from formulate.answers.sheet import Sheet, SheetAmount, SheetMilk
 from formulate.answers.verdict import Verdict
 from formulate.base.errors import InputError
 from formulate.base.messages import listed, say
@@ -146,7 +146,7 @@ def _contents(milk: SheetMilk) -> str:
     return say("card.label-batch", volume=volume, foods=_foods(milk.day))
 
 
-def _foods(amount: Amount) -> str:
+def _foods(amount: SheetAmount) -> str:
     parts: Sequence[str] = [
         f"{step.words} {food_words(step.food)}"
         for step in amount.plan.steps

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any
 
-from formulate.answers.sheet import Amount, Sheet, SheetMilk
+from formulate.answers.sheet import Sheet, SheetAmount, SheetMilk
 from formulate.report.fed_milks import fed_milk_shape
 from formulate.report.milk import plan_shape
 from formulate.report.printed.wording import Dates
@@ -41,5 +41,5 @@ def _milk_shape(milk: SheetMilk) -> Shape:
     }
 
 
-def _amount_shape(amount: Amount) -> Shape:
+def _amount_shape(amount: SheetAmount) -> Shape:
     return {"shift": amount.portion.shift, **plan_shape(amount.plan)}
