@@ -13,7 +13,6 @@ from formulate.rearing.feeding import Shortfall
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, Flock, Species
 from formulate.rearing.milk import Milk
-from formulate.rearing.mixes import FlockMilk
 from formulate.rearing.schedule import MILK_DENSITY, least_feeds, published, strength
 from formulate.report import words as say
 from formulate.report.newborn import newborn_told
@@ -32,15 +31,13 @@ MOST_SOLIDS = 20.0
 MOST_TIMES = 8
 
 
-def heading(flock: Flock, now: datetime, milk: FlockMilk | None) -> list[str]:
-    """Whose animals, which day, which milk."""
+def heading(flock: Flock, now: datetime) -> list[str]:
+    """Whose animals, and which day."""
     count = len(flock.animals)
     animals = f"{count} animal" if count == 1 else f"{count} animals"
     lines = [f"{flock.name or flock.where}: {animals}, {now:%A} {now.date()}."]
     if flock.invented:
         lines.append("This is an invented sample.")
-    if milk:
-        lines.append(f"Milk: {milk_words(milk.milk)}")
     return lines
 
 

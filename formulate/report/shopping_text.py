@@ -58,7 +58,7 @@ def shopping_heading(answer: ShopAnswer, notes: Sequence[str] = ()) -> list[str]
     """The verdict on each milk; then whose animals, which day, which prices."""
     lines = fed_milk_lines(answer.milks, answer.taken)
     lines += [*(tell.paragraph(bar.text) for bar in answer.unplanned), *notes]
-    lines += heading(answer.read.flock, answer.read.now, None)
+    lines += heading(answer.read.flock, answer.read.now)
     pantry, dates = answer.pantry, answer.pantry.price_dates()
     shelf, currency = pantry.name or pantry.where, pantry.currency
     if dates is None:
