@@ -208,6 +208,8 @@ _MIXED = re.compile(
 )
 #: A comma within a number, and nothing else than a number beside it.
 _COMMA = re.compile(r"(?<![\d,])(?<!\d\.)(\d+),(\d+)(?![\d,]|\.\d)")
+#: A no-break space between thousands.
+_PARTED = re.compile(r"(?<=\d)[\u00a0\u202f](?=\d{3}(?!\d))")
 #: Signs of the longest number that is read.
 LONGEST_NUMBER = 40
 #: Matches where a number follows that is no percentage: "2% milk" is a food.
@@ -364,7 +366,8 @@ def _no_number(message: str, text: str, **values: str) -> InputError:
 def with_points(text: str) -> str:
     """Text with its decimal commas turned into points, where they can be nothing else.
 
-    Three digits after a comma may be thousands, as in 1,234; after a zero they cannot.
+    Three digits after a comma may be thousands, as in 1,234; after a zero they cannot. A space
+    that no line breaks at parts thousands, as the program prints them in French: 1 955.
 
     Raises
     ------
@@ -381,7 +384,7 @@ def with_points(text: str) -> str:
             )
         return f"{whole}.{part}"
 
-    return _COMMA.sub(point, text)
+    return _COMMA.sub(point, _PARTED.sub("", text))
 
 
 def parse_decimal(text: str) -> float:

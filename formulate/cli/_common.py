@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from contextvars import ContextVar
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -93,11 +94,28 @@ NO = 1
 FILE_ENDING = ".toml"
 
 
+#: Decimal mark of what is printed: that of the kitchen's country, once it is known.
+_DECIMAL: ContextVar[str] = ContextVar("decimal", default=".")
+
+
+def numbers_of(pantry: Pantry | None) -> None:
+    """Print numbers as a pantry's country writes them from here on."""
+    _DECIMAL.set("." if pantry is None else pantry.decimal)
+
+
+def tell(text: str) -> None:
+    """Print a text to be read by a person."""
+    from formulate.base.numerals import with_marks
+
+    click.echo(with_marks(text, _DECIMAL.get()))
+
+
 def pantry_from(path: str | None, country: str | None = None) -> Pantry:
     """Load a pantry; where none is named that of this folder, else the sample."""
     from formulate.pantry.pantry import load_pantry, pantry_here
 
     pantry = pantry_here(Path(), country) if path is None else load_pantry(Path(path), country)
+    numbers_of(pantry)
     for question in () if pantry.invented else pantry.questions():
         click.echo(f"formulate: {pantry.where}: {question}", err=True)
     return pantry
@@ -120,7 +138,9 @@ def shelf_asked(words: Sequence[str], kitchen: str | None, country: str | None) 
         for word in words:
             if Path(word).is_file():
                 raise InputError(say("typed.no-toml", name=word), say("typed.rename"))
-        return typed_pantry(words, None if kitchen is None else kitchen_from(kitchen), country)
+        pantry = typed_pantry(words, None if kitchen is None else kitchen_from(kitchen), country)
+        numbers_of(pantry)
+        return pantry
     if len(named) > 1:
         raise InputError(say("typed.two-files"), say("typed.file-or-foods"))
     if len(words) > 1:
@@ -138,7 +158,9 @@ def shelf_from(path: str | None, country: str | None) -> Pantry | None:
 
     if path is not None:
         return pantry_from(path, country)
-    return None if country is None else bare_pantry(country)
+    pantry = None if country is None else bare_pantry(country)
+    numbers_of(pantry)
+    return pantry
 
 
 def kitchen_from(name: str | None, pantry: Pantry | None = None) -> Kitchen:

@@ -10,7 +10,13 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from formulate.cli._common import NO, output_option, pantry_from, print_json
+from formulate.cli._common import (
+    NO,
+    output_option,
+    pantry_from,
+    print_json,
+    tell,
+)
 
 if TYPE_CHECKING:
     from formulate.answers.sheet import Sheet
@@ -69,7 +75,7 @@ class Prepared:
             )
             return
         bars = [bar.text for bar in self.sheet.bars]
-        click.echo("\n".join([*fed_milk_lines(self.sheet.fed), *bars, *self.said, told]))
+        tell("\n".join([*fed_milk_lines(self.sheet.fed), *bars, *self.said, told]))
 
 
 def prepared(
@@ -127,7 +133,7 @@ def _tell_no(found: Sheet, mixed: date | None, as_json: bool) -> None:
         if as_json:
             print_json(mix_shape(found.design) | {"written": []})
         else:
-            click.echo("\n".join(mix_lines(found.design)))
+            tell("\n".join(mix_lines(found.design)))
     elif as_json:
         print_json(sheet_shape(found, mixed) | {"written": []})
     else:
@@ -135,4 +141,4 @@ def _tell_no(found: Sheet, mixed: date | None, as_json: bool) -> None:
 
         bars = [bar.text for bar in found.bars]
         why = "card.nothing" if found.refused else "card.nothing-planned"
-        click.echo("\n".join([*fed_milk_lines(found.refused), *bars, say(why)]))
+        tell("\n".join([*fed_milk_lines(found.refused), *bars, say(why)]))

@@ -9,7 +9,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from formulate.cli._common import how, print_json
+from formulate.cli._common import (
+    how,
+    numbers_of,
+    print_json,
+    tell,
+)
 
 if TYPE_CHECKING:
     from formulate.answers.household import Home
@@ -64,6 +69,7 @@ def household_from(flock: str | None, pantry: str | None, on: str | None) -> Hom
     from formulate.answers.household import load_household
 
     found = load_household(flock, pantry, moment_from(on), folder=Path())
+    numbers_of(found.pantry)
     for fault in found.read.log_faults:
         click.echo(f"formulate: {fault}", err=True)
     return found
@@ -102,6 +108,6 @@ def write_down(
             click.echo(f"formulate: {question.text}", err=True)
         click.echo(how("sure"), err=True)
     else:
-        click.echo("\n".join(recorded_lines(done)))
+        tell("\n".join(recorded_lines(done)))
     if asks:
         ctx.exit(2)

@@ -19,6 +19,7 @@ from formulate.cli._common import (
     kitchen_option,
     print_json,
     shelf_from,
+    tell,
 )
 from formulate.pantry.label_figures import LABEL_FIGURES, NEEDED
 
@@ -110,7 +111,7 @@ def command(
     if as_json:
         print_json(carton_shape(carton) | {"added_to": add_to})
         return
-    click.echo(carton_text(carton))
+    tell(carton_text(carton))
     if add_to is not None:
         click.echo("")
         metric = shelf is not None and shelf.kitchen.metric

@@ -16,6 +16,7 @@ from formulate.cli._common import (
     pantry_option,
     print_json,
     shelf_from,
+    tell,
     wrote_lines,
 )
 
@@ -91,5 +92,5 @@ def command(
         print_json(check_shape(answer) | ({"written": written} if written else {}))
     else:
         lines = check_lines(answer, how=how, all_cautions=all_cautions)
-        click.echo("\n".join([*lines, *wrote_lines(written)]))
+        tell("\n".join([*lines, *wrote_lines(written)]))
     ctx.exit(0 if answer.yes else NO)

@@ -17,6 +17,7 @@ from formulate.cli._common import (
     path_of,
     print_json,
     shelf_from,
+    tell,
     wrote_lines,
 )
 
@@ -64,5 +65,5 @@ def command(
     if as_json:
         print_json(compare_shape(answer) | ({"written": written} if written else {}))
     else:
-        click.echo("\n".join([*compare_lines(answer), *wrote_lines(written)]))
+        tell("\n".join([*compare_lines(answer), *wrote_lines(written)]))
     ctx.exit(0 if answer.yes else NO)

@@ -4,7 +4,14 @@ from __future__ import annotations
 
 import click
 
-from formulate.cli._common import NO, how, json_option, pantry_option, print_json
+from formulate.cli._common import (
+    NO,
+    how,
+    json_option,
+    pantry_option,
+    print_json,
+    tell,
+)
 from formulate.cli._rearing import (
     at_option,
     by_option,
@@ -89,10 +96,10 @@ def command(
         print_json({**shape, "figures": rearing_shapes.figures_shape(used)})
     else:
         for line in home.said:
-            click.echo(line)
-        click.echo(rearing_text.feed_text(found, every_day=every_day))
-        click.echo(how("sources"))
+            tell(line)
+        tell(rearing_text.feed_text(found, every_day=every_day))
+        tell(how("sources"))
         if tell_sources:
-            click.echo("")
-            click.echo("\n".join(rearing_sources.source_lines(found)))
+            tell("")
+            tell("\n".join(rearing_sources.source_lines(found)))
     ctx.exit(0 if found.well else NO)

@@ -4,7 +4,16 @@ from __future__ import annotations
 
 import click
 
-from formulate.cli._common import country_option, json_option, pantry_option, path_of, print_json
+from formulate.cli._common import (
+    country_option,
+    json_option,
+    numbers_of,
+    pantry_option,
+    path_of,
+    print_json,
+    shelf_from,
+    tell,
+)
 
 
 @click.command("foods")
@@ -30,16 +39,17 @@ def command(
     from formulate.pantry.pantry import foods_of
     from formulate.report import food_text, shapes
 
+    numbers_of(shelf_from(pantry, country))
     table = foods_of(path_of(pantry), country)
     if show is not None:
         found = show_food(show, table)
         if as_json:
             print_json(shapes.one_food_shape(found))
         else:
-            click.echo(food_text.food_text(found))
+            tell(food_text.food_text(found))
         return
     listed = list_foods(table, words, table_name)
     if as_json:
         print_json(shapes.foods_shape(listed))
     else:
-        click.echo(food_text.foods_text(listed))
+        tell(food_text.foods_text(listed))

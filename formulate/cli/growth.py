@@ -4,7 +4,15 @@ from __future__ import annotations
 
 import click
 
-from formulate.cli._common import NO, how, json_option, output_option, pantry_option, print_json
+from formulate.cli._common import (
+    NO,
+    how,
+    json_option,
+    output_option,
+    pantry_option,
+    print_json,
+    tell,
+)
 from formulate.cli._rearing import household_from, mix_option, on_option, sources_option
 
 
@@ -50,12 +58,12 @@ def command(
         print_json({**shape, "figures": rearing_shapes.figures_shape(used)})
     else:
         for line in home.said:
-            click.echo(line)
-        click.echo(growth_text.growth_text(found))
-        click.echo(how("sources"))
+            tell(line)
+        tell(growth_text.growth_text(found))
+        tell(how("sources"))
         if picture:
-            click.echo(f"Wrote {picture}")
+            tell(f"Wrote {picture}")
         if tell_sources:
-            click.echo("")
-            click.echo("\n".join(rearing_sources.source_lines(found, growth=True)))
+            tell("")
+            tell("\n".join(rearing_sources.source_lines(found, growth=True)))
     ctx.exit(0 if found.growing else NO)

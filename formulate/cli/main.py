@@ -70,6 +70,9 @@ def main() -> None:
 
 def run(arguments: list[str]) -> int:
     """Run with these arguments; return the exit status, never a traceback."""
+    from formulate.cli._common import numbers_of
+
+    numbers_of(None)
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")

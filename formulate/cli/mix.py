@@ -19,6 +19,7 @@ from formulate.cli._common import (
     path_of,
     print_json,
     shelf_asked,
+    tell,
     wrote_lines,
 )
 
@@ -157,7 +158,7 @@ def command(
             all_clashes=options["why"],
             numbers=options["numbers"],
         )
-        click.echo("\n".join([*lines, *wrote_lines(written)]))
+        tell("\n".join([*lines, *wrote_lines(written)]))
     ctx.exit(0 if answer.yes else NO)
 
 
@@ -201,5 +202,5 @@ def _protection(
         print_json(protection_shape(answer) | ({"written": written} if written else {}))
     else:
         lines = [*mix_heading(answer.bands, pantry, named=named), *protection_lines(answer)]
-        click.echo("\n".join([*lines, *wrote_lines(written)]))
+        tell("\n".join([*lines, *wrote_lines(written)]))
     ctx.exit(0 if answer.yes else NO)

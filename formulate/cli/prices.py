@@ -16,6 +16,7 @@ from formulate.cli._common import (
     pantry_from,
     path_of,
     print_json,
+    tell,
     wrote_lines,
 )
 
@@ -74,7 +75,7 @@ def command(
     else:
         lines = mix_heading(answer.bands, shelf, named=pantry is not None)
         lines += prices_lines(answer, how)
-        click.echo("\n".join([*lines, *wrote_lines(written)]))
+        tell("\n".join([*lines, *wrote_lines(written)]))
     ctx.exit(0 if answer.yes else NO)
 
 

@@ -14,6 +14,7 @@ from formulate.cli._common import (
     pantry_from,
     pantry_option,
     print_json,
+    tell,
 )
 from formulate.cli._rearing import household_from, on_option
 
@@ -118,7 +119,7 @@ def command(
         told = rehydrate_lines(answer, how)
         if card is not None:
             told += ["", *(written or [say("rehydrate.card.none")])]
-        click.echo("\n".join(told))
+        tell("\n".join(told))
     ctx.exit(0 if answer.good else NO)
 
 

@@ -4,7 +4,13 @@ from __future__ import annotations
 
 import click
 
-from formulate.cli._common import NO, json_option, output_option, print_json
+from formulate.cli._common import (
+    NO,
+    json_option,
+    output_option,
+    print_json,
+    tell,
+)
 from formulate.cli._rearing import household_from, mix_option, on_option, sources_option
 
 
@@ -58,13 +64,13 @@ def command(
     if as_json:
         print_json(shopping_shapes.season_shape(answer) | {"written": written})
         ctx.exit(0 if answer.yes else NO)
-    click.echo(season_text.season_text(answer, home.said))
+    tell(season_text.season_text(answer, home.said))
     if answer.shopping.shopping and tell_sources:
         task = answer.shopping.shopping.task
-        click.echo("")
-        click.echo("\n".join(shopping_text.shopping_sources(task, season_text.SEASON_FIGURES)))
+        tell("")
+        tell("\n".join(shopping_text.shopping_sources(task, season_text.SEASON_FIGURES)))
     elif answer.own:
-        click.echo("(where each number comes from: --sources)")
+        tell("(where each number comes from: --sources)")
     for name in written:
-        click.echo(f"Wrote {name}")
+        tell(f"Wrote {name}")
     ctx.exit(0 if answer.yes else NO)

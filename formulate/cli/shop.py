@@ -6,7 +6,13 @@ from datetime import time
 
 import click
 
-from formulate.cli._common import NO, json_option, output_option, print_json
+from formulate.cli._common import (
+    NO,
+    json_option,
+    output_option,
+    print_json,
+    tell,
+)
 from formulate.cli._rearing import household_from, mix_option, on_option, sources_option
 
 
@@ -99,12 +105,12 @@ def command(
     if as_json:
         print_json(shopping_shapes.shopping_shape(answer) | {"written": written})
         ctx.exit(0 if answer.yes else NO)
-    click.echo(shopping_text.shopping_text(answer, every_day=every_day, notes=home.said))
+    tell(shopping_text.shopping_text(answer, every_day=every_day, notes=home.said))
     if answer.plan and tell_sources:
-        click.echo("")
-        click.echo("\n".join(shopping_text.shopping_sources(answer.plan.task)))
+        tell("")
+        tell("\n".join(shopping_text.shopping_sources(answer.plan.task)))
     elif answer.plan:
-        click.echo("(where each number comes from: --sources)")
+        tell("(where each number comes from: --sources)")
     for name in written:
-        click.echo(f"Wrote {name}")
+        tell(f"Wrote {name}")
     ctx.exit(0 if answer.yes else NO)

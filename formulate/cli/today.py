@@ -6,7 +6,14 @@ from pathlib import Path
 
 import click
 
-from formulate.cli._common import NO, json_option, kitchen_option, pantry_option, print_json
+from formulate.cli._common import (
+    NO,
+    json_option,
+    kitchen_option,
+    pantry_option,
+    print_json,
+    tell,
+)
 from formulate.cli._rearing import household_from, mix_option, moment_from, on_option
 
 
@@ -79,5 +86,5 @@ def command(
         print_json({**today_shape(found), "answer": "yes" if found.well else "no"})
     else:
         for line in (*home.said, *screen_lines(found)):
-            click.echo(line)
+            tell(line)
     ctx.exit(0 if found.well else NO)

@@ -8,11 +8,12 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from flask import Flask, render_template, request
+from flask import Flask, Response, render_template, request
 from werkzeug.exceptions import HTTPException
 from werkzeug.wrappers import Response as AnyResponse
 
 from formulate.base.errors import FormulateError, InputError, ManyFaults
+from formulate.base.numerals import with_marks_in_html
 from formulate.page.aim import Aim, choices, containers
 from formulate.page.answer import Checked, answer, checked
 from formulate.page.guard import guard
@@ -28,6 +29,7 @@ from formulate.page.rows import (
 from formulate.page.store import PANTRY, Changed, Shelf, Store
 from formulate.pantry.add_food import put_food
 from formulate.pantry.edit import Edits, keep_recipe, set_foods
+from formulate.report.text import tables_said
 from formulate.report.words import food_words
 
 __all__ = ["create_app"]
@@ -74,9 +76,26 @@ def create_app(folder: Path, port: int, token: str | None = None) -> Flask:
     app.url_map.merge_slashes = False
     token = token or secrets.token_urlsafe(24)
     guard(app, port, token)
-    _Page(Store(folder), token).routes(app)
+    store = Store(folder)
+    _Page(store, token).routes(app)
     _faults(app)
+    _numbers(app, store)
     return app
+
+
+def _numbers(app: Flask, store: Store) -> None:
+    """Let every page write its numbers as the kitchen's country does."""
+
+    @app.after_request
+    def written(response: Response) -> Response:
+        if response.mimetype == "text/html" and not response.is_streamed:
+            try:
+                decimal = store.shelf().pantry.decimal
+            except InputError:
+                return response
+            if decimal != ".":
+                response.set_data(with_marks_in_html(response.get_data(as_text=True), decimal))
+        return response
 
 
 class _Page:
@@ -128,6 +147,7 @@ class _Page:
             usual=usual,
             others=others,
             containers=containers(pantry.kitchen),
+            foods_said=tables_said(pantry),
             suitable=[food for food in foods if food.suitable],
             unusual=[food for food in foods if not (food.suitable or food.drink_only)],
             answer=answer(asked.rows, asked.aim, pantry, sure=more.pop("sure", True)),

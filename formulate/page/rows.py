@@ -10,7 +10,7 @@ from typing import Any
 from werkzeug.datastructures import MultiDict
 
 from formulate.base.errors import InputError
-from formulate.base.units import parse_amount
+from formulate.base.units import Kitchen, parse_amount
 from formulate.pantry.edit import Edits
 from formulate.pantry.item import Item
 from formulate.pantry.pantry import Pantry
@@ -47,6 +47,8 @@ class Row:
         What is wrong with what was typed.
     needs_price : bool
         Whether other foods have prices, so that this one needs one too.
+    usual : tuple of str
+        Packages it is usually sold in, the commonest first.
     """
 
     item: Item
@@ -57,6 +59,7 @@ class Row:
     grams: float | None = None
     faults: tuple[str, ...] = ()
     needs_price: bool = True
+    usual: tuple[str, ...] = ("1 quart",)
 
     @property
     def id(self) -> str:
@@ -148,6 +151,7 @@ def _row(
 ) -> Row:
     faults = []
     money = grams = None
+    usual = _usual(item, pantry)
     if price:
         try:
             money = parse_price(price)
@@ -161,12 +165,22 @@ def _row(
         else:
             if not 0 < grams < 1e8:
                 grams = None
-                faults.append(f'"{package[:30]}" is no package size. Write it as 1 quart.')
+                faults.append(f'"{package[:30]}" is no package size. Write it as {usual[0]}.')
     if not price and (package or (ticked and needs_price)):
         faults.append("It has no price yet. Write 0 where it costs you nothing.")
     if not package and (price or (ticked and needs_price)):
-        faults.append("Say what the price buys, as 1 quart or 2 lb.")
-    return Row(item, ticked, price, package, money, grams, tuple(faults), needs_price)
+        example = f"{usual[0]} or {'2 lb' if pantry.kitchen is Kitchen.US else '500 g'}"
+        faults.append(f"Say what the price buys, as {example}.")
+    return Row(item, ticked, price, package, money, grams, tuple(faults), needs_price, usual)
+
+
+def _usual(item: Item, pantry: Pantry) -> tuple[str, ...]:
+    """Packages of a food in the kitchen's country."""
+    if pantry.stated:
+        found = pantry.country.packages.get(item.food.kind)
+        if found:
+            return found
+    return ("1 L",) if pantry.kitchen.metric else ("1 quart",)
 
 
 def pantry_with(rows: Iterable[Row], pantry: Pantry) -> Pantry:

@@ -164,6 +164,11 @@ class Pantry(ByContent):
         return band_set(name, self.own_bands)
 
     @property
+    def decimal(self) -> str:
+        """Decimal mark of what is printed: a point where nobody has said the country."""
+        return self.country.decimal if self.stated else "."
+
+    @property
     def paper(self) -> str:
         """What lies in its printers: "a4" or "letter"; by its cups where nobody has said."""
         if self.stated:

@@ -9,7 +9,7 @@ from formulate.foods.country import Country, countries
 from formulate.foods.national import nutrient_tables
 from formulate.pantry.pantry import Pantry
 
-__all__ = ["heading", "shelf_words", "table_lines"]
+__all__ = ["heading", "shelf_words", "table_lines", "tables_said"]
 
 
 def heading(bands: BandSet, kitchen: Kitchen, pantry: Pantry | None) -> list[str]:
@@ -38,6 +38,18 @@ def table_lines(country: Country) -> list[str]:
     if not country.own_table:
         lines.append(say("foods.no-own-table", country=country.name, short=table.short))
     return lines
+
+
+def tables_said(pantry: Pantry) -> list[str]:
+    """Whose figures a kitchen's foods have, as each table asks to be named."""
+    country = pantry.country
+    foods = [item.food for item in pantry.items if item.food.table]
+    used = dict.fromkeys((country.tables[0], *(food.table for food in foods)))
+    said = [say("foods.attributed", attribution=nutrient_tables()[key].attribution) for key in used]
+    if not country.own_table:
+        short = nutrient_tables()[country.tables[0]].short
+        said.append(say("foods.no-own-table", country=country.name, short=short))
+    return said
 
 
 def shelf_words(pantry: Pantry) -> str:

@@ -129,12 +129,27 @@ def test_the_mix_is_in_litres_and_spoons_of_the_place(place, capsys):
     country, pantry = place
     text = told(capsys, "mix", pantry)
     recipe = text[text.index("The cheapest mix") : text.index("Makes")]
-    assert re.search(rf"1\.\d+ L +{MILK[country]} ", recipe)
+    assert re.search(rf"1[.,]\d+ L +{MILK[country]} ", recipe)
     assert not re.search(r"\b(cups?|quarts?|gallons?|fl oz)\b", recipe)
     assert countries()[country].currency in recipe
     table = {"uk": "CoFID", "ie": "CoFID", "fr": "Ciqual", "nz": "SR28"}[country]
     assert f"Foods: {table}" in text
     assert ("stand in" in text) == (country in ("ie", "nz"))
+
+
+def test_numbers_are_written_as_in_the_place_and_read_back(place, capsys):
+    country, pantry = place
+    text = told(capsys, "mix", pantry)
+    comma = countries()[country].decimal == ","
+    assert bool(re.search(r"\d,\d\d EUR", text)) == comma
+    assert ("1\u00a0955 g" in text) == comma
+    lines = text[text.index("The cheapest mix") : text.index("\nMakes")].splitlines()[1:]
+    rows = [re.split(r"\s{2,}", line.strip()) for line in lines if line.strip()]
+    recipe = " + ".join(f"{amount} {food}" for amount, food, *_ in rows)
+    made = shape(capsys, "mix", pantry)
+    read = shape(capsys, "check", recipe, "--pantry", pantry)
+    grams = {a["food"]: a["grams"] for a in made["amounts"]}
+    assert {a["food"]: a["grams"] for a in read["amounts"]} == pytest.approx(grams)
 
 
 def test_the_law_of_the_place_is_told(place, capsys):

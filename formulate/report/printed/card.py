@@ -56,7 +56,7 @@ def save_card(sheet: Sheet, mixed: date | None, paper: Paper, path: Path) -> int
         If the file's ending is neither .pdf nor .png, or it cannot be written.
     """
     pages = card_pages(sheet, mixed, paper)
-    save_pages(pages, _title(sheet), path)
+    save_pages(pages, _title(sheet), path, sheet.pantry.decimal)
     return len(pages)
 
 

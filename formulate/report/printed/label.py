@@ -63,7 +63,7 @@ def save_labels(
     made = [label_page(milk, mixed, paper, per_sheet) for milk in sheet.milks]
     species = [fed.species for milk in sheet.milks for fed in milk.fed]
     title = say("card.labels-title", drinkers=drinkers(species, many=True))
-    save_pages([page for page, _ in made], title, path)
+    save_pages([page for page, _ in made], title, path, sheet.pantry.decimal)
     return sum(count for _, count in made)
 
 

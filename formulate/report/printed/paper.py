@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import logging
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 from enum import Enum
 from functools import cache
@@ -16,6 +17,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from formulate.base.errors import UnknownName
+from formulate.base.numerals import with_marks
 from formulate.base.outputs import NAME, Output, check_output, write_output
 from formulate.report.printed.typeset import Frame, Measure, Page, Stroke, Word
 
@@ -126,8 +128,16 @@ def pdf_of(pages: Sequence[Page], title: str) -> bytes:
     return data
 
 
-def save_pages(pages: Sequence[Page], title: str, path: Path) -> Path:
+def save_pages(pages: Sequence[Page], title: str, path: Path, decimal: str = ".") -> Path:
     """Write pages whole or not at all, as .pdf, or as .png with one page below the other.
+
+    Parameters
+    ----------
+    pages : sequence of Page
+    title : str
+    path : Path
+    decimal : str
+        Decimal mark of the numbers on them; a comma is as wide as a point.
 
     Raises
     ------
@@ -136,7 +146,7 @@ def save_pages(pages: Sequence[Page], title: str, path: Path) -> Path:
         written to.
     """
     check_output(path, Output.SHEET)
-    data = pdf_of(pages, title)
+    data = pdf_of([_numbered(page, decimal) for page in pages], title)
     if path.suffix.lower() == ".png":
         out = io.BytesIO()
         from PIL.PngImagePlugin import PngInfo
@@ -147,6 +157,15 @@ def save_pages(pages: Sequence[Page], title: str, path: Path) -> Path:
         data = out.getvalue()
     write_output(path, data, Output.SHEET)
     return path
+
+
+def _numbered(page: Page, decimal: str) -> Page:
+    """A page with its numbers as a country writes them."""
+    marks = (
+        replace(mark, text=with_marks(mark.text, decimal)) if isinstance(mark, Word) else mark
+        for mark in page.marks
+    )
+    return replace(page, marks=tuple(marks))
 
 
 def picture_of(pdf: bytes, dots: int = DOTS) -> Image:
