@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time
+from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +20,7 @@ from formulate.base.errors import InputError
 from formulate.base.files import parse_toml, read_text, replace_file
 from formulate.base.locks import held
 from formulate.base.messages import say
+from formulate.base.moments import parse_clock, parse_day
 from formulate.pantry.pantry import Pantry
 from formulate.rearing.figures import value
 from formulate.rearing.flock_file import FlockRead, parse_flock
@@ -251,17 +252,9 @@ def _refuse_never(read: FlockRead, pantry: Pantry, text: str) -> None:
 
 def _born(newcomer: Newcomer) -> date:
     text = newcomer.born.strip()
-    try:
-        born = date.fromisoformat(text)
-    except ValueError:
-        problem = say("today.edit.no-date", text=text[:20]) if text else say("today.edit.no-day")
-        raise InputError(problem, say("today.edit.write-date")) from None
+    if not text:
+        raise InputError(say("today.edit.no-day"), say("moments.day"))
+    born = parse_day(text)
     if not newcomer.hour.strip():
         return born
-    try:
-        return datetime.combine(born, time.fromisoformat(newcomer.hour.strip()))
-    except ValueError:
-        raise InputError(
-            say("today.edit.no-time", text=newcomer.hour.strip()[:20]),
-            say("today.edit.write-time"),
-        ) from None
+    return datetime.combine(born, parse_clock(newcomer.hour))

@@ -11,9 +11,10 @@ from formulate.answers.milks import FedMilk, milks_of, plans_of
 from formulate.answers.wanted import CLOCKS, Wanted, what_words, when_words
 from formulate.base.errors import InputError
 from formulate.base.messages import duration, say
+from formulate.base.moments import local
 from formulate.base.units import parse_volume
 from formulate.pantry.pantry import Pantry
-from formulate.rearing.animal_file import local, parse_celsius, parse_grams
+from formulate.rearing.animal_file import parse_celsius, parse_grams
 from formulate.rearing.bottle import bottle_words
 from formulate.rearing.colostrum import is_newborn
 from formulate.rearing.drinking import apart, drinks_within, scour_day

@@ -81,7 +81,7 @@ def record(
     wanted : sequence of Wanted
         All are written, or none.
     now : datetime, optional
-        This moment; by default the flock's own (its file may fix the day), or the clock's.
+        This moment; by default the clock's, or of a sample the day that its file names.
     pantry : Pantry, optional
         By default the flock's.
     sure : bool
@@ -97,6 +97,8 @@ def record(
     read_text(Path(flock))  # a flock that is not there gets no lock beside it
     with held(path, "log"):
         read = load_flock(flock, now)
+        if now is None and any(one.at is None or one.at > read.now for one in wanted):
+            read = load_flock(flock, read.clock)
         ledger = Ledger(read, read_log(path), pantry, sure)
         for one in wanted:
             ledger.take(one)

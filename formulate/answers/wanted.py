@@ -7,8 +7,8 @@ from datetime import datetime, time, timedelta
 
 from formulate.base.errors import InputError, UnknownName
 from formulate.base.messages import listed, say
+from formulate.base.moments import local
 from formulate.base.units import Kitchen
-from formulate.rearing.animal_file import local
 from formulate.rearing.bottle import bottle_words
 from formulate.rearing.log import ENDINGS, Entry, What
 from formulate.rearing.weights import KG_PER_LB

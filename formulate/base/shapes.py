@@ -22,6 +22,7 @@ from typing import Any, TypeVar
 
 from formulate.base.errors import InputError, ManyFaults, UnknownName
 from formulate.base.messages import say
+from formulate.base.moments import known_year
 
 __all__ = [
     "a_day",
@@ -124,7 +125,7 @@ def a_time() -> Check:
 
 def _of_type(kind: type) -> Check:
     def check(value: Any, _: _Reader) -> Any:
-        if type(value) is not kind:
+        if type(value) is not kind or (isinstance(value, date) and not known_year(value)):
             raise _Wrong
         return value
 

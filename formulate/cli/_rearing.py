@@ -43,6 +43,7 @@ sure_option = click.option(
 def moment_from(text: str | None) -> datetime | None:
     """Read a day or a moment; a day alone means its noon."""
     from formulate.base.errors import InputError
+    from formulate.base.moments import local
 
     if text is None:
         return None
@@ -52,10 +53,10 @@ def moment_from(text: str | None) -> datetime | None:
         raise InputError(
             f'"{text}" is not a date', 'Write 2026-11-14 or "2026-11-14 06:30".', "--on"
         ) from None
-    if moment.tzinfo is not None:
-        raise InputError(
-            f'"{text}" has a time zone', "Write the time on your clock, without a zone.", "--on"
-        )
+    try:
+        local(moment)
+    except InputError as error:
+        raise error.at("--on") from None
     if len(text.strip()) <= len("2026-11-14"):
         moment = datetime.combine(date(moment.year, moment.month, moment.day), time(12))
     return moment

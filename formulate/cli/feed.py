@@ -76,7 +76,7 @@ def command(
         from formulate.answers.wanted import parse_moment, wanted_of
 
         path = flock_path(flock)
-        moment = None if at is None else parse_moment(at, load_household(path).read.now)
+        moment = None if at is None else parse_moment(at, load_household(path).read.clock)
         wanted = [
             wanted_of(name, kind, amount, at=moment, by=by, note=what * (kind == "colostrum"))
             for kind, told in (("milk", fed), ("colostrum", colostrum), ("creep", creep))

@@ -56,6 +56,6 @@ def command(
     path = flock_path(flock)
     moment = None
     if at is not None:
-        moment = parse_moment(at, load_household(path).read.now)
+        moment = parse_moment(at, load_household(path).read.clock)
     told = wanted_of(rest[0], rest[1], *rest[2:], at=moment, by=by, note=whose)
     write_down(ctx, path, [told], sure=sure, as_json=as_json)

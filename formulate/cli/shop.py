@@ -19,13 +19,12 @@ from formulate.cli._rearing import household_from, mix_option, on_option, source
 def mixing_hour_from(text: str | None) -> time | None:
     """Read an hour of the day."""
     from formulate.base.errors import InputError
+    from formulate.base.moments import parse_clock
 
-    if text is None:
-        return None
     try:
-        return time.fromisoformat(text.strip()).replace(tzinfo=None)
-    except ValueError:
-        raise InputError(f'"{text}" is not a time of day', 'Write "06:00".', "--mix-at") from None
+        return None if text is None else parse_clock(text)
+    except InputError as error:
+        raise error.at("--mix-at") from None
 
 
 @click.command("shop")

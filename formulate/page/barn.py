@@ -13,6 +13,7 @@ from flask import Flask, make_response, render_template, request
 
 from formulate.base.errors import InputError
 from formulate.base.files import read_text
+from formulate.base.moments import parse_day
 from formulate.page.store import FLOCK, PANTRY, Store
 from formulate.pantry.pantry import Pantry, parse_pantry
 
@@ -250,7 +251,7 @@ class Barn:
         from formulate.answers.wanted import parse_moment
 
         home = _household(self.store, self.store.shelf().pantry)
-        return parse_moment(text, home.read.now)
+        return parse_moment(text, home.read.clock)
 
     def animal(self) -> Any:
         """Put an animal on the list."""
@@ -325,7 +326,4 @@ def _day(text: str) -> date | None:
     text = text.strip()
     if not text:
         return None
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise InputError(f'"{text[:20]}" is not a date', "Write it as 2026-11-14.") from None
+    return parse_day(text)

@@ -11,6 +11,7 @@ from itertools import pairwise
 from formulate.base.errors import InputError
 from formulate.base.faults import Faults
 from formulate.base.messages import say
+from formulate.base.moments import local
 from formulate.base.units import Kitchen, UnitKind, parse_amount, parse_volume, with_points
 from formulate.rearing.figures import value
 from formulate.rearing.flock import (
@@ -90,22 +91,6 @@ def _birth(
             say("today.flock.which-year"),
         )
     return born, hour
-
-
-def local(moment: datetime) -> datetime:
-    """A moment by the clock on the wall.
-
-    Raises
-    ------
-    InputError
-        If it has a time zone: nothing here is reckoned in zones.
-    """
-    if moment.tzinfo is not None:
-        raise InputError(
-            say("today.flock.zone", moment=moment.isoformat(timespec="minutes")),
-            say("today.flock.no-zone"),
-        )
-    return moment
 
 
 def _to_come(moment: date, now: datetime) -> tuple[str, str]:

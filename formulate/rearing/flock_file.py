@@ -50,6 +50,7 @@ from formulate.base.errors import InputError
 from formulate.base.faults import Faults
 from formulate.base.files import parse_toml, read_text
 from formulate.base.messages import say
+from formulate.base.moments import parse_clock
 from formulate.base.shapes import read_shape
 from formulate.base.units import Kitchen, parse_volume
 from formulate.rearing.animal_file import animal_of, parse_grams
@@ -80,6 +81,16 @@ class FlockRead:
     flock: Flock
     now: datetime
     log_faults: tuple[InputError, ...] = ()
+
+    @property
+    def clock(self) -> datetime:
+        """The moment at which something is written down: this one, whatever day is planned from.
+
+        Only of a sample it is the day that its file names.
+        """
+        if self.flock.day is None or self.flock.invented:
+            return self.now
+        return max(self.now, datetime.now())
 
 
 def load_flock(path: Path | str, now: datetime | None = None) -> FlockRead:
@@ -194,11 +205,8 @@ def _times(shape: FlockFile) -> tuple[time, ...]:
         )
     times = set()
     for written in shape.feeding_times:
-        try:
-            moment = written if isinstance(written, time) else time.fromisoformat(written)
-        except ValueError:
-            raise InputError(f'"{written}" is not a time of day', 'Write "06:00".') from None
-        times.add(moment.replace(second=0, microsecond=0, tzinfo=None))
+        moment = parse_clock(written.isoformat() if isinstance(written, time) else written)
+        times.add(moment.replace(second=0, microsecond=0))
     if len(times) < len(shape.feeding_times):
         raise InputError("a feeding time stands twice", "Write each once.")
     if len(times) > 12:

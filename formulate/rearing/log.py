@@ -22,6 +22,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
@@ -31,9 +32,14 @@ from pathlib import Path
 from formulate.base.errors import InputError
 from formulate.base.files import reason, replace_file
 from formulate.base.messages import say
+from formulate.base.moments import known_year
+from formulate.base.units import with_points
 
 __all__ = ["Entry", "LogRead", "What", "append", "log_path", "read_log"]
 
+#: The mark that some editors put before a file.
+_MARK = b"\xef\xbb\xbf"
+_HEADING = re.compile(rb'"?when"?[,;]')
 HEADER = ("when", "animal", "what", "amount", "unit", "note", "by")
 #: Columns of the first logs.
 _OLD_COLUMNS = 6
@@ -188,8 +194,8 @@ def read_log(path: Path) -> LogRead:
     """
     told: dict[tuple[datetime, str, What], list[tuple[int, Entry]]] = {}
     faults: list[InputError] = []
-    for number, line in enumerate(_raw(path).split(b"\n"), 1):
-        if not line.strip() or (number == 1 and line.startswith(b"when,")):
+    for number, line in enumerate(_raw(path).removeprefix(_MARK).split(b"\n"), 1):
+        if not line.strip() or (number == 1 and _HEADING.match(line)):
             continue
         try:
             entry = _parse(line)
@@ -217,6 +223,8 @@ def _take_back(lines: list[tuple[int, Entry]], strike: Entry) -> None:
 
 def _raw(path: Path) -> bytes:
     try:
+        if path.exists() and not path.is_file():
+            raise InputError(say("files.not-a-file"), "", str(path))
         return path.read_bytes() if path.exists() else b""
     except OSError as error:
         raise InputError(say("record.unreadable", reason=reason(error)), "", str(path)) from error
@@ -227,6 +235,8 @@ def _parse(line: bytes) -> Entry:
     try:
         text = line.decode("utf-8-sig").rstrip("\r")
         fields = next(csv.reader([text], strict=True))
+        if len(fields) == 1 or ";" in fields[0]:  # as spreadsheets save it where commas are decimal
+            fields = next(csv.reader([text], delimiter=";", strict=True))
     except (UnicodeDecodeError, csv.Error, StopIteration):
         raise InputError(say("record.damaged"), remedy) from None
     shown = text[:60]
@@ -237,13 +247,13 @@ def _parse(line: bytes) -> Entry:
     try:
         kind = What(what.removeprefix(_STRIKE))
         moment = datetime.fromisoformat(when)
-        number = float(amount) if kind.unit else 0.0
+        number = float(with_points(amount)) if kind.unit else 0.0
     except ValueError:
         raise InputError(say("record.unclear", line=shown), remedy) from None
     if unit != kind.unit and kind.unit:
         raise InputError(say("record.other-unit", line=shown, unit=kind.unit), remedy)
     known = math.isfinite(number) and number > 0 if kind.unit else not amount + unit
-    if not animal or not known or moment.tzinfo is not None:
+    if not animal or not known or moment.tzinfo is not None or not known_year(moment):
         raise InputError(say("record.unclear", line=shown), remedy)
     if kind is What.ENDED and note not in ENDINGS:
         raise InputError(say("record.unclear", line=shown), remedy)

@@ -7,6 +7,7 @@ from dataclasses import replace
 from datetime import datetime
 
 from formulate.base.errors import InputError
+from formulate.base.moments import is_later
 from formulate.rearing.flock import (
     Animal,
     ColostrumHad,
@@ -48,8 +49,9 @@ def with_log(
         except InputError as error:
             faults.append(error.at(f"{where}: {entry.line.strip()}"))
             continue
-        if entry.when <= now:
-            mine[name].append(entry)
+        if not is_later(entry.when, now):
+            # Of the hour before the clock was put back: it has happened, so it counts as of now.
+            mine[name].append(replace(entry, when=min(entry.when, now)))
     animals: list[Animal] = []
     gone: list[Animal] = []
     for animal in flock.animals:

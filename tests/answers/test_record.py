@@ -2,6 +2,7 @@
 
 import subprocess
 import sys
+import time
 from datetime import datetime, timedelta
 from importlib.resources import files
 
@@ -13,6 +14,7 @@ from hypothesis import strategies as st
 from formulate.answers.record import Outcome, record
 from formulate.answers.wanted import WORDS, parse_moment, wanted_of
 from formulate.base.errors import InputError, UnknownName
+from formulate.rearing import flock_file
 from formulate.rearing.flock_file import load_flock
 from formulate.rearing.log import log_path
 
@@ -419,3 +421,80 @@ def test_the_samples_own_feeds_are_recorded(tmp_path):
         (tmp_path / f"{name}.toml").write_bytes(data)
     done = record(tmp_path / "flock.toml", [wanted_of("Wren", "milk", "600 mL")])
     assert asked(done) == ["amount"]
+
+
+class TestTheClock:
+    """What is written down has the moment at which it happened."""
+
+    @pytest.fixture
+    def clock(self, monkeypatch):
+        """The computer's clock."""
+
+        def at(moment):
+            class Clock(datetime):
+                @classmethod
+                def now(cls, tz=None):
+                    return moment
+
+            monkeypatch.setattr(flock_file, "datetime", Clock)
+
+        return at
+
+    def test_a_day_left_in_the_file_does_not_stamp_what_happens_today(self, path, clock):
+        clock(datetime(2026, 11, 16, 5, 20))
+        record(path, [wanted_of("Pip", "milk", "200 mL")])
+        assert log(path) == ["2026-11-16T05:20,Pip,milk,200,mL,,"]
+        assert load_flock(path).clock == datetime(2026, 11, 16, 5, 20)
+
+    def test_a_sample_plays_on_its_own_day(self, path, clock):
+        path.write_text("sample = true\n" + FLOCK)
+        clock(datetime(2026, 11, 16, 5, 20))
+        record(path, [wanted_of("Pip", "milk", "200 mL")])
+        assert log(path) == ["2026-11-14T12:00,Pip,milk,200,mL,,"]
+
+    def test_a_file_without_a_day_has_the_clock_s(self, path, clock):
+        path.write_text(FLOCK.replace("day = 2026-11-14\n", ""))
+        clock(datetime(2026, 11, 16, 5, 20))
+        record(path, [wanted_of("Pip", "milk", "200 mL")])
+        assert log(path) == ["2026-11-16T05:20,Pip,milk,200,mL,,"]
+
+    def test_a_feed_before_the_clock_was_put_back_counts(self, path, clock, monkeypatch):
+        monkeypatch.setenv("TZ", "CET-1CEST,M3.5.0,M11.3.0/3")  # back on 15 November
+        time.tzset()
+        try:
+            path.write_text(FLOCK.replace("day = 2026-11-14\n", ""))
+            log_path(path).write_text("when,animal,what\n2026-11-15T02:30,Pip,milk,200,mL,,\n")
+            again = wanted_of("Pip", "milk", "200 mL")
+            clock(datetime(2026, 11, 15, 2, 10, fold=1))  # forty minutes later
+            assert asked(record(path, [again])) == ["gap"]
+            clock(datetime(2026, 11, 15, 2, 10))  # twenty minutes before
+            assert load_flock(path).flock.animal("Pip").milk == ()
+        finally:
+            monkeypatch.undo()
+            time.tzset()
+
+    def test_line_breaks_in_a_note_cannot_damage_the_log(self, path):
+        write(path, "Dot", "colostrum", "100 mL", note="ewe\n2026-11-14,Pip,weight,9,kg,,\r\nx")
+        assert len(log(path)) == 1
+        assert not load_flock(path).log_faults
+
+
+@pytest.mark.parametrize(
+    ("before", "after"),
+    [
+        ("born = 2026-11-02T04:30:00", "born = 2026-11-02T04:30:00Z"),
+        ("born = 2026-11-02T04:30:00", "born = 2026-11-02T04:30:00+02:00"),
+        ('["06:00",', '["06:00+02:00",'),
+    ],
+)
+def test_a_time_zone_is_refused_not_dropped(path, before, after):
+    path.write_text(FLOCK.replace(before, after))
+    with pytest.raises(InputError, match="has a time zone"):
+        load_flock(path)
+
+
+@pytest.mark.parametrize("year", ["0001", "1899", "3000", "9999"])
+def test_a_year_at_the_ends_of_the_calendar_is_refused(path, year):
+    path.write_text(FLOCK.replace("2026", year))
+    with pytest.raises(InputError, match=r"born|day"):
+        load_flock(path)

@@ -1,5 +1,6 @@
 """The log loses nothing: replays, two commands at once, a kill at every step of a write."""
 
+import os
 import subprocess
 import sys
 from datetime import datetime
@@ -269,3 +270,42 @@ def test_a_kill_at_any_step_leaves_the_old_log_or_the_new(path):
     assert "old" in states
     assert "new" in states
     assert int(steps) > 100  # there were steps to be killed at
+
+
+@pytest.mark.parametrize(
+    "saved",
+    [
+        b"\xef\xbb\xbfwhen,animal,what,amount,unit,note,by\r\n2026-11-14T06:10,Pip,milk,240,mL,,\r\n",
+        b"\xef\xbb\xbfwhen;animal;what;amount;unit;note;by\r\n2026-11-14T06:10;Pip;milk;240,0;mL;;\r\n",
+        b"when;animal;what;amount;unit;note\n2026-11-14T06:10;Pip;milk;240;mL;\n",
+        b"\xef\xbb\xbf2026-11-14T06:10,Pip,milk,240,mL,\n",
+        b'"when","animal","what","amount","unit","note"\n"2026-11-14T06:10","Pip","milk","240","mL",""\n',
+    ],
+)
+def test_a_log_that_a_spreadsheet_saved_is_read(path, saved):
+    path.write_bytes(saved)
+    read = read_log(path)
+    assert (read.entries, read.faults) == ((FEED,), ())
+    add(path, WEIGHT)
+    assert set(read_log(path).entries) == {FEED, WEIGHT}
+
+
+def test_a_pipe_in_the_place_of_a_log_is_told_at_once(path):
+    os.mkfifo(path)
+    with pytest.raises(InputError, match="not an ordinary file"):
+        read_log(path)
+
+
+def test_a_linked_log_stays_a_link(path, tmp_path):
+    (tmp_path / "shared").mkdir()
+    path.symlink_to(tmp_path / "shared" / "log.csv")
+    add(path, FEED)
+    add(path, WEIGHT)
+    assert path.is_symlink()
+    assert set(read_log(tmp_path / "shared" / "log.csv").entries) == {FEED, WEIGHT}
+
+
+def test_a_day_beyond_the_calendar_is_told(path):
+    path.write_bytes(b"9999-12-31T23:59,Pip,milk,240,mL,,\n0001-01-01,Pip,weight,5,kg,,\n")
+    assert read_log(path).entries == ()
+    assert len(read_log(path).faults) == 2
