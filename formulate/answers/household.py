@@ -11,7 +11,7 @@ from formulate.base.errors import InputError
 from formulate.base.folder import file_lying_in
 from formulate.base.messages import say
 from formulate.base.units import Kitchen
-from formulate.pantry.pantry import Pantry, load_pantry, sample_pantry
+from formulate.pantry.pantry import Pantry, load_pantry, pantry_here, sample_pantry
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, Flock, Species, Weighing
 from formulate.rearing.flock_file import FlockRead, load_flock, sample_flock
@@ -87,7 +87,7 @@ def load_household(
     if pantry is not None or read.flock.pantry or path is None:
         larder = pantry_of(read.flock, None if pantry is None else str(pantry))
     else:
-        larder, told = _pantry_beside(path)
+        larder, told = _pantry_in(path.parent)
         said.append(told)
     return Home(read, larder, path, tuple(said))
 
@@ -97,11 +97,12 @@ def flock_of(path: Path, now: datetime | None = None) -> FlockRead:
     return load_flock(path, now)
 
 
-def _pantry_beside(flock: Path) -> tuple[Pantry, str]:
-    found = file_lying_in(flock.parent, "foods", "pantry")
-    if found is None:
-        return sample_pantry(), say("today.household.sample-pantry")
-    return load_pantry(found), say("today.household.pantry-here", name=found.name)
+def _pantry_in(folder: Path) -> tuple[Pantry, str]:
+    """The pantry of a folder, or the sample, and what to say of it."""
+    found = pantry_here(folder)
+    if found.invented:
+        return found, say("today.household.sample-pantry")
+    return found, say("today.household.pantry-here", name=Path(found.where).name)
 
 
 def one_animal(
@@ -142,11 +143,11 @@ def one_animal(
     said: tuple[str, ...] = ()
     if pantry is not None:
         larder = load_pantry(Path(pantry))
+    elif folder is None:
+        larder = sample_pantry()
     else:
-        found = None if folder is None else file_lying_in(folder, "foods", "pantry")
-        larder = sample_pantry() if found is None else load_pantry(found)
-        if found is not None:
-            said = (say("today.household.pantry-here", name=found.name),)
+        larder, told = _pantry_in(folder)
+        said = () if larder.invented else (told,)
     old = parse_age(age)
     born = now - old
     kilograms = parse_weight(weight)

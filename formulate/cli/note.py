@@ -27,25 +27,25 @@ def command(
     sure: bool,
     as_json: bool,
 ) -> None:
-    r"""Write down what happened to animal NAME of file FLOCK.
+    """Write down what happened to animal NAME of file FLOCK.
 
     \b
-    WHAT      AMOUNT
-    milk      what it drank of its mix, as "8 fl oz" or "240 mL"
-    colostrum what it drank of it
-    drink     what it had of the drink for scour; it never counts as milk
-    creep     what it ate today, as "120 g"
-    weight    as 6.4kg or "14 lb 2 oz"
-    temperature  as "38.9 C" or "102 F"
-    weak      it cannot swallow or hold up its head
-    swallows  it does both again
+    WHAT          AMOUNT
+    milk          what it drank of its mix, as "8 fl oz" or "240 mL"
+    colostrum     what it drank of it
+    drink         what it had of the drink for scour; it never counts as milk
+    creep         what it ate today, as "120 g"
+    weight        as 6.4kg or "14 lb 2 oz"
+    temperature   as "38.9 C" or "102 F"
+    weak          it cannot swallow or hold up its head
+    swallows      it does both again
     veterinarian  a veterinarian says that it may be fed
     sold, died, weaned  it gets no more milk
-    strike    takes back its newest entry, or the newest of a kind: strike milk
+    strike        takes back its newest entry, or the newest of a kind
 
     Without FLOCK the flock file in this folder is meant. Whatever looks wrong is asked about
     first, and nothing is ever removed from the log.
-    """
+    """  # noqa: D301  (the mark tells click to keep the lines)
     from formulate.answers.household import load_household
     from formulate.answers.wanted import parse_moment, wanted_of
 

@@ -30,7 +30,7 @@ from formulate.page.store import PANTRY, Changed, Shelf, Store
 from formulate.pantry.add_food import put_food
 from formulate.pantry.edit import Edits, keep_recipe, set_foods
 from formulate.report.text import tables_said
-from formulate.report.words import food_words
+from formulate.report.words import food_words, tied
 
 __all__ = ["create_app"]
 
@@ -73,6 +73,7 @@ def create_app(folder: Path, port: int, token: str | None = None) -> Flask:
     app = Flask("formulate.page")
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
     app.jinja_env.filters["food"] = food_words
+    app.jinja_env.filters["tied"] = tied
     app.url_map.merge_slashes = False
     token = token or secrets.token_urlsafe(24)
     guard(app, port, token)

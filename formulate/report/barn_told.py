@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from formulate.answers.due import DueFeed, FeedState
 from formulate.answers.today import AnimalToday, Today
 from formulate.base.messages import say
-from formulate.rearing.bottle import bottle_words
+from formulate.rearing.bottle import bottle_words, mark_words
 from formulate.rearing.feed_plan import DayFeed, Stage
 from formulate.rearing.figures import value
 from formulate.rearing.growth import Alarm
@@ -22,6 +22,7 @@ from formulate.report.today_text import (
     short_words,
     title,
 )
+from formulate.report.words import volume_words
 
 __all__ = ["AnimalTold", "BarnTold", "barn_told"]
 
@@ -195,7 +196,7 @@ def _clock(feed: DueFeed, today: Today) -> str:
     return say(
         f"today.clock.{name}",
         hour=moment_words(at, today.now),
-        amount=bottle_words(amount, kitchen),
+        amount=mark_words(amount, kitchen) or volume_words(amount),
         by="" if logged is None else logged.by,
     )
 

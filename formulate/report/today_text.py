@@ -35,6 +35,8 @@ def screen_lines(today: Today) -> list[str]:
     lines = [title(today)]
     lines += verdict_lines(today)
     lines += warning_lines(today)
+    if not today.animals:
+        return [*lines, say("today.screen.nobody")]
     for one in today.animals:
         if one.newborn is not None:
             lines += ["", *newborn_lines(one, today, notes=1)]

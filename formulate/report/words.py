@@ -25,6 +25,7 @@ __all__ = [
     "sign",
     "standing_words",
     "table",
+    "tied",
     "track",
     "unit_words",
     "value_words",
@@ -137,10 +138,16 @@ def volume_words(millilitres: float) -> str:
     return f"{millilitres:,.0f} mL" if millilitres < 1000 else f"{millilitres / 1e3:,.2f} L"
 
 
+def tied(text: str) -> str:
+    """A text in which no number parts from its unit at a line's end."""
+    return re.sub(r"(?<=\d) (?=[%°A-Za-zµ]|\d/\d)", _KEPT, text)
+
+
 def bullet(text: str, indent: str = "  - ") -> str:
     """A paragraph with a mark before it, wrapped; a number keeps its unit on its line."""
-    kept = re.sub(r"(?<=\d) (?=[%°A-Za-zµ])", _KEPT, text)
-    filled = textwrap.fill(kept, WIDTH, initial_indent=indent, subsequent_indent=" " * len(indent))
+    filled = textwrap.fill(
+        tied(text), WIDTH, initial_indent=indent, subsequent_indent=" " * len(indent)
+    )
     return filled.replace(_KEPT, " ")
 
 
