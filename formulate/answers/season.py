@@ -147,7 +147,9 @@ def season(
     names = [who.now.name for who in task.drinkers]
     name = names[0] if len(names) == 1 else say("shop.season.own-several")
     own = milk_season(name, animals, _paid(bought))
-    others, left_out = _others(read, pantry, request, bought.milks, clock)
+    same = tuple(a for a in read.flock.animals if a.name in {animal.name for animal in animals})
+    fed = replace(read, flock=replace(read.flock, animals=same))
+    others, left_out = _others(fed, pantry, request, bought.milks, clock)
     return SeasonAnswer(
         bought,
         animals,

@@ -10,13 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from formulate.cli._common import (
-    NO,
-    output_option,
-    pantry_from,
-    print_json,
-    tell,
-)
+from formulate.cli._common import NO, by_option, output_option, pantry_from, print_json, tell
 
 if TYPE_CHECKING:
     from formulate.answers.sheet import Sheet
@@ -43,6 +37,17 @@ _OPTIONS = (
     ),
     output_option("--out", required=True, output="sheet", help="Write it: .pdf or .png."),
 )
+
+
+#: Options by the field of the request.
+OPTIONS = {
+    "reference": "--for",
+    "make": "--make",
+    "container": "--in",
+    "keep_to": "--keep-to",
+    "mix": "--mix",
+    "per_sheet": "--per-sheet",
+}
 
 
 def printed_options(command: F) -> F:
@@ -110,7 +115,8 @@ def prepared(
         home = household_from(flock, pantry, on)
         read, shelf, said = home.read, home.pantry, (*said, *home.said)
     page = paper_named(paper, shelf)
-    found = sheet(shelf, SheetRequest(**asked), read)
+    with by_option(OPTIONS):
+        found = sheet(shelf, SheetRequest(**asked), read)
     if by_hand:
         mixed = None
     elif read is not None:

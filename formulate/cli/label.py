@@ -6,8 +6,8 @@ from typing import Any
 
 import click
 
-from formulate.cli._common import NO, json_option
-from formulate.cli._printed import prepared, printed_options
+from formulate.cli._common import NO, by_option, json_option
+from formulate.cli._printed import OPTIONS, prepared, printed_options
 
 
 @click.command("label")
@@ -25,7 +25,8 @@ def command(ctx: click.Context, /, as_json: bool, per_sheet: int | None, **optio
     from formulate.base.messages import say
     from formulate.report.printed.label import save_labels
 
-    count = save_labels(ready.sheet, ready.mixed, ready.paper, ready.path, per_sheet)
+    with by_option(OPTIONS):
+        count = save_labels(ready.sheet, ready.mixed, ready.paper, ready.path, per_sheet)
     paper = ready.paper.name.lower()
     told = say("card.labels-written", path=ready.path, labels=count, paper=paper)
     ready.print_out(as_json, told, labels=count)

@@ -4,13 +4,7 @@ from __future__ import annotations
 
 import click
 
-from formulate.cli._common import (
-    NO,
-    json_option,
-    output_option,
-    print_json,
-    tell,
-)
+from formulate.cli._common import NO, by_option, how, json_option, output_option, print_json, tell
 from formulate.cli._rearing import household_from, mix_option, on_option, sources_option
 
 
@@ -51,7 +45,9 @@ def command(
     from formulate.report import season_text, shopping_shapes, shopping_text
 
     home = household_from(flock, pantry, on)
-    answer = season(home.read, home.pantry, ShopRequest(seconds=seconds), mix_name)
+    with by_option({"seconds": "--seconds"}):
+        request = ShopRequest(seconds=seconds)
+    answer = season(home.read, home.pantry, request, mix_name)
     written = []
     if picture and answer.own:
         from pathlib import Path
@@ -70,7 +66,7 @@ def command(
         tell("")
         tell("\n".join(shopping_text.shopping_sources(task, season_text.SEASON_FIGURES)))
     elif answer.own:
-        tell("(where each number comes from: --sources)")
+        tell(how("sources"))
     for name in written:
         tell(f"Wrote {name}")
     ctx.exit(0 if answer.yes else NO)

@@ -6,14 +6,11 @@ from datetime import time
 
 import click
 
-from formulate.cli._common import (
-    NO,
-    json_option,
-    output_option,
-    print_json,
-    tell,
-)
+from formulate.cli._common import NO, by_option, how, json_option, output_option, print_json, tell
 from formulate.cli._rearing import household_from, mix_option, on_option, sources_option
+
+#: Options by the field of the request.
+OPTIONS = {"keeps": "--keeps", "trip_cost": "--trip-cost", "seconds": "--seconds"}
 
 
 def mixing_hour_from(text: str | None) -> time | None:
@@ -86,7 +83,8 @@ def command(
     from formulate.report import shopping_shapes, shopping_text
 
     home = household_from(flock, pantry, on)
-    request = ShopRequest(also, keeps, mixing_hour_from(mix_at), trip_cost, seconds)
+    with by_option(OPTIONS):
+        request = ShopRequest(also, keeps, mixing_hour_from(mix_at), trip_cost, seconds)
     answer = shop(home.read, home.pantry, request, mix_name)
     written = []
     if calendar and answer.plan:
@@ -109,7 +107,7 @@ def command(
         tell("")
         tell("\n".join(shopping_text.shopping_sources(answer.plan.task)))
     elif answer.plan:
-        tell("(where each number comes from: --sources)")
+        tell(how("sources"))
     for name in written:
         tell(f"Wrote {name}")
     ctx.exit(0 if answer.yes else NO)

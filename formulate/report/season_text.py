@@ -153,7 +153,7 @@ def _milk_lines(answer: SeasonAnswer, own: MilkSeason) -> list[str]:
             "",
         )
     ]
-    rows.append(_milk_row(own, count, say("shop.season.in-use")))
+    rows.append(_milk_row(own, count, "" if own.several else say("shop.season.in-use")))
     rows += [_milk_row(other.season, count, "") for other in answer.others]
     lines = [say("shop.season.others-title"), *tell.table(rows, right=(1, 2, 3, 4, 5))]
     remarks: dict[str, list[str]] = {say("shop.season.weak"): [own.name]} if answer.too_weak else {}

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.base.units import Kitchen, unit_size
 from formulate.foods.tables import storage_days
 from formulate.rearing.feed_plan import FeedPlan, Stage, spread_times
@@ -109,10 +110,10 @@ def kept_days(asked: int | None) -> int:
     if asked is None:
         return storage_days()["mix"].opened_days
     if not 1 <= asked <= LONGEST_KEPT:
-        raise InputError(
-            f"mixed milk cannot be kept {asked} days",
-            f"Write 1 to {LONGEST_KEPT}; the usual advice is 24 hours.",
+        error = InputError(
+            say("shop.not-kept", days=asked), say("shop.keep-so-long", most=LONGEST_KEPT)
         )
+        raise error.about("keeps")
     return asked
 
 

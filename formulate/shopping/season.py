@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.rearing.feed_plan import FeedPlan, Stage
 from formulate.rearing.feeding import plan_feeds
 from formulate.rearing.figures import value
@@ -95,6 +96,8 @@ class MilkSeason:
         Whole packages from today on [money]; None where there is no plan of shopping.
     gained : float
         By all animals [kg].
+    several : bool
+        Whether the animals are on different milks.
     """
 
     name: str
@@ -102,6 +105,7 @@ class MilkSeason:
     cost: Estimate
     bought: float | None
     gained: float
+    several: bool = False
 
     @property
     def per_litre(self) -> float:
@@ -123,6 +127,7 @@ def milk_season(name: str, animals: Iterable[AnimalSeason], bought: float | None
         _total(a.cost for a in animals),
         bought,
         sum(a.gained for a in animals),
+        len({a.milk for a in animals}) > 1,
     )
 
 
@@ -175,7 +180,7 @@ def animal_seasons(
 def _per_litre(milk: FlockMilk) -> float:
     cost = milk.mix.cost_per_litre
     if cost is None:
-        raise InputError(f"{milk.milk.name} has no cost, since a food of it has no price here")
+        raise InputError(say("shop.no-cost", milk=milk.milk.name))
     return cost
 
 

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.pantry.item import Item
 from formulate.pantry.pantry import Pantry
 from formulate.rearing.flock import Flock
@@ -75,9 +76,10 @@ class ShopRequest:
     gap: float = 0.01
 
     def __post_init__(self) -> None:
-        for number in (self.trip_cost, self.seconds):
+        for name, number in (("trip_cost", self.trip_cost), ("seconds", self.seconds)):
             if not (math.isfinite(number) and number >= 0):
-                raise InputError(f"{number:g} is not an amount", "Write a number from 0.")
+                error = InputError(say("shop.no-amount", number=number), say("shop.from-zero"))
+                raise error.about(name)
         kept_days(self.keeps)
 
 
@@ -145,7 +147,7 @@ def prepare_shopping(
     at, keeps = request.mix_at or mixing_hour(flock), kept_days(request.keeps)
     thirsty, batches = _with_milk(drinkers, at, keeps)
     if not thirsty:
-        raise InputError("no milk is planned", "Every animal is weaned.", flock.where)
+        raise InputError(say("shop.nothing-needed"), where=flock.where)
     _check_refrigerator(flock, thirsty)
     milks = milks_in(thirsty)
     foods, per_litre = _foods(milks, pantry)
@@ -205,9 +207,8 @@ def _check_refrigerator(flock: Flock, drinkers: Sequence[Drinkers]) -> None:
     fullest, room = 1e3 * float(np.max(litres)), flock.refrigerator
     if room is not None and room < fullest:
         raise InputError(
-            f"the refrigerator has room for {room / 1e3:.2g} L, but a day's milk is up to "
-            f"{fullest / 1e3:.2g} L",
-            "Mix twice a day, or make room.",
+            say("shop.no-room", room=room / 1e3, fullest=fullest / 1e3),
+            say("shop.make-room"),
             f"{flock.where}: refrigerator" if flock.where else "refrigerator",
         )
 
@@ -222,8 +223,8 @@ def _foods(milks: Sequence[FlockMilk], pantry: Pantry) -> tuple[tuple[Item, ...]
                 continue
             if item is None or not item.packages:
                 raise InputError(
-                    f"{milk.milk.name} takes {food.id}, which has no price in the pantry",
-                    f"Add a table [foods.{food.id}] with its price and package.",
+                    say("shop.no-price", milk=milk.milk.name, food=food.id),
+                    say("shop.add-price", food=food.id),
                     pantry.where,
                 )
             found[food.id] = item

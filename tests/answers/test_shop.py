@@ -234,6 +234,15 @@ class TestVerdicts:
         assert {out.name for out in cost.left_out} == {"strong", "weaker"}
         assert cost.others == ()
 
+    def test_other_milks_are_compared_for_the_same_animals(self, monkeypatch):
+        judged(monkeypatch, {"heavy-cream": Verdict.VET})
+        some = flock(lamb("Pip", mix=CREAM_FREE), lamb("Wren", mix=WITH_CREAM))
+        cost = season(FlockRead(some, NOW), PANTRY)
+        assert [animal.name for animal in cost.animals] == ["Pip"]
+        (other,) = cost.others
+        assert {name for milk in other.milks for name in milk.animals} == {"Pip"}
+        assert other.season.gained == pytest.approx(cost.own.gained, rel=0.5)
+
     def test_a_kid_beside_lambs_is_judged_as_a_kid(self):
         read = sample_flock()
         found = shop(read, sample_pantry(), named="cream-and-powder")

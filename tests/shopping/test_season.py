@@ -143,4 +143,4 @@ def test_many_animals_still_fit_a_page():
     read = FlockRead(flock(*animals, mix="cream-and-powder"), NOW)
     lines = season_text(season(read, sample_pantry())).splitlines()
     assert len(lines) < 60
-    assert any("28 more with --json" in line for line in lines)
+    assert any("28 more animals, not shown" in line for line in lines)

@@ -64,7 +64,8 @@ def draw_season(answer: SeasonAnswer) -> Figure:
     """Draw what a kilogram gained costs on each milk, low to high."""
     assert answer.own is not None  # a door draws nothing where no milk may be fed
     milks = [answer.own, *(other.season for other in answer.others)]
-    names = [f"{answer.own.name}\n({say('shop.season.in-use')})"]
+    own = answer.own
+    names = [own.name if own.several else f"{own.name}\n({say('shop.season.in-use')})"]
     names += [
         f"{other.season.name}\n({'; '.join(other.remarks)})" if other.remarks else other.season.name
         for other in answer.others
@@ -87,5 +88,5 @@ def draw_season(answer: SeasonAnswer) -> Figure:
         axes.set_xlim(0, 1.2 * high.max())
         axes.set_xlabel(f"Cost of milk for a kilogram gained [{answer.shopping.pantry.currency}]")
         sample = " (an invented sample)" if answer.shopping.read.flock.invented else ""
-        axes.set_title(f"Birth to weaning on each milk{sample}")
+        figure.suptitle(f"Birth to weaning on each milk{sample}", x=0.02, ha="left")
     return figure
