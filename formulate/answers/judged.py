@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from formulate.answers.verdict import Judgement, judge
 from formulate.base.errors import InputError
 from formulate.blend.mix import Mix
-from formulate.blend.protect.confidence import Sureness, how_sure
+from formulate.blend.protect.confidence import Sureness, Way, how_sure
 from formulate.kitchen.batch import Batch
 from formulate.pantry.pantry import Pantry
 from formulate.pantry.recipe import parse_recipe
@@ -70,4 +70,4 @@ def judged(made: Mix | Batch, *, confidence: bool = True) -> JudgedMix:
     """
     batch = made if isinstance(made, Batch) else None
     mix = made.kitchen_mix.mix if isinstance(made, Batch) else made
-    return JudgedMix(mix, judge(mix), how_sure(mix) if confidence else None, batch)
+    return JudgedMix(mix, judge(mix), how_sure(mix, way=Way.NORMAL) if confidence else None, batch)

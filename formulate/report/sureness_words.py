@@ -184,7 +184,6 @@ def with_sureness(shape: Mapping[str, Any], sureness: Sureness) -> Shape:
         **shape,
         "reads": reads,
         "chance_all_inside": sureness.chance_all_inside,
-        "draws": sureness.draws,
     }
 
 

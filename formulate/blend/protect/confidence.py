@@ -25,6 +25,7 @@ from numpy.typing import NDArray
 
 from formulate.base.errors import InputError
 from formulate.blend.mix import Mix
+from formulate.blend.protect.normal import below, inverse, tail
 from formulate.foods.bands import Band, Read, Role, numerator_for
 from formulate.foods.food import Composition, row_numbers
 from formulate.foods.spread import Spread, spread_of
@@ -282,8 +283,6 @@ def _filled(ratios: _Ratios) -> Spread:
 
 def _by_normal(ratios: _Ratios) -> _Found:
     """The same without draws; see the top of this module."""
-    from scipy.special import ndtr
-
     mean = ratios.means
     moves = _filled(ratios).per_draw(ratios.grams, ratios.rows)
     n, d = mean[ratios.top], mean[ratios.bottom]
@@ -302,7 +301,7 @@ def _by_normal(ratios: _Ratios) -> _Found:
         spread[spread <= NO_SPREAD * np.sqrt(nn)] = 0.0  # the ratio of two that move as one
         sure = middle >= -1e-9 * np.maximum(np.abs(n), 1e-12)
         z = np.divide(middle, spread, out=np.where(sure, np.inf, -np.inf), where=spread > 0)
-        return np.where(end == -np.inf, 1.0, np.where(end == np.inf, 0.0, ndtr(z)))
+        return np.where(end == -np.inf, 1.0, np.where(end == np.inf, 0.0, tail(z)))
 
     inside = above(ratios.low) - above(ratios.high)
     inside = np.where(np.isinf(ratios.low) & np.isinf(ratios.high), 1.0, inside)
@@ -338,7 +337,7 @@ def _all_normal(ratios: _Ratios, mean: Array, moves: Array) -> float:
     return box_chance(of_reads.T @ of_reads, low, high)
 
 
-def box_chance(covariance: Array, low: Array, high: Array, points: int = 1 << 13) -> float:
+def box_chance(covariance: Array, low: Array, high: Array, points: int = 1 << 11) -> float:
     """Chance that a normal of mean 0 lies in a box (Genz's transformation on a lattice).
 
     Parameters
@@ -348,10 +347,8 @@ def box_chance(covariance: Array, low: Array, high: Array, points: int = 1 << 13
     low, high : ndarray, shape (k,)
         −inf and inf where open.
     points : int
-        Of the lattice: some 10⁻⁴ is exact with some thousands.
+        Of the lattice: some 10⁻⁴ is exact with two thousand.
     """
-    from scipy.special import ndtr, ndtri
-
     spread = np.sqrt(np.diag(covariance))
     vary = spread > 1e-12 * max(float(spread.max(initial=0.0)), 1e-300)
     slack = 1e-9 * np.maximum(np.abs(np.where(np.isfinite(low), low, 0.0)), 1e-12)
@@ -359,7 +356,7 @@ def box_chance(covariance: Array, low: Array, high: Array, points: int = 1 << 13
         return 0.0
     spread = spread[vary]
     low, high = low[vary] / spread, high[vary] / spread
-    order = np.argsort(ndtr(high) - ndtr(low))  # the least likely first: less varies after it
+    order = np.argsort(tail(high) - tail(low))  # the least likely first: less varies after it
     low, high = low[order], high[order]
     correlation = (covariance[np.ix_(vary, vary)] / np.outer(spread, spread))[np.ix_(order, order)]
     k = low.size
@@ -376,9 +373,9 @@ def box_chance(covariance: Array, low: Array, high: Array, points: int = 1 << 13
         if size < 1e-9:  # a mixture of those before
             chance = chance * ((shift >= low[i] - 1e-9) & (shift <= high[i] + 1e-9))
             continue
-        left, right = ndtr((low[i] - shift) / size), ndtr((high[i] - shift) / size)
+        left, right = below((low[i] - shift) / size), below((high[i] - shift) / size)
         chance = chance * (right - left)
-        drawn[:, i] = ndtri(np.clip(left + at[:, i] * (right - left), 1e-300, 1 - 1e-16))
+        drawn[:, i] = inverse(np.clip(left + at[:, i] * (right - left), 1e-300, 1 - 1e-16))
     return float(chance.mean())
 
 
