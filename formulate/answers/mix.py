@@ -13,13 +13,9 @@ from formulate.answers.mix_answer import MixAnswer, MixRequest, Outcome, Reasons
 from formulate.base.errors import InputError, ManyFaults, SolverFault
 from formulate.base.messages import say
 from formulate.base.units import parse_volume
-from formulate.blend.design import design, explain_none
 from formulate.blend.mix import Mix, NoMix
 from formulate.blend.problem import Problem, build
-from formulate.blend.protect.chance_whole import SureKitchenMix
 from formulate.foods.bands import BandSet, Role
-from formulate.foods.spread import Spread, spread_of
-from formulate.foods.tables import default_spreads
 from formulate.kitchen.batch import (
     Batch,
     Wishes,
@@ -28,13 +24,14 @@ from formulate.kitchen.batch import (
     nearest_batch,
     would_help,
 )
-from formulate.kitchen.jug import Container, parse_container
 from formulate.pantry.pantry import Pantry, recipe_named
 from formulate.pantry.recipe import Recipe
 
 if TYPE_CHECKING:
     from formulate.blend.protect.chance import NotSure
     from formulate.blend.whole.kitchen_mix import NoKitchenMix
+    from formulate.foods.spread import Spread
+    from formulate.kitchen.jug import Container
 
 __all__ = ["mix", "none_answer", "read_request", "usual_size"]
 
@@ -137,9 +134,7 @@ def read_request(
     bands: BandSet | None = read("reference", reference, pantry.ranges)
     text_or_volume = usual_size(pantry) if request.make is None else request.make
     make: float | None = read("make", text_or_volume, lambda text: parse_volume(text, kitchen))
-    container: Container | None = read(
-        "container", request.container, lambda text: parse_container(text, kitchen, pantry.table)
-    )
+    container: Container | None = read("container", request.container, _container(pantry))
     keep_to: Recipe | None = read(
         "keep_to", request.keep_to, lambda text: recipe_named(text, pantry, kitchen)
     )
@@ -159,6 +154,15 @@ def read_request(
     return bands, replace(request, make=float(make), container=container, keep_to=keep_to)
 
 
+def _container(pantry: Pantry) -> Callable[[str], Container]:
+    def parse(text: str) -> Container:
+        from formulate.kitchen.jug import parse_container
+
+        return parse_container(text, pantry.kitchen, pantry.table)
+
+    return parse
+
+
 def _volume(asked: MixAnswer) -> float:
     """How much [mL]."""
     assert isinstance(asked.request.make, float)
@@ -166,6 +170,9 @@ def _volume(asked: MixAnswer) -> float:
 
 
 def _problem(asked: MixAnswer) -> tuple[Problem, Spread]:
+    from formulate.foods.spread import spread_of
+    from formulate.foods.tables import default_spreads
+
     problem = build(asked.pantry.shelf(), asked.bands, _volume(asked))
     return problem, spread_of(problem.shelf.composition, default_spreads())
 
@@ -249,6 +256,8 @@ def _by_gram(asked: MixAnswer) -> MixAnswer:
         return _sure_by_gram(asked, asked.request.sure)
     if not asked.pantry.has_prices:
         return _fewest_by_gram(asked)
+    from formulate.blend.design import design
+
     found = design(asked.pantry.shelf(), asked.bands, _volume(asked))
     if isinstance(found, NoMix):
         return _no_mix(asked, found)
@@ -256,6 +265,7 @@ def _by_gram(asked: MixAnswer) -> MixAnswer:
 
 
 def _fewest_by_gram(asked: MixAnswer) -> MixAnswer:
+    from formulate.blend.design import explain_none
     from formulate.blend.fewest import fewest_by_gram
 
     problem, _ = _problem(asked)
@@ -405,10 +415,13 @@ def _explained(answer: MixAnswer) -> MixAnswer:
     exact, request = answer.exact, answer.request
     assert exact is not None
     problem = build(exact.shelf, answer.bands, exact.volume)
-    if isinstance(answer.protected, SureKitchenMix) and (request.explain or request.opinion):
-        plain = design(exact.shelf, answer.bands, exact.volume)  # what prices decide alone
-        assert isinstance(plain, Mix)
-        exact = plain
+    if answer.milk is not None and answer.milk.batch is not None and answer.protected is not None:
+        from formulate.blend.design import design
+
+        if request.explain or request.opinion:
+            plain = design(exact.shelf, answer.bands, exact.volume)  # what prices decide alone
+            assert isinstance(plain, Mix)
+            exact = plain
     answer = replace(answer, exact=exact, problem=problem)
     if request.explain:
         answer = replace(answer, reasons=_reasons(problem, exact))

@@ -13,7 +13,6 @@ from formulate.blend.mix import Mix, NoMix
 from formulate.blend.problem import Problem
 from formulate.blend.whole.kitchen_mix import TIME_LIMIT, NoKitchenMix
 from formulate.foods.bands import BandSet
-from formulate.kitchen.jug import Container
 from formulate.pantry.pantry import Pantry
 from formulate.pantry.recipe import Recipe
 
@@ -28,6 +27,7 @@ if TYPE_CHECKING:
     from formulate.blend.protect.chance import NotSure, SureMix
     from formulate.blend.protect.chance_whole import SureKitchenMix
     from formulate.blend.whole.fewest_whole import FewestMix
+    from formulate.kitchen.jug import Container
 
 __all__ = ["MixAnswer", "MixRequest", "Outcome", "Reasons", "Try", "TryKind"]
 

@@ -6,7 +6,6 @@ import math
 
 from formulate.base.errors import InputError, SolverFault
 from formulate.base.quantities import Quantity, magnitude
-from formulate.blend.explain import smallest_conflicts
 from formulate.blend.mix import Mix, NoMix, Status, finish, nearest, optimise
 from formulate.blend.problem import Limit, Problem, Shelf, build
 from formulate.foods.bands import BandSet
@@ -48,6 +47,8 @@ def explain_none(problem: Problem) -> NoMix:
 
     A part that the solver cannot work out is left empty; it never costs the rest.
     """
+    from formulate.blend.explain import smallest_conflicts
+
     conflicts: list[tuple[Limit, ...]] = [()]
     near, complete = None, True
     try:

@@ -6,6 +6,7 @@ Exit status: 0 done; 1 the answer is no (no mix, or a recipe outside its range);
 
 from __future__ import annotations
 
+import os
 import sys
 
 import click
@@ -15,6 +16,9 @@ from formulate.cli import COMMANDS
 __all__ = ["cli", "main"]
 
 EXIT_FAULT, EXIT_INTERRUPTED = 3, 130
+
+# Mixes are small: starting threads for their matrices takes longer than the matrices.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
 class LazyGroup(click.Group):
@@ -88,8 +92,6 @@ def run(arguments: list[str]) -> int:
     except (BrokenPipeError, SystemExit):
         # The reader went away, as "head" does; click turns that into an exit with status 1,
         # which would pass for a "no".
-        import os
-
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return 0
     except Exception as error:

@@ -5,24 +5,36 @@ from __future__ import annotations
 import csv
 import tomllib
 from collections.abc import Iterator
-from importlib.resources import files
+from pathlib import Path
 from typing import Any
 
-__all__ = ["exists", "read_rows", "read_toml"]
+import nutrient_tables
+
+__all__ = ["exists", "read_rows", "read_shipped", "read_toml"]
+
+_FOLDER = Path(nutrient_tables.__file__).parent
+
+
+def read_shipped(name: str) -> str:
+    """Text of one of the shipped files."""
+    return (_FOLDER / name).read_text(encoding="utf-8")
 
 
 def read_rows(*names: str) -> Iterator[dict[str, str]]:
     """Rows of some files of one layout, one file after the other."""
     for name in names:
-        text = files("nutrient_tables").joinpath(name).read_text(encoding="utf-8")
-        yield from csv.DictReader(text.splitlines())
+        rows = csv.reader(read_shipped(name).splitlines())
+        header = next(rows)
+        for row in rows:
+            if row:
+                yield dict(zip(header, row, strict=True))
 
 
 def read_toml(name: str) -> dict[str, Any]:
     """Parse one of the shipped TOML files."""
-    return tomllib.loads(files("nutrient_tables").joinpath(name).read_text(encoding="utf-8"))
+    return tomllib.loads(read_shipped(name))
 
 
 def exists(name: str) -> bool:
     """Whether there is such a file."""
-    return files("nutrient_tables").joinpath(name).is_file()
+    return (_FOLDER / name).is_file()

@@ -4,21 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from formulate.base.errors import InputError
 from formulate.base.messages import say
 from formulate.base.units import Kitchen
-from formulate.blend.additions import Additions, what_would_help
-from formulate.blend.design import explain_none
 from formulate.blend.mix import NoMix, optimise
 from formulate.blend.problem import Problem, Shelf, build
-from formulate.blend.protect.chance import NotSure
-from formulate.blend.protect.chance_whole import SureKitchenMix, design_kitchen_sure
-from formulate.blend.whole.fewest_whole import FewestMix, fewest_whole
 from formulate.blend.whole.kitchen_mix import (
     TIME_LIMIT,
     KitchenMix,
@@ -27,16 +22,19 @@ from formulate.blend.whole.kitchen_mix import (
     scaled,
     volume_range,
 )
-from formulate.blend.whole.nearest_whole import nearest_in_measures
 from formulate.blend.whole.steps import Step, kitchen_steps, step_from_words
 from formulate.foods.bands import BandSet
 from formulate.foods.food import Food
-from formulate.foods.spread import spread_of
-from formulate.foods.tables import default_spreads
-from formulate.kitchen.jug import Container, JugPlan, JugTask, plan_jug, prepare
 from formulate.pantry.item import Item
 from formulate.pantry.pantry import Pantry
 from formulate.pantry.recipe import Recipe
+
+if TYPE_CHECKING:
+    from formulate.blend.additions import Additions
+    from formulate.blend.protect.chance import NotSure
+    from formulate.blend.protect.chance_whole import SureKitchenMix
+    from formulate.blend.whole.fewest_whole import FewestMix
+    from formulate.kitchen.jug import Container, JugPlan
 
 __all__ = [
     "Batch",
@@ -133,71 +131,86 @@ def make_batch(
     shelf = pantry.shelf()
     steps = pantry_steps(pantry, shelf)
     problem = build(shelf, bands, volume)
-    least, most = volume_range(volume)
+    bounds = volume_range(volume)
     task = None
     if wishes.container is not None:
+        from formulate.kitchen.jug import prepare
+
         task = prepare(problem, steps, wishes.container, pantry.kitchen)
         problem, steps = task.problem, task.steps
-        least, most = task.least_volume, task.most_volume
-    if not pantry.has_prices:
-        return _unpriced(pantry, problem, steps, (least, most), wishes, task)
-    if optimise(problem) is None:
+        bounds = task.least_volume, task.most_volume
+    if optimise(problem, None if pantry.has_prices else np.zeros(len(steps))) is None:
+        from formulate.blend.design import explain_none
+
         return explain_none(problem)
-    favourite = None
-    if wishes.favourite is not None:
-        favourite = scaled(wishes.favourite.by_food(), shelf, most)
-    asked: dict[str, Any] = {
-        "least_volume": least,
-        "most_volume": most,
-        "most_foods": wishes.most_foods,
-        "use_up": _urgency(pantry) if wishes.use_up else None,
-        "favourite": favourite,
-        "fill": task is not None,
-        "time_limit": wishes.time_limit,
-    }
-    protected = None
-    if wishes.sure is None:
-        found = design_kitchen(problem, steps, **asked)
-    else:
-        spread = spread_of(problem.shelf.composition, default_spreads())
-        sure = design_kitchen_sure(problem, spread, wishes.sure, steps, **asked)
-        if isinstance(sure, NotSure | NoMix):
-            return sure
-        protected = sure if isinstance(sure, SureKitchenMix) else None
-        found = sure.kitchen if isinstance(sure, SureKitchenMix) else sure
-    if isinstance(found, NoKitchenMix):
+    make = _cheapest if pantry.has_prices else _fewest
+    found = make(pantry, problem, steps, bounds, wishes)
+    if task is None or not isinstance(found, Batch):
         return found
-    plan = None if task is None else plan_jug(task, found, pantry.kitchen)
-    return Batch(found, problem, plan, protected)
+    from formulate.kitchen.jug import plan_jug
+
+    return replace(found, plan=plan_jug(task, found.kitchen_mix, pantry.kitchen))
 
 
-def _unpriced(
+def _cheapest(
     pantry: Pantry,
     problem: Problem,
     steps: tuple[Step, ...],
     bounds: tuple[float, float],
     wishes: Wishes,
-    task: JugTask | None,
-) -> Batch | NoKitchenMix | NoMix:
+) -> Batch | NoKitchenMix | NotSure | NoMix:
+    """The cheapest batch, as sure as was asked."""
+    favourite = None
+    if wishes.favourite is not None:
+        favourite = scaled(wishes.favourite.by_food(), problem.shelf, bounds[1])
+    asked: dict[str, Any] = {
+        "least_volume": bounds[0],
+        "most_volume": bounds[1],
+        "most_foods": wishes.most_foods,
+        "use_up": _urgency(pantry) if wishes.use_up else None,
+        "favourite": favourite,
+        "fill": wishes.container is not None,
+        "time_limit": wishes.time_limit,
+    }
+    if wishes.sure is None:
+        found = design_kitchen(problem, steps, **asked)
+        return found if isinstance(found, NoKitchenMix) else Batch(found, problem)
+    from formulate.blend.protect.chance_whole import SureKitchenMix, design_kitchen_sure
+    from formulate.foods.spread import spread_of
+    from formulate.foods.tables import default_spreads
+
+    spread = spread_of(problem.shelf.composition, default_spreads())
+    sure = design_kitchen_sure(problem, spread, wishes.sure, steps, **asked)
+    if not isinstance(sure, SureKitchenMix):
+        return sure
+    return Batch(sure.kitchen, problem, protected=sure)
+
+
+def _fewest(
+    pantry: Pantry,
+    problem: Problem,
+    steps: tuple[Step, ...],
+    bounds: tuple[float, float],
+    wishes: Wishes,
+) -> Batch | NoKitchenMix:
     """The batch of the fewest foods, nearest to the middles of the ranges."""
+    from formulate.blend.whole.fewest_whole import fewest_whole
+
     for name in ("use_up", "favourite", "sure"):
         if getattr(wishes, name):
             raise InputError(say("mix.needs-prices"), say("mix.give-prices")).about(name)
-    if optimise(problem, np.zeros(len(steps))) is None:
-        return explain_none(problem)
     found = fewest_whole(
         problem,
         steps,
         least_volume=bounds[0],
         most_volume=bounds[1],
         most_foods=wishes.most_foods,
-        fill=task is not None,
+        fill=wishes.container is not None,
         time_limit=wishes.time_limit,
     )
     if isinstance(found, NoKitchenMix):
         return found
-    plan = None if task is None else plan_jug(task, found.kitchen, pantry.kitchen)
-    return Batch(found.kitchen, problem, plan, fewest=found)
+    return Batch(found.kitchen, problem, fewest=found)
 
 
 def pantry_steps(pantry: Pantry, shelf: Shelf) -> tuple[Step, ...]:
@@ -231,6 +244,8 @@ def _urgency(pantry: Pantry) -> Mapping[str, float]:
 
 def nearest_batch(result: NoMix, pantry: Pantry, *, time_limit: float = TIME_LIMIT) -> Batch | None:
     """The nearest mix in whole measures, where there is no mix; None where none was found."""
+    from formulate.blend.whole.nearest_whole import nearest_in_measures
+
     if result.nearest is None:
         return None
     problem = result.problem
@@ -248,6 +263,8 @@ def nearest_batch(result: NoMix, pantry: Pantry, *, time_limit: float = TIME_LIM
 
 def would_help(result: NoMix, pantry: Pantry, *, on_request: bool = False) -> Additions:
     """Which foods of the whole table, at the pantry's prices where it has them, would help."""
+    from formulate.blend.additions import what_would_help
+
     known = pantry.shelf().ids
     foods = [f for f in pantry.table.values() if f.id not in known and not f.drink_only]
     cans = {food.id: food.counts().get("can") for food in foods}

@@ -20,10 +20,10 @@ from formulate.pantry.pantry import Pantry
 from formulate.report import words as tell
 from formulate.report.checked import next_words
 from formulate.report.milk import MilkWords, ReadWords, milk_words
-from formulate.report.mix import fewest_notes, none_words, title
+from formulate.report.mix import fewest_notes, title
 from formulate.report.pictures.drawn import read_picture
 from formulate.report.sureness_words import tenths_words
-from formulate.report.verdict_words import headline
+from formulate.report.verdict_words import because, headline
 
 __all__ = ["Answer", "Button", "Checked", "Shown", "answer", "checked"]
 
@@ -144,6 +144,10 @@ def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry, *, sure: bool = True) 
 def _answered(found: MixAnswer) -> Answer:
     made = found.milk or found.plain or found.instead
     more = fewest_notes(found, name=tell.food_words)
+    if made is not None and made is found.instead:
+        from formulate.report.no_mix import tonight_notes
+
+        more = tonight_notes(found, name=tell.food_words)
     shown = None if made is None else _shown(made, title(found, made), found.pantry, more)
     tries = tuple(_button(one, found.pantry) for one in found.tries[:MOST_TRIES])
     recipe = ""
@@ -151,6 +155,8 @@ def _answered(found: MixAnswer) -> Answer:
         recipe = made.recipe_text(found.pantry)
     if found.milk is not None and shown is not None:
         return Answer(_heard(shown), shown, tries=tries, recipe=recipe)
+    from formulate.report.no_mix import none_words
+
     told = none_words(found, clashes=MOST_CLASHES, name=tell.food_words)
     why = (*told.why, *told.rest)
     if found.outcome is Outcome.NO_MIX and not tries:
@@ -197,8 +203,8 @@ def _shown(made: JudgedMix, heading: str, pantry: Pantry, more: Sequence[str] = 
     notes = [*more, words.search, *words.rounding, words.room, *words.leftovers, *words.keeps]
     return Shown(
         heading,
-        headline(made.judgement.verdict),
-        tuple(reason.text for reason in made.judgement.reasons),
+        headline(made.judgement),
+        tuple(because(made.judgement)),
         words,
         sure,
         tuple(note for note in (*notes, words.culture) if note),

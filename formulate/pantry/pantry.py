@@ -60,7 +60,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field, replace
 from datetime import date
 from functools import partial
-from importlib.resources import files
 from pathlib import Path
 
 import numpy as np
@@ -77,6 +76,7 @@ from formulate.foods.country import DEFAULT_COUNTRY, Country, country_named
 from formulate.foods.food import Food
 from formulate.foods.food_table import FoodTable
 from formulate.foods.national import country_foods, table_named
+from formulate.foods.shipped import read_shipped
 from formulate.foods.tables import band_from, band_set
 from formulate.pantry.item import Item, Package
 from formulate.pantry.own_food import own_food
@@ -304,7 +304,7 @@ def sample_text(country: str | None = None) -> str:
     """The built-in sample of a country as a file has it."""
     key = DEFAULT_COUNTRY if country is None else country_named(country).key
     name = SAMPLE if key == DEFAULT_COUNTRY else SAMPLE_ABROAD.format(key)
-    return files("nutrient_tables").joinpath(name).read_text(encoding="utf-8")
+    return read_shipped(name)
 
 
 def parse_pantry(

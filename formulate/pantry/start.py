@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import os
 from contextlib import suppress
-from importlib.resources import files
 from pathlib import Path
 
 from formulate.base.errors import InputError
 from formulate.base.files import reason
 from formulate.base.messages import say
 from formulate.foods.country import DEFAULT_COUNTRY, country_named
+from formulate.foods.shipped import read_shipped
 from formulate.pantry.pantry import FILE, SAMPLE, SAMPLE_ABROAD
 
 __all__ = ["write_sample"]
@@ -55,7 +55,7 @@ def write_sample(folder: str | Path, country: str | None = None) -> tuple[Path, 
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for path, source in paths.items():
-            data = files("nutrient_tables").joinpath(source).read_bytes()
+            data = read_shipped(source).encode()
             # "x" refuses a file that came into being since the look above.
             with path.open("xb") as file:
                 written.append(path)

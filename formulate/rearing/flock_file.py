@@ -43,7 +43,6 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
 from functools import partial
-from importlib.resources import files
 from pathlib import Path
 
 from formulate.base.errors import InputError
@@ -53,6 +52,7 @@ from formulate.base.messages import say
 from formulate.base.moments import parse_clock
 from formulate.base.shapes import read_shape
 from formulate.base.units import Kitchen, parse_volume
+from formulate.foods.shipped import read_shipped
 from formulate.rearing.animal_file import animal_of, parse_grams
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Change, Flock, Permission
@@ -119,7 +119,7 @@ def load_flock(path: Path | str, now: datetime | None = None) -> FlockRead:
 
 def sample_flock(now: datetime | None = None) -> FlockRead:
     """The built-in sample: an invented flock, fed from the sample pantry."""
-    text = files("nutrient_tables").joinpath(SAMPLE).read_text(encoding="utf-8")
+    text = read_shipped(SAMPLE)
     read = parse_flock(text, "the sample flock", now)
     return replace(read, flock=replace(read.flock, pantry="", invented=True))
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -23,7 +23,6 @@ from formulate.blend.whole.steps import counted_words
 from formulate.foods.bands import Read, Role
 from formulate.foods.food import FERMENTED_KINDS, Food
 from formulate.foods.tables import sources, storage_days
-from formulate.kitchen.jug import JugPlan, Keep
 from formulate.pantry.pantry import Pantry
 from formulate.report import words as tell
 from formulate.report.shapes import mix_shape
@@ -34,6 +33,9 @@ from formulate.report.sureness_words import (
     with_sureness,
 )
 from formulate.report.verdict_words import verdict_lines
+
+if TYPE_CHECKING:
+    from formulate.kitchen.jug import JugPlan, Keep
 
 __all__ = [
     "AmountWords",

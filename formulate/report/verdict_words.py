@@ -8,7 +8,7 @@ from formulate.answers.verdict import Judgement, Thinning, Verdict
 from formulate.base.messages import number, say
 from formulate.report.words import bullet
 
-__all__ = ["headline", "thinning_words", "verdict_lines", "verdict_shape"]
+__all__ = ["because", "headline", "thinning_words", "verdict_lines", "verdict_shape"]
 
 Shape = dict[str, Any]
 
@@ -25,6 +25,12 @@ def headline(judgement: Judgement | Verdict) -> str:
 def thinning_words(thinning: Thinning) -> str:
     """How much water mends a milk that is only too strong."""
     return say("verdict.thin", water=thinning.water, solids=number(thinning.solids))
+
+
+def because(judgement: Judgement) -> list[str]:
+    """What mends it if water alone does, then the reasons in order of weight, as sentences."""
+    mends = [] if judgement.thinning is None else [thinning_words(judgement.thinning)]
+    return mends + [reason.text for reason in judgement.reasons]
 
 
 def verdict_lines(judgement: Judgement) -> list[str]:
