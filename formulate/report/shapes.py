@@ -6,12 +6,11 @@ import json
 import math
 from collections.abc import Mapping
 from datetime import date
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from formulate.answers.cautions import Caution
-from formulate.answers.one_food import FoodList, OneFood
 from formulate.answers.verdict import Judgement, judge
 from formulate.blend.mix import Mix
 from formulate.blend.problem import Limit
@@ -20,6 +19,9 @@ from formulate.foods.food import Food
 from formulate.foods.measures import MEASURES
 from formulate.pantry.pantry import Pantry
 from formulate.report.verdict_words import verdict_shape
+
+if TYPE_CHECKING:
+    from formulate.answers.one_food import FoodList, OneFood
 
 __all__ = [
     "band_shape",
