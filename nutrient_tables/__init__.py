@@ -52,7 +52,6 @@ stand, so that nobody mistakes it for a published figure.
 
 from __future__ import annotations
 
-from importlib.resources import files
 from io import TextIOWrapper
 
 __all__ = ["open_table"]
@@ -82,5 +81,7 @@ def open_table(name: str) -> TextIOWrapper:
     ...     table.readline().split(",")[:3]
     ['id', 'record', 'name']
     """
+    from importlib.resources import files  # whose import takes longer than most tables
+
     table = files(__name__).joinpath(f"{name}.csv").open("rb")
     return TextIOWrapper(table, encoding="utf-8", newline="")

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -15,17 +16,16 @@ from formulate.foods.bands import Band, Read, read
 from formulate.foods.food import Composition, Food, row_numbers
 from formulate.foods.tables import table_composition
 from formulate.kitchen.souring import Souring, souring_of
-from formulate.rearing.feed_plan import Stage
-from formulate.rearing.flock import Animal
+
+if TYPE_CHECKING:
+    from formulate.rearing.feed_plan import Stage
+    from formulate.rearing.flock import Animal
 
 __all__ = ["SPECIES", "STAGES", "AnimalFacts", "Facts", "MilkFacts"]
 
 SPECIES = ("lamb", "kid")
 #: What an animal lives on.
 STAGES = ("colostrum", "milk", "weaning", "weaned")
-_STAGE_NAMES = dict(
-    zip((Stage.COLOSTRUM, Stage.MILK, Stage.STEP_DOWN, Stage.WEANED), STAGES, strict=True)
-)
 
 
 @dataclass(frozen=True)
@@ -49,7 +49,10 @@ class AnimalFacts:
     @classmethod
     def of(cls, animal: Animal, day: date, stage: Stage | None) -> AnimalFacts:
         """Of an animal on a day of its plan; None where no plan is made for it."""
-        name = "" if stage is None else _STAGE_NAMES[stage]
+        from formulate.rearing.feed_plan import Stage
+
+        order = (Stage.COLOSTRUM, Stage.MILK, Stage.STEP_DOWN, Stage.WEANED)
+        name = "" if stage is None else STAGES[order.index(stage)]
         return cls(str(animal.species), animal.age_days(day), name)
 
 

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import glob
 import os
-import tempfile
 import time
 import tomllib
 from contextlib import suppress
@@ -80,6 +78,8 @@ def replace_file(path: Path, data: str | bytes) -> None:
     InputError
         If the folder is not there or cannot be written to. The old file is untouched then.
     """
+    import tempfile
+
     raw = data.encode() if isinstance(data, str) else data
     where, path = str(path), path.resolve()
     if path.is_dir():
@@ -117,6 +117,8 @@ def remove_leftovers(path: Path, older_than: float = 0.0) -> None:
     older_than : float
         Only what is as old as this [s]: younger ones may belong to a writer at work.
     """
+    import glob
+
     path = path.resolve()
     for left_over in path.parent.glob(f".{glob.escape(path.name)}.*.tmp"):
         with suppress(OSError):

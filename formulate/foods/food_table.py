@@ -8,9 +8,9 @@ of the other tables. Where a name means different foods, the table asks.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from formulate.base.errors import AmbiguousName, InputError, NotForLambs, UnknownName, nearest_names
 from formulate.base.messages import say
@@ -68,12 +68,14 @@ class FoodTable(Mapping[str, Food]):
     ----------
     foods : iterable of Food
         At home. Ids must differ.
-    left_out : mapping of str to str
-        Names of foods that are left out on purpose, with the reason.
-    unfit : iterable of Unfit
-        Things that are not for lambs or kids: a typed name gets the reason.
-    abroad : iterable of Food
-        Found by their names, never listed unasked; their ids differ from all others.
+    left_out : callable, optional
+        Gives names of foods that are left out on purpose, with the reason. Called when first
+        needed, as are the next two.
+    unfit : callable, optional
+        Gives things that are not for lambs or kids: a typed name gets the reason.
+    abroad : callable, optional
+        Gives foods that are found by their names, never listed unasked; their ids differ from
+        all others.
     short_names : mapping of str to str
         What people call each food-composition table, as "cofid" for "cofid-2021".
     asks : bool
@@ -84,29 +86,49 @@ class FoodTable(Mapping[str, Food]):
     def __init__(
         self,
         foods: Iterable[Food],
-        left_out: Mapping[str, str] | None = None,
-        unfit: Iterable[Unfit] = (),
-        abroad: Iterable[Food] = (),
+        left_out: Callable[[], Mapping[str, str]] = dict,
+        unfit: Callable[[], Iterable[Unfit]] = tuple,
+        abroad: Callable[[], Iterable[Food]] = tuple,
         short_names: Mapping[str, str] | None = None,
         *,
         asks: bool = False,
     ) -> None:
         self._foods: dict[str, Food] = {}
-        self._abroad: dict[str, Food] = {}
-        self._left_out = {name_key(name): reason for name, reason in (left_out or {}).items()}
-        self._unfit = {name_key(name): one for one in unfit for name in (one.id, *one.names)}
+        self._later = left_out, unfit, abroad
         self._short_names = dict(short_names or {})
         self._asks = asks
         for food in foods:
             if food.id in self._foods:
                 raise InputError(f'the food "{food.id}" is there twice')
             self._foods[food.id] = food
-        for food in abroad:
+
+    @cached_property
+    def _left_out(self) -> dict[str, str]:
+        return {name_key(name): reason for name, reason in self._later[0]().items()}
+
+    @cached_property
+    def _unfit(self) -> dict[str, Unfit]:
+        return {name_key(name): one for one in self._later[1]() for name in (one.id, *one.names)}
+
+    @cached_property
+    def _abroad(self) -> dict[str, Food]:
+        abroad: dict[str, Food] = {}
+        for food in self._later[2]():
             if food.id not in self._foods:
-                self._abroad[food.id] = food
-        self._names = _by_name(self._foods.values())
-        self._names_abroad = _by_name(self._abroad.values())
-        self._codes = {
+                abroad[food.id] = food
+        return abroad
+
+    @cached_property
+    def _names(self) -> dict[str, list[Food]]:
+        return _by_name(self._foods.values())
+
+    @cached_property
+    def _names_abroad(self) -> dict[str, list[Food]]:
+        return _by_name(self._abroad.values())
+
+    @cached_property
+    def _codes(self) -> dict[str, Food]:
+        return {
             f"{name_key(table)}-{name_key(food.record)}": food
             for food in (*self._abroad.values(), *self._foods.values())
             if food.record
@@ -136,15 +158,12 @@ class FoodTable(Mapping[str, Food]):
                     f'a food of your own is called "{food.id}", as one of the table is',
                     f'Give it another name, as "my-{food.id}".',
                 )
-        table = FoodTable(
+        return FoodTable(
             (*own, *self._foods.values()),
-            self._left_out,
-            abroad=self._abroad.values(),
+            *self._later,
             short_names=self._short_names,
             asks=self._asks,
         )
-        table._unfit = self._unfit
-        return table
 
     def unfit(self, name: str) -> Unfit | None:
         """What is not for lambs and goes by `name`; None where nothing does."""

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, partial
 
 from formulate.base.errors import UnknownName
 from formulate.base.units import Kitchen, UnitKind, parse_amount
@@ -162,7 +162,7 @@ def country_foods(country: str | None = None, first: str | None = None) -> FoodT
     """The foods of a country's kitchen, under the names they have there.
 
     At home are the foods of its first table and those that its shops sell besides; abroad is what
-    the other tables have, found when named.
+    the other tables have, found when named, and read only then.
 
     Parameters
     ----------
@@ -172,38 +172,83 @@ def country_foods(country: str | None = None, first: str | None = None) -> FoodT
     first : str, optional
         Table to put before the country's own.
     """
+    here, order = _order(country, first)
+    home = _home(country, first)
+    called = _called(here)
+    return FoodTable(
+        [_named(foods_of(table)[food], called.get((table, food), Called()), here)
+         for table, food in home],
+        partial(_left_out, order),
+        not_for_lambs,
+        partial(_abroad, country, first),
+        {key: table.short for key, table in nutrient_tables().items()},
+        asks=country is None and first is None,
+    )  # fmt: skip
+
+
+def _order(country: str | None, first: str | None) -> tuple[Country, tuple[str, ...]]:
+    """A country, and its tables in their order."""
     here = country_named(country or DEFAULT_COUNTRY)
-    own = here.tables[0]
     order = here.tables
     if first is not None:
-        order = (table_named(first).key, *(key for key in order if key != table_named(first).key))
-    known = {(key, food.id): food for key in order for food in foods_of(key).values()}
-    called = {(own, food): how for food, how in here.called.items()}
+        chosen = table_named(first).key
+        order = (chosen, *(key for key in order if key != chosen))
+    return here, order
+
+
+def _called(here: Country) -> dict[tuple[str, str], Called]:
+    """What foods are called in a country, by table and food."""
+    called = {(here.tables[0], food): how for food, how in here.called.items()}
     for name, how in here.sold.items():
         table, _, food_id = name.rpartition(":")
         called[REFERENCE if table in ("", DRINK) else table, food_id] = how
-    home = [key for key in known if key[0] == order[0] and not (
-        key[0] == own and key[1] in here.not_sold
-    )]  # fmt: skip
-    home += [key for key in called if key not in home]
-    home += [key for key, food in known.items() if food.drink_only and key not in home]
+    return called
+
+
+@cache
+def _home(country: str | None, first: str | None) -> tuple[tuple[str, str], ...]:
+    """Tables and foods at home."""
+    here, order = _order(country, first)
+    own = here.tables[0]
+    called = _called(here)
+    home = [
+        (order[0], food)
+        for food in foods_of(order[0])
+        if not (order[0] == own and food in here.not_sold)
+    ]
+    there = set(home)
+
+    def add(keys: Iterable[tuple[str, str]]) -> None:
+        new = [key for key in keys if key not in there]
+        home.extend(new)
+        there.update(new)
+
+    add(called)
+    if REFERENCE in order:  # what is for a drink is in its table
+        add((REFERENCE, food.id) for food in foods_of(REFERENCE).values() if food.drink_only)
     if order[0] != own:
-        there = {known[key].same_food for key in home}
-        home += [k for k, food in known.items() if k[0] == own and food.same_food not in there]
-    at_home = [_named(known[key], called.get(key, Called()), here) for key in home]
-    others = [_named(food, Called(), here) for key, food in known.items() if key not in home]
+        same = {foods_of(table)[food].same_food for table, food in home}
+        add((own, food.id) for food in foods_of(own).values() if food.same_food not in same)
+    return tuple(home)
+
+
+@cache
+def _abroad(country: str | None, first: str | None) -> tuple[Food, ...]:
+    """Foods of other tables than those at home, by names of their own."""
+    here, order = _order(country, first)
+    home, called = set(_home(country, first)), _called(here)
+    at_home = [
+        _named(foods_of(table)[food], called.get((table, food), Called()), here)
+        for table, food in home
+    ]
+    others = [
+        _named(food, Called(), here)
+        for table in order
+        for food in foods_of(table).values()
+        if (table, food.id) not in home
+    ]
     spoken = Counter(word for food in (*at_home, *others) for word in _words(food))
-    abroad = [
-        food if spoken[name_key(food.id)] == 1 else _with_place(food) for food in others
-    ]  # fmt: skip
-    return FoodTable(
-        at_home,
-        _left_out(order),
-        not_for_lambs(),
-        abroad,
-        {key: table.short for key, table in nutrient_tables().items()},
-        asks=country is None and first is None,
-    )
+    return tuple(food if spoken[name_key(food.id)] == 1 else _with_place(food) for food in others)
 
 
 @cache
@@ -291,7 +336,8 @@ def _glosses(table: str) -> Mapping[str, str]:
     return {row["id"]: row["gloss"] for row in read_rows(f"{table}/foods.csv")}
 
 
-def _left_out(order: Iterable[str]) -> Mapping[str, str]:
+@cache
+def _left_out(order: tuple[str, ...]) -> Mapping[str, str]:
     """Names that are no food here, with the reason of the first table that gives one."""
     reasons: dict[str, str] = {}
     for key in order:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import tomllib
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -30,8 +31,9 @@ def read_rows(*names: str) -> Iterator[dict[str, str]]:
                 yield dict(zip(header, row, strict=True))
 
 
+@cache
 def read_toml(name: str) -> dict[str, Any]:
-    """Parse one of the shipped TOML files."""
+    """Parse one of the shipped TOML files; whoever asks gets the same object, to read only."""
     return tomllib.loads(read_shipped(name))
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
-from statistics import median
 
 from formulate.base.errors import InputError
 from formulate.base.messages import say
@@ -103,6 +102,8 @@ def price_questions(items: Sequence[Item], currency: str, today: date) -> tuple[
 
 
 def _far_off(items: Sequence[Item], currency: str) -> Iterator[str]:
+    from statistics import median  # it loads decimals, fractions and random numbers
+
     priced = [item for item in items if item.food.kind != "water"]
     for item in priced:
         others = [o.price_per_gram for o in priced if o is not item and o.price_per_gram > 0]

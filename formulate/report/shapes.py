@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Mapping
 from datetime import date
@@ -38,6 +37,8 @@ Shape = dict[str, Any]
 
 def dump(shape: Mapping[str, Any]) -> str:
     """One JSON object; an open end or a missing number is null, never NaN."""
+    import json
+
     return json.dumps(_plain(shape), indent=2, ensure_ascii=False, allow_nan=False)
 
 

@@ -125,7 +125,7 @@ def test_a_mistyped_food_gets_the_nearest():
 
 
 def test_a_food_left_out_says_why():
-    table = FoodTable([], {"Whey protein isolate": "a branded mix"})
+    table = FoodTable([], lambda: {"Whey protein isolate": "a branded mix"})
     with pytest.raises(InputError, match=r"left out of the table\. a branded mix"):
         table.find("whey-protein-isolate")
 
