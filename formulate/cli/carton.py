@@ -21,7 +21,7 @@ from formulate.cli._common import (
     shelf_from,
     tell,
 )
-from formulate.pantry.label_figures import LABEL_FIGURES, NEEDED
+from formulate.pantry.label_figures import LABEL_FIGURES, NEEDED, names_in_law
 
 if TYPE_CHECKING:
     from formulate.pantry.labels import Label
@@ -126,7 +126,7 @@ def _ask(name: str, label: Label) -> tuple[str, Label]:
 
     from formulate.pantry.add_food import check_free
     from formulate.pantry.labels import parse_figure, rounding_of, stands_for
-    from formulate.pantry.labels.typed import KINDS, names_in_law, parse_name, parse_size
+    from formulate.pantry.labels.typed import KINDS, parse_name, parse_size
     from formulate.pantry.pantry import sample_pantry
 
     bare = not label.panel and not label.kind and not label.sold_as

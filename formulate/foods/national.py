@@ -8,7 +8,7 @@ every row keeps its table's own code.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cache, partial
 
@@ -31,6 +31,7 @@ __all__ = [
     "foods_of",
     "not_for_lambs",
     "nutrient_tables",
+    "said",
     "spoken",
     "table_named",
 ]
@@ -257,6 +258,20 @@ def spoken(food_id: str) -> str:
     return _spellings().get(food_id, food_id.replace("-", " "))
 
 
+def said(food: Food) -> str:
+    """A food's id as people write it; see `spoken`. No other table is read for it."""
+    return _spelling(food.id, (food.name, *food.aliases)) or food.id.replace("-", " ")
+
+
+def _spelling(food_id: str, words: Sequence[str]) -> str:
+    """How an id is written where that is more than hyphens for spaces; else nothing."""
+    same = [word for word in words if name_key(word) == food_id]
+    plain = food_id.replace("-", " ")
+    if not same or same[0].casefold().replace("-", " ") == plain:
+        return ""
+    return same[0][:1].lower() + same[0][1:]
+
+
 @cache
 def _spellings() -> Mapping[str, str]:
     """Ids whose spelling is more than hyphens for spaces."""
@@ -267,13 +282,8 @@ def _spellings() -> Mapping[str, str]:
         for how in (*country.sold.values(), *country.called.values()):
             if how.id:
                 words.setdefault(how.id, (how.name, *how.words))
-    found = {}
-    for food_id, said in words.items():
-        same = [word for word in said if name_key(word) == food_id]
-        plain = food_id.replace("-", " ")
-        if same and same[0].casefold().replace("-", " ") != plain:
-            found[food_id] = same[0][:1].lower() + same[0][1:]
-    return found
+    found = {food_id: _spelling(food_id, called) for food_id, called in words.items()}
+    return {food_id: spelling for food_id, spelling in found.items() if spelling}
 
 
 @cache

@@ -26,7 +26,7 @@ from formulate.blend.whole.kitchen_mix import KitchenMix, leftovers
 from formulate.blend.whole.steps import Step, measure_words, pouring_step, unit_word
 from formulate.foods.food import Composition, Food
 from formulate.foods.food_table import FoodTable
-from formulate.foods.national import spoken
+from formulate.foods.national import said
 from formulate.foods.tables import storage_days
 
 __all__ = [
@@ -475,7 +475,7 @@ def _put_in(measured: Measures, j: int, level: float, base: str, kitchen: Kitche
 
 
 def _plain(food: Food) -> str:
-    return spoken(food.id)
+    return said(food)
 
 
 def _of(words: str, step: Step, food: Food) -> str:

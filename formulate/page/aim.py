@@ -82,7 +82,7 @@ class Aim:
             form.get("most", "").strip(),
         )
 
-    def request(self, *, confidence: bool) -> MixRequest:
+    def request(self) -> MixRequest:
         """What is asked of the mix.
 
         Raises
@@ -103,7 +103,6 @@ class Aim:
             most_foods=most,
             sure=SURE if self.sure else None,
             largest=MOST_VOLUME,
-            confidence=confidence,
             time_limit=PATIENCE,
         )
 

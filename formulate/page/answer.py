@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 
 from markupsafe import Markup
 
-from formulate.answers.check import check
 from formulate.answers.judged import JudgedMix
 from formulate.answers.mix import mix
 from formulate.answers.mix_answer import MixAnswer, Outcome, Try, TryKind
@@ -18,7 +17,6 @@ from formulate.page.rows import Row, pantry_with
 from formulate.page.words import counted
 from formulate.pantry.pantry import Pantry
 from formulate.report import words as tell
-from formulate.report.checked import next_words
 from formulate.report.milk import MilkWords, ReadWords, milk_words
 from formulate.report.mix import fewest_notes, title
 from formulate.report.pictures.drawn import read_picture
@@ -45,7 +43,7 @@ class Shown:
         Of the verdict.
     words : MilkWords
     sure : str
-        How sure, as a sentence; empty where it was left for later.
+        How sure, as a sentence.
     notes : tuple of str
     """
 
@@ -116,7 +114,7 @@ class Answer:
     recipe: str = ""
 
 
-def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry, *, sure: bool = True) -> Answer:
+def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry) -> Answer:
     """Ask for the mix, and set out what is answered.
 
     Parameters
@@ -124,14 +122,12 @@ def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry, *, sure: bool = True) 
     rows : sequence of Row
     aim : Aim
     pantry : Pantry
-    sure : bool
-        Whether to say how sure it is.
     """
     faults = [(f"price-{row.id}", f"{row.words}: {fault}") for row in rows for fault in row.faults]
     if not any(row.ticked and row.usable for row in rows):
         return Answer(say("page.tick-a-food"), faults=tuple(faults))
     try:
-        found = mix(pantry_with(rows, pantry), aim.whom, aim.request(confidence=sure))
+        found = mix(pantry_with(rows, pantry), aim.whom, aim.request())
     except InputError as error:
         wrong = error.faults if isinstance(error, ManyFaults) else (error,)
         faults += [(aim.field_of(fault), str(fault)) for fault in wrong]
@@ -199,14 +195,14 @@ def _button(one: Try, pantry: Pantry) -> Button:
 
 def _shown(made: JudgedMix, heading: str, pantry: Pantry, more: Sequence[str] = ()) -> Shown:
     words = milk_words(made, pantry.kitchen, tell.food_words)
-    sure = "" if made.confidence is None else tenths_words(made.confidence.chance_all_inside)
+    assert made.confidence is not None
     notes = [*more, words.search, *words.rounding, words.room, *words.leftovers, *words.keeps]
     return Shown(
         heading,
         headline(made.judgement),
         tuple(because(made.judgement)),
         words,
-        sure,
+        tenths_words(made.confidence.chance_all_inside),
         tuple(note for note in (*notes, words.culture) if note),
     )
 
@@ -235,6 +231,9 @@ class Checked:
 
 def checked(text: str, aim: Aim, pantry: Pantry) -> Checked:
     """Read a recipe of a person's own."""
+    from formulate.answers.check import check
+    from formulate.report.checked import next_words
+
     found = check(text, pantry, aim.whom, kitchen=pantry.kitchen)
     shown = None if found.milk is None else _shown(found.milk, say("page.your-recipe"), pantry)
     return Checked(

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import secrets
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from flask import Flask, Response, render_template, request
+from jinja2 import FileSystemBytecodeCache
 from werkzeug.exceptions import HTTPException
 from werkzeug.wrappers import Response as AnyResponse
 
@@ -72,6 +74,8 @@ def create_app(folder: Path, port: int, token: str | None = None) -> Flask:
     """
     app = Flask("formulate.page")
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    with suppress(RuntimeError):  # no safe place for it: templates are then read each run
+        app.jinja_env.bytecode_cache = FileSystemBytecodeCache()
     app.jinja_env.filters["food"] = food_words
     app.jinja_env.filters["tied"] = tied
     app.url_map.merge_slashes = False
@@ -104,7 +108,6 @@ class _Page:
 
     def __init__(self, store: Store, token: str) -> None:
         self.store, self.token = store, token
-        self.warm = False
 
     def routes(self, app: Flask) -> None:
         """Say what answers where."""
@@ -151,7 +154,7 @@ class _Page:
             foods_said=tables_said(pantry),
             suitable=[food for food in foods if food.suitable],
             unusual=[food for food in foods if not (food.suitable or food.drink_only)],
-            answer=answer(asked.rows, asked.aim, pantry, sure=more.pop("sure", True)),
+            answer=answer(asked.rows, asked.aim, pantry),
             check_text=asked.check_text,
             carton=more.pop("carton", None) or CartonForm.of(request.form, pantry),
             animals=more.pop("animals", None) or self._animals(asked.shelf),
@@ -165,15 +168,8 @@ class _Page:
         return animals_of(self.store, shelf.pantry)
 
     def home(self) -> Any:
-        """The page as the file has it.
-
-        The first page of a run leaves out how sure the mix is: what reckons it takes long to
-        load, and a person should see the mix at once. The script asks for it right after.
-        """
-        if self.warm:
-            return self.whole_page()
-        self.warm = True
-        return self.whole_page(sure=False)
+        """The page as the file has it."""
+        return self.whole_page()
 
     def mix(self) -> Any:
         """The page with what was typed; a try or a new food put to it."""

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from werkzeug.datastructures import MultiDict
 
 from formulate.base.errors import InputError, ManyFaults
-from formulate.pantry.label_figures import LABEL_FIGURES
+from formulate.pantry.label_figures import LABEL_FIGURES, names_in_law
 from formulate.pantry.pantry import Pantry
 
 if TYPE_CHECKING:
@@ -72,8 +72,6 @@ class CartonForm:
     @property
     def names(self) -> tuple[str, ...]:
         """What it may be sold as."""
-        from formulate.pantry.labels.typed import names_in_law
-
         return names_in_law()
 
     @property

@@ -1,12 +1,13 @@
-"""What panels print: the one list of a label's figures, in the order panels print them."""
+"""What panels print: the one list of a label's figures, in their order, and of names in law."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 
 from formulate.base.messages import say
+from formulate.foods.tables import standards
 
-__all__ = ["LABEL_FIGURES", "NEEDED", "LabelFigure"]
+__all__ = ["LABEL_FIGURES", "NEEDED", "LabelFigure", "names_in_law"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,3 +52,8 @@ LABEL_FIGURES = {
 }
 #: Without these a panel bounds nothing.
 NEEDED = ("fat", "carbohydrate", "protein")
+
+
+def names_in_law(law: str | None = None) -> tuple[str, ...]:
+    """What a food may be sold as, by a law ("us", "eu"), or by any."""
+    return tuple(dict.fromkeys(s.name for s in standards() if law in (None, s.law)))

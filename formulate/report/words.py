@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from formulate.base.messages import listed, number
 from formulate.foods.bands import Band, Read, Role, Standing
 from formulate.foods.food import Food
-from formulate.foods.national import spoken
+from formulate.foods.national import said
 
 __all__ = [
     "bullet",
@@ -103,7 +103,7 @@ def sign(read: Read) -> str:
 
 def food_words(food: Food) -> str:
     """A food as said: its own name where a person gave it one, else its id with spaces."""
-    return food.name if food.own else spoken(food.id)
+    return food.name if food.own else said(food)
 
 
 def track(read: Read, length: int = 9) -> str:

@@ -209,7 +209,6 @@ def test_the_whole_flow_by_keyboard_alone(address, tmp_path):
 def test_the_whole_flow_with_scripts_off(with_animals):
     with served(with_animals) as (address, _), browser(360, scripts=False) as driver:
         driver.get(address)
-        pressed(driver, "How sure is this?")
         wait(driver, lambda: "Of all batches made like this" in answer(driver))
         before = answer(driver)
         tick(driver, "heavy-cream")

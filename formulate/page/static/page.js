@@ -23,25 +23,25 @@
     return reply.text();
   };
 
-  const put = (id, html, quiet = false) => {
+  const put = (id, html) => {
     const place = document.getElementById(id);
     const before = document.activeElement;
     const focused = place.contains(before) ? before.id : "";
     place.innerHTML = html;
     const told = place.querySelector("[data-heard]");
-    if (told && !quiet) heard.textContent = told.dataset.heard;
+    if (told) heard.textContent = told.dataset.heard;
     heard.classList.add("unseen");
     if (focused) document.getElementById(focused)?.focus();
   };
 
-  const ask = async (quiet = false) => {
+  const ask = async () => {
     asking?.abort();
     asking = new AbortController();
     const place = document.getElementById("answer");
     place.setAttribute("aria-busy", "true");
     try {
       const kept = document.getElementById("keep-as")?.value;
-      put("answer", await send("/answer", kitchen, null, "answer", asking.signal), quiet);
+      put("answer", await send("/answer", kitchen, null, "answer", asking.signal));
       const field = document.getElementById("keep-as");
       if (kept && field) field.value = kept;
       const mix = document.querySelector("#first-mix option[data-mix]");
@@ -65,8 +65,6 @@
     const typed = event.target.matches("input:not([type=checkbox]):not([type=radio])");
     waiting = window.setTimeout(() => ask(), typed ? 300 : 0);
   });
-
-  if (document.querySelector("[data-later]")) ask(true);
 
   document.addEventListener("submit", async (event) => {
     const form = event.target;

@@ -9,13 +9,12 @@ from formulate.base.errors import InputError, UnknownName
 from formulate.base.messages import say
 from formulate.base.units import Kitchen, parse_decimal
 from formulate.foods.food import KINDS
-from formulate.foods.tables import standards
-from formulate.pantry.label_figures import NEEDED
+from formulate.pantry.label_figures import NEEDED, names_in_law
 from formulate.pantry.labels.carton import Label
 from formulate.pantry.labels.panel import parse_serving
 from formulate.pantry.labels.rounding import Rounding
 
-__all__ = ["KINDS", "food_id_of", "lacking", "names_in_law", "parse_guarantees", "parse_name",
+__all__ = ["KINDS", "food_id_of", "lacking", "parse_guarantees", "parse_name",
            "parse_size"]  # fmt: skip
 
 #: Other words for what a bag guarantees.
@@ -34,11 +33,6 @@ def food_id_of(name: str) -> str:
     if not food_id:
         raise InputError(say("label.no-name"), say("label.no-name-remedy")).about("name")
     return food_id
-
-
-def names_in_law(law: str | None = None) -> tuple[str, ...]:
-    """What a food may be sold as, by a law ("us", "eu"), or by any."""
-    return tuple(dict.fromkeys(s.name for s in standards() if law in (None, s.law)))
 
 
 def parse_name(text: str, law: str | None = None) -> dict[str, str]:
