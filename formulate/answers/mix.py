@@ -244,6 +244,7 @@ def _no_measures(asked: MixAnswer, found: NoKitchenMix) -> MixAnswer:
         no=found,
         instead=None if nearest is None else _judged(asked, nearest),
         exact=found.exact,
+        problem=found.problem,
         tries=() if nearest is None else _tries(asked, nearest),
     )
 
@@ -403,6 +404,7 @@ def _not_sure(asked: MixAnswer, found: NotSure) -> MixAnswer:
         no=found,
         instead=None if found.surest is None else _judged(asked, found.surest.mix),
         plain=cheapest.milk or cheapest.instead,
+        problem=found.problem,
         tries=(Try(TryKind.CHEAPEST),),
     )
 

@@ -33,7 +33,18 @@ from formulate.foods.measures import measure
 if TYPE_CHECKING:
     import pulp
 
-__all__ = ["Answer", "Named", "Portable", "SecondOpinion", "portable", "second_opinion", "write"]
+    from formulate.blend.whole.kitchen_mix import KitchenMix
+
+__all__ = [
+    "Answer",
+    "Named",
+    "Portable",
+    "SecondOpinion",
+    "portable",
+    "portable_measures",
+    "second_opinion",
+    "write",
+]
 
 Array = NDArray[np.float64]
 
@@ -125,6 +136,42 @@ def portable(problem: Problem) -> Portable:
     ]
     whole = np.append(np.zeros(n, dtype=bool), np.ones(k, dtype=bool))
     return Portable(program, whole, (*foods, *used), (*limits, size, *ends))
+
+
+def portable_measures(problem: Problem, found: KitchenMix) -> Portable:
+    """Name the integer program behind a mix in whole measures.
+
+    Its cheapest answer is the mix: wishes that come before the price stand in it as rows, and a
+    chance that is asked of the ranges as rows that every such mix keeps. Food that is in the
+    batch whatever the count, as milk that stays in its jug, is in the rows' ends and not in
+    the cost.
+
+    Parameters
+    ----------
+    problem : Problem
+        That was solved, by the gram.
+    found : KitchenMix
+        With its program.
+    """
+    program = found.program
+    assert program is not None
+    shelf, m = problem.shelf, program.shape[0]
+    n = len(shelf.foods)
+    each = [f"measures of {s.size:g} {s.unit}, {s.grams:g} g each" for s in found.steps]
+    counts = [
+        replace(name, meaning=meaning)
+        for name, meaning in zip(_numbered("count", n, shelf.ids), each, strict=True)
+    ]
+    helpers = _numbered("helper", program.shape[1] - n, (), "needed for a wish")
+    rows = [
+        _limit_words(limit)
+        for limit in problem.limits
+        if limit.kind not in (LimitKind.STOCK, LimitKind.READABLE)
+    ]
+    rows.append(f"{found.least_volume:g} to {found.most_volume:g} mL")
+    rows += ["a wish, or a row that every mix keeps that is sure enough"] * (m - len(rows))
+    limits = _numbered("limit", m, rows, "divided by its largest coefficient")
+    return Portable(program, np.ones(program.shape[1], dtype=bool), (*counts, *helpers), limits)
 
 
 def _numbered(

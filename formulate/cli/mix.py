@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -98,7 +99,10 @@ OPTIONS = {
 @click.option("--numbers", is_flag=True, help="With --why: the numbers behind the sentences.")
 @click.option("--on-request", is_flag=True, help="Let eggs, oils, sugar and soy be proposed too.")
 @output_option(
-    "--write", output="program", help="Write the problem as .lp or .mps for another solver."
+    "--write",
+    output="program",
+    multiple=True,
+    help="Write the problem as .lp or .mps for another solver; may be given more than once.",
 )
 @click.option("--second-opinion", is_flag=True, help="Solve with CBC too, and print both.")
 @output_option(
@@ -146,7 +150,8 @@ def command(
 
     with by_option(OPTIONS):
         answer = mix(shelf, reference, request)
-    written = write_files(answer, path_of(options["write"]), path_of(options["picture"]))
+    problems = [Path(name) for name in options["write"]]
+    written = write_files(answer, problems, path_of(options["picture"]))
     if as_json:
         print_json(mix_shape(answer) | ({"written": written} if written else {}))
     else:

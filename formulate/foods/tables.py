@@ -213,6 +213,13 @@ def default_spreads() -> Mapping[tuple[str, str], DefaultSpread]:
 
 
 @cache
+def shown_bands() -> tuple[Band, ...]:
+    """Ranges that are shown beside every set's own, never demanded."""
+    shown = read_toml("bands.toml")["shown"]["bands"]
+    return tuple(band_from(entry, Role.SHOWN) for entry in shown)
+
+
+@cache
 def safety_bands(species: str) -> tuple[Band, ...]:
     """Safety ceilings of a species, which every set of it has."""
     table = read_toml("bands.toml")["safety"]
@@ -229,7 +236,11 @@ def band_sets() -> Mapping[str, BandSet]:
             name,
             entry["title"],
             entry["species"],
-            (*(band_from(b) for b in entry["bands"]), *safety_bands(entry["species"])),
+            (
+                *(band_from(b) for b in entry["bands"]),
+                *shown_bands(),
+                *safety_bands(entry["species"]),
+            ),
             " ".join(entry["note"].split()),
         )
         for name, entry in read_toml("bands.toml")["sets"].items()

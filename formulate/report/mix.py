@@ -203,19 +203,32 @@ def mix_shape(answer: MixAnswer) -> Shape:
 # --- to files ----------------------------------------------------------------------------------
 
 
-def write_files(answer: MixAnswer, problem: Path | None, picture: Path | None) -> list[str]:
-    """Write the problem for another solver, and a picture of the answer; return their names.
+def write_files(
+    answer: MixAnswer, problems: Sequence[Path] = (), picture: Path | None = None
+) -> list[str]:
+    """Write the problem for other solvers, and a picture of the answer; return their names.
+
+    A mix in whole measures is written as its integer program, and beside it as the linear
+    program of the same batch by the gram: ``mix.lp`` and ``mix.by-gram.lp``.
 
     Raises
     ------
     InputError
         If an ending is not known or a file cannot be written.
     """
-    written = []
-    if problem is not None and answer.problem is not None:
-        from formulate.blend.portable import write
+    written: list[str] = []
+    for path in problems:
+        from formulate.blend.portable import portable_measures, write
 
-        written += [str(path) for path in write(answer.problem, problem)]
+        batch = None if answer.milk is None else answer.milk.batch
+        by_gram = path
+        if batch is not None:
+            whole = portable_measures(batch.problem, batch.kitchen_mix)
+            written += map(str, write(whole, path))
+            by_gram = path.with_suffix(f".by-gram{path.suffix}")
+        if answer.problem is not None:
+            written += map(str, write(answer.problem, by_gram))
+    written = list(dict.fromkeys(written))
     if picture is not None and answer.milk is not None:
         from formulate.report.pictures.look import save_picture
 

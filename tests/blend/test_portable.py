@@ -15,9 +15,17 @@ from hypothesis import strategies as st
 from strategies import Job, jobs, programs
 
 from formulate.base.errors import InputError
+from formulate.base.units import Kitchen
 from formulate.blend.mix import optimise
 from formulate.blend.mixed_integer import IntegerOptimal, solve_integer
-from formulate.blend.portable import Answer, Portable, portable, second_opinion, write
+from formulate.blend.portable import (
+    Answer,
+    Portable,
+    portable,
+    portable_measures,
+    second_opinion,
+    write,
+)
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.solve import (
     Infeasible,
@@ -26,6 +34,10 @@ from formulate.blend.solve import (
     solve,
 )
 from formulate.foods.tables import band_set, food_table
+from formulate.kitchen.batch import Wishes, make_batch
+from formulate.kitchen.jug import parse_container
+from formulate.pantry.pantry import parse_pantry
+from formulate.pantry.recipe import parse_recipe
 
 
 def read_back(path: Path) -> tuple[float, dict[str, float]]:
@@ -225,3 +237,52 @@ def test_pulp_would_have_kept_amounts_of_what_cannot_be():
     shelf = Shelf(foods, price=np.array([0.0001, 0.001]))
     problem: Problem = build(shelf, band_set("lamb-replacer"), 1000.0)
     assert second_opinion(problem).amounts is None
+
+
+STOCKED = """
+name = "Stocked"
+currency = "USD"
+prices_on = 2026-11-02
+kitchen = "us"
+[foods.whole-milk]
+price = 3.89
+package = "1 gallon"
+[foods.heavy-cream]
+price = 3.20
+package = "1 pint"
+on_hand = "1/2 pint"
+[foods.nonfat-dry-milk]
+price = 11
+package = "2 lb"
+[foods.evaporated-milk]
+price = 1.89
+package = "1 can"
+on_hand = "1 can"
+"""
+TABLE = food_table()
+FAVOURITE = parse_recipe(
+    "1 quart whole-milk + 1 can evaporated-milk + 1/4 cup heavy-cream", TABLE, Kitchen.US
+)
+JUG = parse_container("half-gallon jug of whole-milk", Kitchen.US, TABLE)
+
+
+@pytest.mark.parametrize(
+    "wishes",
+    [Wishes(), Wishes(most_foods=3), Wishes(use_up=True), Wishes(sure=60.0),
+     Wishes(favourite=FAVOURITE), Wishes(container=JUG)],
+    ids=["plain", "few foods", "stock", "sure", "favourite", "jug"],
+)  # fmt: skip
+@pytest.mark.parametrize("ending", ["lp", "mps"])
+def test_a_mix_in_whole_measures_is_what_others_make_of_its_file(wishes, ending, tmp_path):
+    """Read back by HiGHS from the file: the same cost, the same volume."""
+    pantry = parse_pantry(STOCKED)
+    batch = make_batch(pantry, band_set("lamb-replacer"), 2000.0, wishes)
+    found = batch.kitchen_mix
+    path, names = write(portable_measures(batch.problem, found), tmp_path / f"whole.{ending}")
+    value, _ = read_back(path)
+    cost = value + float(batch.problem.shelf.price @ [s.rest for s in found.steps])
+    assert cost <= found.mix.cost + 1e-6
+    if wishes.sure is None:
+        assert cost == pytest.approx(found.mix.cost, rel=1e-6)
+    told = names_of(names)
+    assert list(told.values())[: len(found.steps)] == list(pantry.shelf().ids)

@@ -219,12 +219,20 @@ def test_second_opinion_and_files(call, answer, tmp_path):
     assert mix["second_opinion"]["cost_per_litre"] == pytest.approx(
         mix["exact_cost_per_litre"], rel=1e-6
     )
-    for ending in ("lp", "mps"):
-        path = tmp_path / f"mix.{ending}"
-        status, out, _ = call("mix", "--write", str(path))
-        assert status == 0
+    files = [tmp_path / "mix.lp", tmp_path / "mix.mps"]
+    status, out, _ = call("mix", "--write", str(files[0]), "--write", str(files[1]))
+    assert status == 0
+    for path in files:
         assert path.stat().st_size > 100
-        assert "mix.names.csv" in out
+        assert path.with_suffix(f".by-gram{path.suffix}").stat().st_size > 100
+        assert f"Wrote {path}" in out
+    assert out.count("mix.names.csv") == 1
+    assert "Generals" in files[0].read_text()
+    assert "Generals" not in files[0].with_suffix(".by-gram.lp").read_text()
+    exact = tmp_path / "exact.lp"
+    assert call("mix", "--exact", "--write", str(exact))[0] == 0
+    assert "Generals" not in exact.read_text()
+    assert call("mix", "--write", str(tmp_path / "a.lp"), "--write", "b.xyz")[0] == 2
     picture = tmp_path / "reads.svg"
     assert call("mix", "--picture", str(picture))[0] == 0
     assert picture.read_text().lstrip().startswith("<?xml")

@@ -24,7 +24,7 @@ from formulate.blend.mixed_integer import IntegerOptimal, solve_integer
 from formulate.blend.program import LinearProgram
 from formulate.blend.solve import Infeasible
 
-__all__ = ["Demand", "solve_demanding", "with_row", "with_rows"]
+__all__ = ["Demand", "solve_demanding", "tightened", "with_row", "with_rows"]
 
 Array = NDArray[np.float64]
 
@@ -63,6 +63,14 @@ def with_row(program: LinearProgram, row: Array, lower: float, upper: float) -> 
     return with_rows(program, row[None, :], np.array([lower]), np.array([upper]))
 
 
+def tightened(program: LinearProgram, demand: Demand, step: Array, rest: Array) -> LinearProgram:
+    """A program over counts with every row of a demand that is known so far."""
+    rows = demand.rows()
+    on_counts = np.zeros((len(rows), program.shape[1]))
+    on_counts[:, : step.size] = rows * step
+    return with_rows(program, on_counts, -rows @ rest, np.full(len(rows), math.inf))
+
+
 @dataclass(frozen=True)
 class _Counted:
     """A program over counts, whose first n columns they are, under a demand on their grams.
@@ -99,12 +107,8 @@ class _Counted:
 
     def tightened(self, lower: Array, upper: Array) -> LinearProgram:
         """The program within bounds, with every row known so far."""
-        rows = self.demand.rows()
-        on_counts = np.zeros((len(rows), self.program.shape[1]))
-        on_counts[:, : self.step.size] = rows * self.step
-        least = -rows @ self.rest
         inside = replace(self.program, col_lower=lower, col_upper=upper)
-        return with_rows(inside, on_counts, least, np.full(len(rows), math.inf))
+        return tightened(inside, self.demand, self.step, self.rest)
 
     def relax(self, lower: Array, upper: Array, cutoff: float) -> Relaxed[Array] | None:
         """The cheapest within bounds that no row cuts off; None where there is none."""

@@ -20,7 +20,7 @@ from formulate.base.errors import SolverFault
 from formulate.blend.mixed_integer import IntegerOptimal, solve_integer
 from formulate.blend.problem import LimitKind, Problem, Shelf
 from formulate.blend.solve import Infeasible, LinearProgram
-from formulate.blend.whole.demands import Demand, solve_demanding, with_row
+from formulate.blend.whole.demands import Demand, solve_demanding, tightened, with_row
 from formulate.blend.whole.steps import Step
 
 __all__ = ["Counts", "Search", "Wishes", "largest_counts"]
@@ -66,11 +66,15 @@ class Counts(ByContent):
         Proven relative distance of the price from the best possible; 0 when complete.
     complete : bool
         Whether every search ended by itself.
+    program : LinearProgram
+        Of which they are the cheapest, in whole numbers: wishes that come before the price
+        stand in it as rows, and so do the known rows of a demand.
     """
 
     counts: NDArray[np.intp]
     gap: float
     complete: bool
+    program: LinearProgram
 
 
 def largest_counts(shelf: Shelf, step: Array, rest: Array, most_volume: float) -> Array:
@@ -144,7 +148,12 @@ class Search:
                 raise SolverFault("a wish that was met could not be kept in whole measures")
             return None
         gap = 0.0 if last.complete else last.gap
-        return Counts(np.rint(last.x[:n]).astype(np.intp), gap, complete and last.complete)
+        price = _padded(self.problem.shelf.price * self.step, program)
+        program = replace(program, cost=price)
+        if self.demand is not None:
+            program = tightened(program, self.demand, self.step, self.rest)
+        whole = np.rint(last.x[:n]).astype(np.intp)
+        return Counts(whole, gap, complete and last.complete, program)
 
     def fullest(self, least: float, most: float) -> Counts | None:
         """The cheapest that fills the room, or comes as near to it as whole measures do."""

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -24,6 +24,7 @@ from formulate.base.messages import say
 from formulate.base.units import Kitchen
 from formulate.blend.mix import Mix, Status, finish, optimise
 from formulate.blend.problem import Problem, Shelf, build
+from formulate.blend.program import LinearProgram
 from formulate.blend.whole.demands import Demand
 from formulate.blend.whole.integer import Counts, Search, Wishes, largest_counts
 from formulate.blend.whole.steps import Step, kitchen_steps, measure_words, step_from_words
@@ -119,6 +120,8 @@ class KitchenMix(ByContent):
         Proven relative distance of the last search from the best possible: 0 when complete.
     complete : bool
         Whether every search ended by itself; otherwise this is the best found in the time.
+    program : LinearProgram or None
+        The integer program whose cheapest answer it is; the first n columns are the counts.
     """
 
     mix: Mix
@@ -130,6 +133,7 @@ class KitchenMix(ByContent):
     change: int | None
     gap: float
     complete: bool
+    program: LinearProgram | None = field(default=None, repr=False)
 
     @property
     def rounding_cost(self) -> float | None:
@@ -329,7 +333,16 @@ def _finished(search: Search, found: Counts, asked: tuple[float, float]) -> Kitc
         raise SolverFault("whole measures were found where exact amounts were not")
     change = None if targets is None else int(np.abs(found.counts - targets).sum())
     return KitchenMix(
-        mix, search.steps, found.counts, exact, least, most, change, found.gap, found.complete
+        mix,
+        search.steps,
+        found.counts,
+        exact,
+        least,
+        most,
+        change,
+        found.gap,
+        found.complete,
+        found.program,
     )
 
 
