@@ -28,7 +28,7 @@ from formulate.pantry.pantry import Pantry, recipe_named
 from formulate.pantry.recipe import Recipe
 
 if TYPE_CHECKING:
-    from formulate.blend.protect.chance import NotSure
+    from formulate.blend.protect.chance import NotSure, SureMix
     from formulate.blend.whole.kitchen_mix import NoKitchenMix
     from formulate.foods.spread import Spread
     from formulate.kitchen.jug import Container
@@ -424,7 +424,7 @@ def _explained(answer: MixAnswer) -> MixAnswer:
             plain = design(exact.shelf, answer.bands, exact.volume)  # what prices decide alone
             assert isinstance(plain, Mix)
             exact = plain
-    answer = replace(answer, exact=exact, problem=problem)
+    answer = replace(answer, exact=exact, problem=problem, surer=_surer(answer, problem))
     if request.explain:
         answer = replace(answer, reasons=_reasons(problem, exact))
     if request.opinion:
@@ -432,6 +432,33 @@ def _explained(answer: MixAnswer) -> MixAnswer:
 
         answer = replace(answer, opinion=second_opinion(problem))
     return answer
+
+
+#: Chance [%] that each range is held with, where that is told of a mix that is less sure.
+SURE = 95.0
+
+
+def _surer(answer: MixAnswer, problem: Problem) -> SureMix | NotSure | None:
+    """What being sure of each range would cost, where the milk is less sure of one."""
+    milk = answer.milk
+    if milk is None or milk.confidence is None or answer.protected is not None:
+        return None
+    unsure = [
+        read
+        for read in milk.confidence.reads
+        if read.read.band in answer.bands.binding
+        and read.chance_inside is not None
+        and read.chance_inside < SURE / 100
+    ]
+    if not unsure:
+        return None
+    from formulate.blend.protect.chance import design_sure
+
+    try:
+        found = design_sure(problem, spread_of(problem.shelf.composition, default_spreads()), SURE)
+    except SolverFault:
+        return None
+    return None if isinstance(found, NoMix) else found
 
 
 def _reasons(problem: Problem, exact: Mix) -> Reasons | None:

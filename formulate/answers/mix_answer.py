@@ -189,6 +189,9 @@ class MixAnswer:
         By the gram, of the size of `exact`.
     protected : SureMix, SureKitchenMix, GuardedMix or None
         What being sure promises and costs.
+    surer : SureMix, NotSure or None
+        What holding each range in 19 batches out of 20 would cost, by the gram, where the milk
+        holds some range less often; None where it does, or being sure was asked for.
     closest : Closest or None
         How far from the middles of the reference, where that was asked.
     front : Front or None
@@ -217,6 +220,7 @@ class MixAnswer:
     exact: Mix | None = field(default=None, repr=False)
     problem: Problem | None = field(default=None, repr=False)
     protected: SureMix | SureKitchenMix | GuardedMix | None = None
+    surer: SureMix | NotSure | None = None
     closest: Closest | None = None
     front: Front | None = None
     fewest: FewestMix | FewestByGram | None = None

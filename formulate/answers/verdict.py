@@ -22,7 +22,7 @@ import numpy as np
 
 from formulate.answers.cautions import Caution, milk_entries, told_of
 from formulate.answers.facts import MilkFacts
-from formulate.base.messages import listed, number, say
+from formulate.base.messages import listed, say
 from formulate.blend.mix import Mix, Status
 from formulate.blend.problem import Shelf
 from formulate.foods.bands import Basis, Read, Role, Standing, read_all
@@ -190,7 +190,7 @@ def _of_read(read: Read, made_for: str) -> Reason | None:
     low = read.standing is Standing.BELOW
     said = {
         "label": band.label,
-        "value": number(read.value),
+        "value": band.value_words(read.value),
         "unit": band.unit_words,
         "range": band.range_words,
     }

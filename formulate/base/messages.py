@@ -136,7 +136,7 @@ def _filled(place: re.Match[str], values: Mapping[str, object]) -> str:
 
 def _plain(value: object) -> str:
     if isinstance(value, float):
-        return f"{value:.6g}" if abs(value) < 1e6 else f"{value:,.0f}"
+        return f"{value:,.6g}" if abs(value) < 1e6 else f"{value:,.0f}"
     return f"{value:,}" if isinstance(value, int) and not isinstance(value, bool) else str(value)
 
 

@@ -30,6 +30,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, MissingComposition
+from formulate.base.messages import number
 from formulate.foods.food import Composition, row_numbers
 from formulate.foods.measures import MASS, measure
 
@@ -88,6 +89,24 @@ class Role(StrEnum):
     DEMANDED = "demanded"  # the mix is designed to it and a check answers for it
     SAFETY = "safety"  # a ceiling or floor that is never relaxed
     SHOWN = "shown"  # read beside its range, but never an answer
+
+
+#: Estimates that are no surer than two figures: osmolality is good to 15 %.
+_ROUGH = frozenset({"osmoles"})
+#: A read this close to an end, relative to the range, lies on it.
+EDGE = 1e-7
+
+
+def _figures(value: float, figures: int) -> str:
+    """A number to some figures, its thousands set apart."""
+    if value == 0:
+        return "0"
+    decimals = figures - 1 - math.floor(math.log10(abs(value)))
+    return f"{round(value, decimals):,.{max(decimals, 0)}f}"
+
+
+def _figured(text: str) -> float:
+    return float(text.replace(",", ""))
 
 
 class Standing(StrEnum):
@@ -211,10 +230,32 @@ class Band:
         if math.isinf(self.low) and math.isinf(self.high):
             return ""
         if math.isinf(self.low):
-            return f"up to {self.high:g}"
+            return f"up to {self.high:,g}"
         if math.isinf(self.high):
-            return f"at least {self.low:g}"
-        return f"{self.low:g} to {self.high:g}"
+            return f"at least {self.low:,g}"
+        return f"{self.low:,g} to {self.high:,g}"
+
+    def value_words(self, value: float) -> str:
+        """A read as said aloud, with as many figures as its measure is worth.
+
+        One outside the range has as many more as it takes not to look inside.
+        """
+        if not math.isfinite(value):
+            return "?"
+        said = _figures(value, 2) if self.measure in _ROUGH else number(value)
+        figures = 3
+        while self._missed(value) and not self._missed(_figured(said)) and figures < 9:
+            said, figures = _figures(value, figures), figures + 1
+        return said
+
+    def miss_words(self, miss: float) -> str:
+        """How far a read lies outside: "1.2", "less than 0.01"."""
+        if 0 < miss < 0.005:
+            return "less than 0.01"
+        return _figures(miss, 2) if self.measure in _ROUGH else number(miss)
+
+    def _missed(self, value: float) -> bool:
+        return not self.low - EDGE * self.width <= value <= self.high + EDGE * self.width
 
     @property
     def width(self) -> float:
@@ -436,10 +477,6 @@ def read(
         return Read(band, None, Standing.UNKNOWN)
     value = band.scale * float(row[used] @ grams[used]) / denominator
     return Read(band, value, _standing(band, value), (), assumed)
-
-
-#: A read this close to an end, relative to the range, lies on it.
-EDGE = 1e-7
 
 
 def _standing(band: Band, value: float) -> Standing | None:

@@ -445,7 +445,8 @@ def order_of_work(
         steps.append(_put_in(measured, j, level, base, kitchen))
     if level > container.volume:
         raise InputError(
-            f"{level:.0f} mL do not fit the {container.words}", "Design the mix for this container."
+            f"{level:,.0f} mL do not fit the {container.words}",
+            "Design the mix for this container.",
         )
     by_id = dict(zip(shelf.ids, shelf.foods, strict=True))
     left = leftovers(shelf, measured.grams)

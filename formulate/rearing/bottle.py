@@ -20,14 +20,14 @@ def bottle_words(millilitres: float, kitchen: Kitchen) -> str:
     "266 mL (9 fl oz)"; off the marks "142 mL (about 4 3/4 fl oz)", never more than it is.
     """
     if millilitres < _LITRE and (mark := mark_words(millilitres, kitchen)):
-        return f"{millilitres:.0f} mL ({mark})"
+        return f"{millilitres:,.0f} mL ({mark})"
     if millilitres >= _LITRE:
         return f"{millilitres / 1e3:.2f} L"
     if kitchen.metric:
-        return f"{millilitres:.0f} mL"
+        return f"{millilitres:,.0f} mL"
     ounces = _quarters(millilitres / unit_size("fl oz", kitchen))
     if not ounces:
-        return f"{millilitres:.0f} mL"
+        return f"{millilitres:,.0f} mL"
     return say("today.about-ounces", millilitres=millilitres, ounces=ounces)
 
 

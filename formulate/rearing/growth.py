@@ -278,7 +278,7 @@ def _alarms_of(animal: Animal, stretch: Stretch) -> Sequence[Alarm]:
 
 
 def _grams(kilograms: float) -> str:
-    return f"{kilograms * 1e3:.0f} g"
+    return f"{kilograms * 1e3:,.0f} g"
 
 
 def _days(number: int) -> str:

@@ -49,8 +49,8 @@ def _stretch_row(stretch: Stretch) -> tuple[str, ...]:
     return (
         f"{stretch.start.day}",
         f"{stretch.end.day}",
-        f"{stretch.gain * 1e3:.0f} g/d",
-        f"{low * 1e3:.0f} to {high * 1e3:.0f} g/d",
+        f"{stretch.gain * 1e3:,.0f} g/d",
+        f"{low * 1e3:,.0f} to {high * 1e3:,.0f} g/d",
         f"{stretch.litres:.2f} L/d",
         how,
     )
@@ -67,12 +67,12 @@ def _alarm_lines(alarm: Alarm) -> list[str]:
 def _growth_notes(checks: Sequence[GrowthCheck]) -> list[str]:
     error = value("scale-error")
     texts = [
-        f'A scale is taken to be right within {error * 1e3:.0f} g. Milk "by plan" was not logged: '
+        f'A scale is taken to be right within {error * 1e3:,.0f} g. Milk "by plan" was not logged: '
         "it is what a plan would have given.",
         "What feed should give: three published accounts of lambs, lowest to highest; creep and "
         "grass come on top.",
         f"Published lambs on bottled milk gained {value('published-gain-low') * 1e3:.0f} to "
-        f"{value('published-gain-high') * 1e3:.0f} g a day, most on as much as they liked. The "
+        f"{value('published-gain-high') * 1e3:,.0f} g a day, most on as much as they liked. The "
         'plan aims lower, for safety; the file may ask more: gain = "200 g".',
     ]
     if any(check.animal.species is Species.KID for check in checks):

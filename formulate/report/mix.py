@@ -76,6 +76,8 @@ def mix_lines(
 
     if answer.milk is not None:
         lines = milk(answer.milk, [*_promise(answer), *fewest_notes(answer, how)])
+        if answer.surer is not None:
+            lines += ["", tell.bullet(_surer_words(answer, how), "")]
     else:
         from formulate.report.no_mix import none_lines, tonight_notes
 
@@ -98,6 +100,22 @@ def mix_lines(
 
         lines += ["", opinion_line(answer)]
     return lines
+
+
+def _surer_words(answer: MixAnswer, how: How) -> str:
+    """What holding each range in 19 batches out of 20 would cost."""
+    from formulate.blend.protect.chance import SureMix
+
+    surer = answer.surer
+    if isinstance(surer, SureMix):
+        extra = max(surer.price_of_protection, 0.0)
+        money = tell.money(extra, answer.pantry.currency)
+        told = say("mix.surer-free") if extra < 0.005 else say("mix.surer", money=money)
+        return f"{told} {how('ask-surer', most=surer.sure)}".rstrip()
+    assert surer is not None
+    if surer.most is None:
+        return say("mix.never-surer")
+    return f"{say('mix.no-surer', most=surer.most)} {how('ask-surer', most=surer.most)}".rstrip()
 
 
 def title(answer: MixAnswer, made: JudgedMix) -> str:
@@ -186,6 +204,7 @@ def mix_shape(answer: MixAnswer) -> Shape:
 
         shape["second_opinion"] = opinion_shape(answer)
     if answer.milk is not None:
+        shape["surer"] = _surer_shape(answer)
         shape["as_recipe"] = answer.milk.recipe_text(answer.pantry)
     shape["try_next"] = [
         {
@@ -198,6 +217,17 @@ def mix_shape(answer: MixAnswer) -> Shape:
         for one in answer.tries
     ]
     return shape
+
+
+def _surer_shape(answer: MixAnswer) -> Shape | None:
+    from formulate.blend.protect.chance import SureMix
+
+    surer = answer.surer
+    if surer is None:
+        return None
+    if isinstance(surer, SureMix):
+        return {"sure": surer.sure, "extra_per_litre": surer.price_of_protection, "most": None}
+    return {"sure": surer.asked, "extra_per_litre": None, "most": surer.most}
 
 
 # --- to files ----------------------------------------------------------------------------------

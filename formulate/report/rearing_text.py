@@ -107,7 +107,7 @@ def _today_lines(today: Today) -> list[str]:
         lines.append("By the clock")
     for moment in sorted(rounds):
         each = [
-            f"{name} {mark_words(ml, kitchen) or f'{ml:.0f} mL'}" for name, ml in rounds[moment]
+            f"{name} {mark_words(ml, kitchen) or f'{ml:,.0f} mL'}" for name, ml in rounds[moment]
         ]
         total = sum(ml for _, ml in rounds[moment])
         text = f"{', '.join(each)}: {say.volume_words(total)} in all"
@@ -157,7 +157,7 @@ def _why(one: AnimalToday, day: DayFeed) -> str:
     aim = day.need - day.keep
     gain = aim / value("energy-per-gain-danso") * 1e3
     text = (
-        f"It needs {day.keep:.1f} MJ a day to live, and {day.need:.1f} MJ to gain {gain:.0f} g a "
+        f"It needs {day.keep:.1f} MJ a day to live, and {day.need:.1f} MJ to gain {gain:,.0f} g a "
         "day too; "
     )
     if day.reasons & Reason.SHORT_OF_AIM:
@@ -167,7 +167,7 @@ def _why(one: AnimalToday, day: DayFeed) -> str:
     text += f", {100 * day.litres * MILK_DENSITY / day.weight[1]:.0f} % of its weight. "
     cap_figure = "its veterinarian's cap" if animal.cap is not None else "the cap"
     per_kilogram = value("cap-per-feed") if animal.cap is None else animal.cap
-    text += f"No feed above {day.cap:.0f} mL, {cap_figure} of {per_kilogram:g} mL/kg. "
+    text += f"No feed above {day.cap:,.0f} mL, {cap_figure} of {per_kilogram:g} mL/kg. "
     asked = least_feeds(animal.species, day.age)
     if day.reasons & Reason.MORE_FEEDS:
         text += (
@@ -300,7 +300,7 @@ def _weaning_lines(weaning: Weaning, animal: Animal) -> list[str]:
     return [
         say.bullet(
             f"Weaning may start about {weaning.ready}{spread}; last milk {weaning.last_milk}. "
-            f"{weaning.litres_left:.0f} L of milk until then.",
+            f"{weaning.litres_left:,.0f} L of milk until then.",
             "  ",
         ),
         say.bullet(
@@ -321,10 +321,10 @@ def _spread_words(weaning: Weaning) -> str:
 def _amount_lines(today: Today) -> list[str]:
     plans = [plan for plan in today.plans if plan is not None]
     rows = [("Milk to make", "today", f"{today.litres_today:.1f} L")]
-    rows.append(("", "these seven days", f"{today.litres_week:.0f} L"))
+    rows.append(("", "these seven days", f"{today.litres_week:,.0f} L"))
     last = max(plan.days[-1] for plan in plans)
     total = sum(float(plan.litres.sum()) for plan in plans)
-    rows.append(("", f"to {last}", f"{total:.0f} L"))
+    rows.append(("", f"to {last}", f"{total:,.0f} L"))
     return [line.removeprefix("  ") for line in say.table(rows, right=(2,))]
 
 

@@ -130,7 +130,7 @@ def _animal_row(animal: AnimalSeason, several: bool) -> tuple[str, ...]:
         f"{animal.born}",
         dates,
         f"{animal.weight:.1f} kg",
-        f"{animal.litres.expected:.0f} L",
+        f"{animal.litres.expected:,.0f} L",
         f"{animal.cost.expected:,.2f}",
         animal.milk if several else "",
     )

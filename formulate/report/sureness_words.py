@@ -40,6 +40,8 @@ def chance_words(chance: float | None) -> str:
     percent = 100 * chance
     if percent >= 99:
         return f"{math.floor(percent * 10 + 1e-3) / 10:g} %"
+    if percent < 1:
+        return f"{math.floor(percent * 10 + 1e-3) / 10:g} %"
     return f"{math.floor(percent + 0.05):.0f} %"
 
 

@@ -39,7 +39,7 @@ _KEPT = "\u00a0"
 
 def bound(value: float) -> str:
     """An end of a range, as it was written."""
-    return f"{value:g}"
+    return f"{value:,g}"
 
 
 def money(value: float | None, currency: str) -> str:
@@ -52,15 +52,9 @@ def cost_words(value: float | None, currency: str) -> str:
     return "" if value is None or not math.isfinite(value) else money(value, currency)
 
 
-#: Estimates that are no surer than two figures: osmolality is good to 15 %.
-_ROUGH = frozenset({"osmoles"})
-
-
 def value_words(value: float, band: Band) -> str:
     """A read with as many figures as its measure is worth."""
-    if band.measure in _ROUGH and value and math.isfinite(value):
-        value = round(value, 1 - math.floor(math.log10(abs(value))))
-    return number(value)
+    return band.value_words(value)
 
 
 def share_words(share: float) -> str:
@@ -90,7 +84,7 @@ def standing_words(read: Read) -> str:
     word = "too low" if read.standing is Standing.BELOW else "too high"
     if read.band.role is Role.SHOWN:
         word = "below" if read.standing is Standing.BELOW else "above"
-    return f"{word} by {value_words(read.miss, read.band)}{stand_in}"
+    return f"{word} by {read.band.miss_words(read.miss)}{stand_in}"
 
 
 def sign(read: Read) -> str:

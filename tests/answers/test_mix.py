@@ -183,3 +183,43 @@ package = "1 pint"
 price = 11
 package = "2 lb"
 """)
+
+
+# --- what being surer would cost ----------------------------------------------------------------
+
+
+@pytest.mark.parametrize("by_gram", [True, False])
+def test_what_holding_each_range_in_19_of_20_batches_costs(by_gram):
+    """By two designs of the same shelf."""
+    pantry = sample_pantry()
+    answer = mix(pantry, "lamb-replacer", MixRequest(by_gram=by_gram))
+    sure = mix(pantry, "lamb-replacer", MixRequest(by_gram=True, sure=95.0))
+    plain = mix(pantry, "lamb-replacer", MixRequest(by_gram=True))
+    extra = sure.milk.mix.cost_per_litre - plain.milk.mix.cost_per_litre
+    assert answer.surer.price_of_protection == pytest.approx(extra, rel=1e-4)
+    *_, last = [line for line in "\n".join(mix_lines(answer)).split("\n\n") if line]
+    assert last.startswith("Holding each range in 19 batches out of 20 would cost 0.08 USD")
+    assert mix_shape(answer)["surer"]["extra_per_litre"] == pytest.approx(extra, rel=1e-4)
+
+
+def test_nothing_is_said_where_each_range_holds_as_surely_or_that_was_asked():
+    pantry = sample_pantry()
+    sure = mix(pantry, "lamb-replacer", MixRequest(sure=95.0))
+    assert sure.surer is None
+    assert "Holding each range" not in "\n".join(mix_lines(sure))
+    assert mix_shape(sure)["surer"] is None
+    wide = BandSet(
+        "wide", "Wide", "lamb", (Band("solids", Basis.AS_FED, "g/100 g", low=5.0, high=30.0),)
+    )
+    assert mix(pantry, wide, MixRequest(by_gram=True)).surer is None
+
+
+def test_where_no_mix_holds_each_range_so_often_it_is_said():
+    narrow = BandSet("narrow", "Narrow", "lamb", (
+        Band("solids", Basis.AS_FED, "g/100 g", low=16.0, high=16.4),
+        Band("fat", Basis.DRY_MATTER, "g/100 g", low=30.0, high=31.0),
+    ))  # fmt: skip
+    answer = mix(sample_pantry(), narrow)
+    text = " ".join("\n".join(mix_lines(answer)).split())
+    assert answer.surer.most < 95
+    assert f"one holds each in {answer.surer.most:g} % of them" in text

@@ -276,3 +276,20 @@ def test_the_band_on_its_edge_without_spread_is_inside():
     assert read(band, mix.shelf.composition, mix.grams).value == pytest.approx(4.0)
     for way in Way:
         assert how_sure(mix, spread, way=way, draws=100).of(band).chance_inside == 1.0
+
+
+@pytest.mark.parametrize(
+    ("chance", "said"),
+    [
+        (1.0, "above 99.9 %"),
+        (0.9994, "99.9 %"),
+        (0.951, "95 %"),
+        (0.01, "1 %"),
+        (0.0099, "0.9 %"),
+        (0.0014, "0.1 %"),
+        (0.00099, "below 0.1 %"),
+        (0.0, "below 0.1 %"),
+    ],
+)
+def test_no_chance_is_nothing_per_cent(chance, said):
+    assert chance_words(chance) == said

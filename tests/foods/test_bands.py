@@ -323,3 +323,49 @@ def test_a_set_of_a_person_s_own_comes_first():
         band_set("mine", {"mine": replace(own, bands=())})
     with pytest.raises(UnknownName, match=r"Sets: .*mine"):
         band_set("wholly-different", {"mine": own})
+
+
+OSMOLES = Band("osmoles", Basis.PER_KG_WATER, "mOsm/kg", high=520.0, role=Role.SAFETY)
+SOLIDS = Band("solids", Basis.AS_FED, "g/100 g", low=16.0, high=19.0)
+SODIUM = Band("sodium", Basis.PER_KG_WATER, "mg/kg", low=1500.0, high=2500.0)
+
+
+@pytest.mark.parametrize(
+    ("band", "value", "said"),
+    [
+        (OSMOLES, 487.3, "490"),
+        (OSMOLES, 7021.0, "7,000"),
+        (OSMOLES, 519.0, "520"),
+        (OSMOLES, 523.0, "523"),  # two figures would look inside
+        (OSMOLES, 520.4, "520.4"),
+        (SOLIDS, 17.04, "17.0"),
+        (SOLIDS, 15.94, "15.9"),
+        (SOLIDS, 15.96, "15.96"),
+        (SOLIDS, 15.9997, "15.9997"),
+        (SOLIDS, 19.004, "19.004"),
+        (SOLIDS, 0.0, "0.00"),
+        (SODIUM, 1749.6, "1,750"),
+        (SODIUM, 1499.7, "1,499.7"),
+        (SOLIDS, math.nan, "?"),
+    ],
+)
+def test_a_read_gets_the_figures_it_deserves(band, value, said):
+    assert band.value_words(value) == said
+
+
+@pytest.mark.parametrize(
+    ("band", "miss", "said"),
+    [
+        (SOLIDS, 0.0049, "less than 0.01"),
+        (SOLIDS, 0.0051, "0.01"),
+        (SOLIDS, 1.234, "1.23"),
+        (OSMOLES, 3.0, "3.0"),
+        (OSMOLES, 6501.0, "6,500"),
+    ],
+)
+def test_no_miss_is_nothing(band, miss, said):
+    assert band.miss_words(miss) == said
+
+
+def test_thousands_are_set_apart_in_ranges_too():
+    assert SODIUM.range_words == "1,500 to 2,500"

@@ -337,7 +337,7 @@ def test_the_shopping_list_is_the_librarys(visitor, folder):
         day = f"{trip.day:%A} {trip.day.day} {trip.day:%B}"
         assert f"{day} {trip.cost:.2f} USD" in page.text
     thrown = sum(x.grams for x in found.leftovers if not x.good and x.food == "heavy-cream")
-    assert f"thrown away, open too long: heavy cream {thrown:.0f} g" in page.text
+    assert f"thrown away, open too long: heavy cream {thrown:,.0f} g" in page.text
     for price in answer.prices:
         assert f"<td>{price.package}</td><td>{price.price:.2f} USD</td>" in page.html
     assert "In range, and within every safety limit. cream-and-powder" in page.text

@@ -63,7 +63,7 @@ def test_shopping_and_mixing():
     ]
     first = str(mixes[0]["description"])
     batch = next(b for b in SHOPPING.batches if b.day == mixes[0]["dtstart"].dt.date())
-    assert f"whole-milk: {dict(batch.takes)['whole-milk']:.0f} g" in first
+    assert f"whole-milk: {dict(batch.takes)['whole-milk']:,.0f} g" in first
 
 
 def test_every_feed_of_a_fortnight_with_its_millilitres():
