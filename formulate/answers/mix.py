@@ -441,7 +441,8 @@ SURE = 95.0
 def _surer(answer: MixAnswer, problem: Problem) -> SureMix | NotSure | None:
     """What being sure of each range would cost, where the milk is less sure of one."""
     milk = answer.milk
-    if milk is None or milk.confidence is None or answer.protected is not None:
+    priced = bool(np.isfinite(problem.shelf.price).all())
+    if milk is None or milk.confidence is None or answer.protected is not None or not priced:
         return None
     unsure = [
         read

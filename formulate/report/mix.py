@@ -252,7 +252,7 @@ def write_files(
 
         batch = None if answer.milk is None else answer.milk.batch
         by_gram = path
-        if batch is not None:
+        if batch is not None and batch.kitchen_mix.program is not None:
             whole = portable_measures(batch.problem, batch.kitchen_mix)
             written += map(str, write(whole, path))
             by_gram = path.with_suffix(f".by-gram{path.suffix}")

@@ -142,6 +142,19 @@ def _out_of_reach(answer: MixAnswer, no: OutOfReach) -> str:
     )
 
 
+#: Shares of a mix that differ by less are the same to a person.
+_SAME_SHARE = 0.005
+
+
+def _differ(answer: MixAnswer) -> bool:
+    """Whether the nearest mix by the gram is another than the one in whole measures."""
+    assert answer.nearest is not None
+    assert answer.instead is not None
+    one, other = answer.nearest.mix, answer.instead.mix
+    apart = abs(one.grams / one.weight - other.grams / other.weight)
+    return bool(apart.max() > _SAME_SHARE)
+
+
 def tonight_notes(
     answer: MixAnswer, name: Callable[[Food], str] = lambda food: food.id
 ) -> list[str]:
@@ -149,7 +162,7 @@ def tonight_notes(
     lines = []
     if answer.one_night is not None:
         lines.append(say("mix.one-night" if answer.one_night else "mix.not-one-night"))
-    if answer.nearest is not None and answer.nearest is not answer.instead:
+    if answer.nearest is not None and answer.instead is not None and _differ(answer):
         mix = answer.nearest.mix
         grams = [
             say("mix.grams", food=name(food), grams=weight(amount))
