@@ -89,6 +89,8 @@ def load_household(
     else:
         larder, told = _pantry_in(path.parent)
         said.append(told)
+    if path is not None and larder.stated and not read.flock.kitchen_said:
+        read = load_flock(path, now, larder.kitchen)
     return Home(read, larder, path, tuple(said))
 
 

@@ -53,7 +53,7 @@ def animal_of(name: str, entry: AnimalEntry, shape: FlockFile, now: datetime) ->
         hour,
         birth,
         _weighings(entry, faults),
-        _colostrum(entry, Kitchen(shape.kitchen), now, faults),
+        _colostrum(entry, Kitchen(shape.kitchen or Kitchen.US), now, faults),
         (),
         _creep(entry, faults),
         _temperatures(entry, now, faults),

@@ -349,6 +349,8 @@ class Flock:
         What veterinarians allowed.
     gone : tuple of Animal
         Those that were sold or died.
+    kitchen_said : bool
+        Whether the file says the kitchen.
     """
 
     animals: tuple[Animal, ...]
@@ -368,6 +370,7 @@ class Flock:
     invented: bool = False
     permissions: tuple[Permission, ...] = ()
     gone: tuple[Animal, ...] = ()
+    kitchen_said: bool = False
 
     @property
     def names(self) -> Sequence[str]:

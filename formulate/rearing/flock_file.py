@@ -5,7 +5,8 @@ A TOML file::
     name = "Barn orphans"              optional
     pantry = "pantry.toml"             beside this file
     mix = "cream-and-powder"           a recipe's name in the pantry, or recipe text
-    kitchen = "us"                     us | metric | imperial: the marks on the bottle
+    kitchen = "us"                     us | metric | imperial | uk | au: the marks on the bottle;
+                                       left out, those of the pantry's country
     feeding_times = ["06:00", "10:00", "14:00", "18:00", "22:00", "02:00"]
     gain = "180 g"                     a day, where more than the least sound gain is wanted
     jar = "1 quart"                    for mixed milk
@@ -93,7 +94,9 @@ class FlockRead:
         return max(self.now, datetime.now())
 
 
-def load_flock(path: Path | str, now: datetime | None = None) -> FlockRead:
+def load_flock(
+    path: Path | str, now: datetime | None = None, usual: Kitchen = Kitchen.US
+) -> FlockRead:
     """Read a flock file and the log beside it.
 
     Parameters
@@ -101,6 +104,8 @@ def load_flock(path: Path | str, now: datetime | None = None) -> FlockRead:
     path : Path or str
     now : datetime, optional
         The moment to plan from; else noon of the day that the file names, else this moment.
+    usual : Kitchen
+        Where the file does not say whose marks stand on the bottle.
 
     Raises
     ------
@@ -108,7 +113,7 @@ def load_flock(path: Path | str, now: datetime | None = None) -> FlockRead:
         With every fault of the flock file. Faults of the log are handed back instead.
     """
     path = Path(path)
-    read = parse_flock(read_text(path), str(path), now)
+    read = parse_flock(read_text(path), str(path), now, usual)
     log = read_log(log_path(path))
     # What was written down in this minute stands a second or two later in it, to keep the order.
     latest = [e.when for e in log.entries if e.when.replace(second=0) <= read.now]
@@ -124,13 +129,20 @@ def sample_flock(now: datetime | None = None) -> FlockRead:
     return replace(read, flock=replace(read.flock, pantry="", invented=True))
 
 
-def parse_flock(text: str, where: str = "flock", now: datetime | None = None) -> FlockRead:
+def parse_flock(
+    text: str,
+    where: str = "flock",
+    now: datetime | None = None,
+    usual: Kitchen = Kitchen.US,
+) -> FlockRead:
     """Read a flock from TOML text; see `load_flock`."""
     shape = read_shape(FlockFile, parse_toml(text, where), "flock", where)
+    said = shape.kitchen is not None
+    shape = replace(shape, kitchen=shape.kitchen or usual.value)
     if now is None:
         now = datetime.now() if shape.day is None else datetime.combine(shape.day, time(12))
     faults = Faults(where)
-    kitchen = Kitchen(shape.kitchen)
+    kitchen = Kitchen(shape.kitchen or usual)
 
     def volume(key: str, text: str | None) -> float | None:
         return None if text is None else faults.catch(key, lambda: parse_volume(text, kitchen))
@@ -163,6 +175,7 @@ def parse_flock(text: str, where: str = "flock", now: datetime | None = None) ->
         where,
         shape.sample,
         _permissions(shape, now.date(), faults),
+        kitchen_said=said,
     )
     faults.settle()
     return FlockRead(flock, now)

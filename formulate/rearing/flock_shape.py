@@ -119,7 +119,7 @@ class FlockFile:
     sample: bool = key(flag(), False)
     day: date | None = key(a_day(), None)
     species: str = key(_SPECIES, "lamb")
-    kitchen: str = key(one_of(*Kitchen), "us")
+    kitchen: str | None = key(one_of(*Kitchen), None)
     pantry: str | None = key(text(), None)
     mix: str | None = key(text(), None)
     gain: str | None = key(text(), None)

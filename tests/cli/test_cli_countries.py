@@ -361,3 +361,20 @@ def test_start_in_a_country_that_is_not_there(tmp_path, capsys):
     assert run(["start", str(tmp_path), "--country", "atlantis"]) == 2
     assert "no country" in capsys.readouterr().err
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    ("country", "said", "mark"),
+    [("uk", "", "mL"), ("fr", "", "mL"), ("us", "", "fl oz"), ("uk", 'kitchen = "us"', "fl oz")],
+)
+def test_bottles_have_the_marks_of_the_pantrys_country(country, said, mark, tmp_path, capsys):
+    write_sample(tmp_path, country)
+    flock = tmp_path / "flock.toml"
+    text = re.sub(r"(?m)^kitchen = .*$", said, flock.read_text(encoding="utf-8"))
+    if country == "us":
+        pantry = tmp_path / "pantry.toml"
+        stated = 'country = "us"\n' + pantry.read_text(encoding="utf-8")
+        pantry.write_text(stated, encoding="utf-8")
+    flock.write_text(text, encoding="utf-8")
+    text = told(capsys, "feed", flock)
+    assert re.search(rf"\d {mark}\b", text)
