@@ -454,6 +454,8 @@ def _surer(answer: MixAnswer, problem: Problem) -> SureMix | NotSure | None:
     if not unsure:
         return None
     from formulate.blend.protect.chance import design_sure
+    from formulate.foods.spread import spread_of
+    from formulate.foods.tables import default_spreads
 
     try:
         found = design_sure(problem, spread_of(problem.shelf.composition, default_spreads()), SURE)
