@@ -1,6 +1,7 @@
-"""The README's console blocks: read them, run them, write them again.
+"""What the documents take from the program: the README's console blocks, the map's modules.
 
-``python tests/readme.py`` puts what the commands print today into the README.
+``python tests/readme.py`` puts what the commands print today into the README, and the modules of
+each room into DEVELOPERS.md.
 """
 
 from __future__ import annotations
@@ -9,9 +10,19 @@ import contextlib
 import io
 import re
 import shlex
+import textwrap
 from pathlib import Path
 
-README = Path(__file__).parent.parent / "README.md"
+ROOT = Path(__file__).parent.parent
+README = ROOT / "README.md"
+DEVELOPERS = ROOT / "DEVELOPERS.md"
+MODULES = re.compile(r"(?<=<!-- modules -->\n).*?(?=<!-- end of modules -->)", re.DOTALL)
+#: The rooms, doors first, those inside another after it.
+ROOMS = (
+    *("cli", "page", "report", "report/pictures", "report/printed", "answers", "shopping"),
+    *("rearing", "kitchen", "instruments", "pantry", "pantry/labels", "blend", "blend/whole"),
+    *("blend/prices", "blend/protect", "foods", "base"),
+)
 BLOCK = re.compile(r"```console\n\$ (?P<command>formulate [^\n]*)\n(?P<output>.*?)```", re.DOTALL)
 
 
@@ -46,5 +57,20 @@ def rewritten(text: str) -> str:
     return BLOCK.sub(block, text)
 
 
+def rooms() -> str:
+    """Every room of the package with its modules, as DEVELOPERS.md lists them."""
+    lines = []
+    for room in ROOMS:
+        found = sorted(path.stem for path in (ROOT / "formulate" / room).glob("*.py"))
+        names = ", ".join(f"`{name}`" for name in found if name != "__init__")
+        lines += textwrap.wrap(
+            f"- **{room}/** {names}", 100, subsequent_indent="  ", break_on_hyphens=False
+        )
+    return "\n".join([*lines, ""])
+
+
 if __name__ == "__main__":
+    DEVELOPERS.write_text(
+        MODULES.sub(lambda _: rooms(), DEVELOPERS.read_text(encoding="utf-8")), encoding="utf-8"
+    )
     README.write_text(rewritten(README.read_text(encoding="utf-8")), encoding="utf-8")

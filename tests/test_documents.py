@@ -56,3 +56,18 @@ def test_every_measure_is_in_the_nomenclature_with_its_unit(name):
     measure = MEASURES[name]
     row = f"| `{name}` | {measure.unit} | {measure.symbol} |"
     assert row in DEVELOPERS
+
+
+def test_the_map_names_every_module_in_its_room():
+    assert readme.MODULES.search(DEVELOPERS)[0] == readme.rooms()
+
+
+def test_every_room_is_on_the_map():
+    package = ROOT / "formulate"
+    held = {path.parent.relative_to(package).as_posix() for path in package.rglob("*.py")}
+    assert held - {"."} == set(readme.ROOMS)
+
+
+def test_no_module_lies_loose():
+    found = {path.name for path in (ROOT / "formulate").glob("*.py")}
+    assert found == {"__init__.py", "__main__.py"}
