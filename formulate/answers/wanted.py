@@ -18,6 +18,7 @@ __all__ = [
     "WORDS",
     "Wanted",
     "entry_words",
+    "has_hour",
     "parse_moment",
     "wanted_of",
     "what_words",
@@ -107,13 +108,26 @@ def _words_hint() -> str:
     return say("record.words-hint", words=listed(WORDS))
 
 
-def parse_moment(text: str, now: datetime) -> datetime:
+def has_hour(word: str) -> bool:
+    """Whether what a word means happens at an hour; a weight or creep has only a day."""
+    name = word.strip().lower()
+    return name not in (*ENDINGS, _STRIKE) and (name not in WORDS or What(name).timed)
+
+
+def parse_moment(text: str, now: datetime, *, day_alone: bool = False) -> datetime:
     """Read "06:30" (the last time it was half past six) or "2026-11-14 06:30".
+
+    Parameters
+    ----------
+    text : str
+    now : datetime
+    day_alone : bool
+        Whether a day without an hour will do.
 
     Raises
     ------
     InputError
-        If it is neither, or has a time zone.
+        If it is neither, has a time zone, or lacks an hour.
     """
     words = text.strip()
     try:
@@ -124,11 +138,14 @@ def parse_moment(text: str, now: datetime) -> datetime:
         if hour is not None and hour.tzinfo is None:
             moment = datetime.combine(now.date(), hour)
             return moment if moment <= now + CLOCKS else moment - timedelta(days=1)
-        return local(datetime.fromisoformat(words))
+        found = local(datetime.fromisoformat(words))
     except ValueError:
         raise InputError(
             say("record.when.unclear", text=words[:40]), say("record.when.write")
         ) from None
+    if len(words) <= len("2026-11-14") and not day_alone:
+        raise InputError(say("record.when.no-hour", text=words), say("record.when.write"))
+    return found
 
 
 def when_words(entry: Entry) -> str:

@@ -12,7 +12,7 @@ from hypothesis import settings as budget
 from hypothesis import strategies as st
 
 from formulate.answers.record import Outcome, record
-from formulate.answers.wanted import WORDS, parse_moment, wanted_of
+from formulate.answers.wanted import WORDS, has_hour, parse_moment, wanted_of
 from formulate.base.errors import InputError, UnknownName
 from formulate.rearing import flock_file
 from formulate.rearing.flock_file import load_flock
@@ -342,10 +342,17 @@ def test_moments_as_people_write_them(text, moment):
     assert parse_moment(text, NOW) == moment
 
 
-@pytest.mark.parametrize("text", ["soon", "25:00", "2026-11-13T06:30+01:00", ""])
+@pytest.mark.parametrize("text", ["soon", "25:00", "2026-11-13T06:30+01:00", "", "2026-11-13"])
 def test_a_moment_that_is_none(text):
     with pytest.raises(InputError):
         parse_moment(text, NOW)
+
+
+def test_a_weight_has_only_a_day_and_a_feed_has_an_hour():
+    assert parse_moment("2026-11-13", NOW, day_alone=True) == datetime(2026, 11, 13)
+    assert [has_hour(w) for w in ("weight", "creep", "sold", "milk", "temperature", "strike")] == [
+        False, False, False, True, True, False,
+    ]  # fmt: skip
 
 
 # --- two people --------------------------------------------------------------------------------

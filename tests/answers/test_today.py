@@ -81,6 +81,24 @@ def test_litres_and_sittings_add_up(pantry):
         assert sitting.millilitres == sum(feed.millilitres for _, feed in sitting.feeds)
 
 
+@budget(max_examples=10, deadline=None)
+@given(st.floats(0.2, 20), animals(oldest=40))
+def test_a_batch_of_another_size_is_the_same_milk(times, animal):
+    pantry = sample_pantry()
+    parts = ((2, "quarts whole-milk"), (0.75, "cup heavy-cream"), (0.5, "cup nonfat-dry-milk"))
+    once, often = (
+        today(
+            barn(animal, times=SIX), pantry, named=" + ".join(f"{k * n:.9g} {w}" for n, w in parts)
+        )
+        for k in (1, times)
+    )
+    assert once.verdict is often.verdict
+    assert [a.feeds for a in once.animals] == [a.feeds for a in often.animals]
+    assert [[bar.id for bar in a.bars] for a in once.animals] == [
+        [bar.id for bar in a.bars] for a in often.animals
+    ]
+
+
 # --- what must not be fed ----------------------------------------------------------------------
 
 
