@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from formulate.answers.household import Home
     from formulate.answers.record import Recorded
     from formulate.page.animals import Barnful
+    from formulate.report.scour_told import ScourAsked, ScourTold
 
 __all__ = ["Animals", "Barn", "animals_of"]
 
@@ -72,6 +73,10 @@ class Animals:
     today : date or None
     by : str
         Who feeds, as they said last.
+    asks : ScourAsked or None
+        What is asked of one that scours; None where there is no animal.
+    scour : ScourTold or None
+        What to do for one that scours.
     """
 
     barn: Barnful | None = None
@@ -85,6 +90,8 @@ class Animals:
     times: str = ""
     today: date | None = None
     by: str = ""
+    asks: ScourAsked | None = None
+    scour: ScourTold | None = None
 
 
 def animals_of(store: Store, pantry: Pantry, **more: Any) -> Animals:
@@ -96,6 +103,7 @@ def animals_of(store: Store, pantry: Pantry, **more: Any) -> Animals:
             return found
         from formulate.answers.today import today
         from formulate.page.animals import barnful
+        from formulate.report.scour_told import scour_asked
 
         home = _household(store, pantry)
         flock = home.read.flock
@@ -106,6 +114,7 @@ def animals_of(store: Store, pantry: Pantry, **more: Any) -> Animals:
             times=" ".join(f"{moment:%H:%M}" for moment in flock.feeding_times),
             today=home.read.now.date(),
             milks=tuple(home.pantry.recipes),
+            asks=scour_asked(),
         )
         return replace(found, barn=barnful(today(home.read, home.pantry)))
     except InputError as error:
@@ -164,10 +173,10 @@ class Barn:
 
     def routes(self, app: Flask) -> None:
         """Say what answers where."""
-        for name in ("animal", "weigh", "fed", "note", "drink", "shop"):
+        for name in ("animal", "weigh", "fed", "note", "drink", "scour", "shop"):
             app.add_url_rule(f"/{name}", name, getattr(self, name), methods=["POST"])
 
-    def _page(self, done: Callable[[], str | Recorded]) -> Any:
+    def _page(self, done: Callable[[], str | Recorded | ScourTold]) -> Any:
         """Do something and show the animals, with what was said, asked or wrong."""
         pantry = self.store.shelf().pantry
         status = 200
@@ -189,12 +198,15 @@ class Barn:
             reply.set_cookie("by", animals.by, max_age=REMEMBERED, httponly=True, samesite="Strict")
         return reply
 
-    def _told(self, done: str | Recorded) -> dict[str, Any]:
+    def _told(self, done: str | Recorded | ScourTold) -> dict[str, Any]:
         """What is said after something was done, or asked before it."""
         if isinstance(done, str):
             return {"said": (done,)}
         from formulate.report.record_text import recorded_told
+        from formulate.report.scour_told import ScourTold
 
+        if isinstance(done, ScourTold):
+            return {"scour": done, "typed": request.form}
         if done.questions:
             fields = [(k, v) for k, v in request.form.items() if k not in ("token", "sure")]
             questions = tuple(question.text for question in done.questions)
@@ -229,8 +241,35 @@ class Barn:
         """Log a bottle."""
 
         def done() -> Recorded:
-            what = "colostrum" if request.form.get("what") == "colostrum" else "milk"
+            what = request.form.get("what", "")
+            what = what if what in ("colostrum", "drink") else "milk"
             return self._record(what, request.form.get("amount", ""), self._at())
+
+        return self._page(done)
+
+    def scour(self) -> Any:
+        """Say what to do for one that scours."""
+
+        def done() -> ScourTold:
+            from formulate.answers.rehydrate import rehydrate, seen
+            from formulate.rearing.scour import signs_of_scour
+            from formulate.report.scour_told import scour_told
+
+            form = request.form
+            home = _household(self.store, self.store.shelf().pantry)
+            looked = seen(
+                {sign: form.get(sign) or None for sign in signs_of_scour()},
+                temperature=form.get("temperature", "").strip() or None,
+                blood="blood" in form,
+                belly="belly" in form,
+                day=2 if "longer" in form else 1,
+                others="others" in form,
+                water={"yes": True, "no": False}.get(form.get("water", "")),
+            )
+            name = form.get("name", "")
+            by_scale = {"scale": True, "spoons": False}.get(form.get("measure", ""))
+            found = rehydrate(home.pantry, looked, read=home.read, animal=name, by_scale=by_scale)
+            return scour_told(name, found)
 
         return self._page(done)
 

@@ -26,16 +26,22 @@ __all__ = [
     "agreement_words",
     "amount_words",
     "day_sentences",
+    "drink_reads",
     "harm_words",
     "measure_words_of",
+    "none_sentences",
     "none_words",
     "now_list",
+    "read_words_of",
     "rehydrate_lines",
     "rehydrate_shape",
     "rules",
     "sign_words",
     "slip_words",
+    "verdict_lines_of",
+    "weigh_words",
     "when_lines",
+    "when_sentences",
 ]
 
 Shape = dict[str, Any]
@@ -199,6 +205,12 @@ def drink_reads(drink: DrinkTold) -> list[Read]:
     return [read for read in drink.mix.reads if read.band in held]
 
 
+def read_words_of(read: Read) -> tuple[str, str, str]:
+    """A read as label, value with its unit, and range: ("sodium", "102 mmol", "70 to 120")."""
+    name, told, unit, wanted, *_ = _read_row(read)
+    return name, f"{told} {unit}".strip(), wanted
+
+
 def _read_row(read: Read) -> tuple[str, ...]:
     unit = "to 1" if read.band.over else read.band.unit.partition("/")[0]
     return (
@@ -283,19 +295,22 @@ def _whole(figure: float | None) -> str:
 
 def when_lines(answer: Rehydration, how: How = no_how) -> list[str]:
     """Amounts and times."""
-    lines = [say("rehydrate.when.title")]
-    if len(answer.animals) > 1:
-        lines += _flock_lines(answer)
-    else:
-        for animal in answer.animals:
-            lines += [words.bullet(text) for text in animal_sentences(animal, answer)]
-    if not answer.animals:
+    table = _flock_lines(answer) if len(answer.animals) > 1 else []
+    bullets = [words.bullet(text) for text in when_sentences(answer, how)]
+    return [say("rehydrate.when.title"), *table, *bullets]
+
+
+def when_sentences(answer: Rehydration, how: How = no_how) -> list[str]:
+    """Amounts and times, of one animal or of any; a flock's amounts are a table."""
+    told = []
+    if len(answer.animals) == 1:
+        told += animal_sentences(answer.animals[0], answer)
+    elif not answer.animals:
         ask = f"{say('rehydrate.when.weigh-it')} {how('flock-weight')}".rstrip()
-        lines += [words.bullet(_per_kilogram()), words.bullet(ask)]
+        told += [_per_kilogram(), ask]
     *held, write = rules()
     name = next((one.name for one in answer.animals if one.name and one.amounts), "NAME")
-    write = f"{write} {how('write-drink', animal=name)}".rstrip()
-    return [*lines, *map(words.bullet, (*held, write))]
+    return [*told, *held, f"{write} {how('write-drink', animal=name)}".rstrip()]
 
 
 def _flock_lines(answer: Rehydration) -> list[str]:
@@ -388,22 +403,28 @@ def day_sentences(animal: AnimalDrink) -> list[str]:
 
 
 def _none_lines(answer: Rehydration) -> list[str]:
+    first, *more = none_sentences(answer)
+    if isinstance(answer.none, NoSpoons):
+        return [words.paragraph(first)]
+    return [first, *map(words.bullet, more)]
+
+
+def none_sentences(answer: Rehydration) -> list[str]:
+    """Why no drink can be made, and what would make one possible."""
     if isinstance(answer.none, NoSpoons):
         nearest = answer.none.nearest
         water = answer.water
         if nearest is None:
-            return [words.paragraph(say("rehydrate.none.spoons-scale", water=water))]
-        other = nearest.measures[0].words
+            return [say("rehydrate.none.spoons-scale", water=water)]
         name = "scale" if answer.by_scale else "spoons"
-        return [words.paragraph(say(f"rehydrate.none.{name}", water=water, other=other))]
-    lines = [say("rehydrate.none.title")]
+        return [say(f"rehydrate.none.{name}", water=water, other=nearest.measures[0].words)]
+    told = [say("rehydrate.none.title")]
     if not answer.missing:
-        return [*lines, words.bullet(say("rehydrate.none.nothing"))]
+        return [*told, say("rehydrate.none.nothing")]
     sets = [listed([name.replace("-", " ") for name in foods]) for foods in answer.missing]
     first, *more = sets
-    lines.append(words.bullet(say("rehydrate.none.needs", foods=first)))
-    lines += [words.bullet(say("rehydrate.none.needs-or", foods=foods)) for foods in more]
-    return lines
+    told.append(say("rehydrate.none.needs", foods=first))
+    return told + [say("rehydrate.none.needs-or", foods=foods) for foods in more]
 
 
 # --- JSON ---------------------------------------------------------------------------------------

@@ -140,6 +140,15 @@ def test_the_animals_by_mouse(with_animals, width):
         driver.execute_script("window.stayed = true")
         pressed(driver, "Write it down", 'form[action^="/weigh"]')
         wait(driver, lambda: "Written down: Wren, 4.00 kg" in by_id(driver, "animals").text)
+        opened = driver.find_element(By.CSS_SELECTOR, "#scours-1 summary")
+        wait(driver, lambda: click(driver, opened) or True)
+        Select(by_id(driver, "eyes-1")).select_by_visible_text("slightly sunken")
+        pressed(driver, "What to do for Pip")
+        wait(driver, lambda: "Only if your veterinarian agrees" in by_id(driver, "scours-1").text)
+        heard = by_id(driver, "heard").get_attribute("textContent")
+        assert heard == "Only if your veterinarian agrees"
+        assert Select(by_id(driver, "eyes-1")).first_selected_option.text == "slightly sunken"
+        look(driver, width)
         pressed(driver, "Make my shopping list")
         wait(driver, lambda: "trips" in by_id(driver, "shopping").text)
         assert driver.execute_script("return window.stayed") is True

@@ -14,7 +14,7 @@ PAGE = Path(formulate.page.__file__).parent
 URLENCODED = "application/x-www-form-urlencoded"
 FORM = {"token": TOKEN, "whom": "lamb-replacer"}
 ROUTES = ("mix", "answer", "check", "checked", "save", "keep", "carton", "shelve", "animal",
-          "weigh", "fed", "drink", "shop")  # fmt: skip
+          "weigh", "fed", "note", "drink", "scour", "shop")  # fmt: skip
 
 
 @pytest.fixture(scope="module")

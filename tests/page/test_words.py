@@ -84,6 +84,9 @@ def pages(tmp_path_factory):
         (folder / f"{name}.toml").write_bytes(data)
     visitor.open()
     found.append(visitor.press("Make my shopping list", form="shop"))
+    for eyes in ("sunken", "deep"):
+        asked = visitor.press("What to do for Pip", form="scour-1", typed={"eyes": eyes})
+        found.append(asked)
     return found
 
 

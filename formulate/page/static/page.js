@@ -76,7 +76,9 @@
     try {
       const where = part === "checked" ? "/checked" : form.getAttribute("action");
       put(part, await send(where, form, button, part));
-      if (part === "animals") document.querySelector("#animals .note")?.scrollIntoView({ block: "center" });
+      const place = document.getElementById(part);
+      const told = place.querySelector("[data-heard]") ?? place.querySelector(".note");
+      if (part === "animals") told?.scrollIntoView({ block: "center" });
     } catch (error) {
       heard.textContent = error.message;
       heard.classList.remove("unseen");

@@ -1,0 +1,223 @@
+"""One scours, on the page: signs and veterinarian first, the drink is the library's."""
+
+import re
+from importlib.resources import files
+
+import pytest
+from page.visitor import Visitor
+
+from formulate.answers.household import load_household
+from formulate.answers.rehydrate import rehydrate, seen
+from formulate.answers.today import today
+from formulate.pantry.recipe import parse_recipe
+from formulate.rearing.flock_file import load_flock
+from formulate.report.rehydrate import rehydrate_lines
+
+PIP, WREN, BRAMBLE, DOT = "scour-1", "scour-2", "scour-3", "scour-4"
+ONLY_IF = "Only if your veterinarian agrees"
+
+
+@pytest.fixture
+def folder(tmp_path):
+    for name in ("pantry", "flock"):
+        data = files("nutrient_tables").joinpath(f"sample_{name}.toml").read_bytes()
+        (tmp_path / f"{name}.toml").write_bytes(data)
+    return tmp_path
+
+
+@pytest.fixture
+def visitor(folder):
+    return Visitor(folder)
+
+
+def ask(visitor, form=PIP, **typed):
+    return visitor.press("What to do for", form=form, typed=typed)
+
+
+def part_of(page, number=1):
+    """What stands under one animal, its form left out."""
+    start = page.html.index(f'id="scours-{number}"')
+    return page.html[start : page.html.index("<form", start)]
+
+
+def words_of(html):
+    return " ".join(re.sub(r"<[^>]+>", " ", html).split())
+
+
+def of_the_library(folder, animal, **more):
+    home = load_household(folder / "flock.toml")
+    return rehydrate(home.pantry, seen({}, **more), read=home.read, animal=animal)
+
+
+def test_the_drink_under_an_animal_is_the_librarys(visitor, folder):
+    answer = of_the_library(folder, "Pip")
+    told = words_of(part_of(ask(visitor)))
+    for measure in answer.drink.measures:
+        assert f"{measure.words} {measure.food.replace('-', ' ')}" in told
+    (animal,) = answer.animals
+    for _, amount in animal.amounts:
+        assert f"{amount.times} x {amount.millilitres:.0f} mL" in told
+    # Every bullet of the command stands here too, or is asked by the form.
+    shown = told.replace("&#39;", "'")
+    asked = {sign.ask for sign in answer.check.missing}
+    for paragraph in " ".join(rehydrate_lines(answer)).split("  - ")[1:]:
+        sentence = " ".join(paragraph.split())
+        if not any(sentence.startswith(ask) for ask in asked):
+            assert sentence.partition(". ")[0][:60] in shown, sentence
+
+
+def test_the_veterinarian_and_the_signs_stand_before_the_recipe(visitor):
+    asked = part_of(visitor.page)
+    assert "Ring your veterinarian first" in asked
+    assert "it cannot stand, does not suck" in asked
+    told = words_of(part_of(ask(visitor, eyes="sunken")))
+    order = ("Ring your veterinarian first", "clearly dried out", ONLY_IF, "baking soda, level",
+             "day if it is clearly dried out", "If something slips")  # fmt: skip
+    places = [told.index(words) for words in order]
+    assert places == sorted(places)
+    assert "Never in milk." in told
+
+
+def test_a_veterinarians_word_stands_in_its_place(visitor, folder):
+    text = of_the_library(folder, "Pip").drink.text
+    word = (
+        f'\n[[veterinarian]]\nrecipe = "{text}"\nname = "Dr Berg"\non = 2026-11-13\n'
+        'allows = "for two days"\n'
+    )
+    path = folder / "flock.toml"
+    path.write_text(path.read_text() + word)
+    assert load_flock(path).flock.permissions
+    told = words_of(part_of(ask(visitor)))
+    assert "Dr Berg" in told
+    assert "for two days" in told
+    assert ONLY_IF not in told
+
+
+@pytest.mark.parametrize(
+    ("typed", "why"),
+    [({"stands": "no"}, "It cannot stand."), ({"sucks": "no"}, "It does not suck"),
+     ({"mouth": "cold"}, "Its mouth is cold"), ({"temperature": "95 F"}, "below 37"),
+     ({"belly": "1"}, "belly")],
+)  # fmt: skip
+def test_no_recipe_for_one_that_a_drink_would_harm(visitor, typed, why):
+    page = ask(visitor, **typed)
+    told = words_of(part_of(page))
+    assert why in told
+    assert "Veterinarian now" in told
+    assert 'class="recipe"' not in part_of(page)
+    assert "tsp" not in told
+
+
+def test_a_badly_dried_animal_gets_no_amounts(visitor):
+    told = words_of(part_of(ask(visitor, gums="dry")))
+    assert "Its gums are dry or white" in told
+    assert "mL (" not in told
+
+
+def test_one_under_two_days_gets_none(visitor):
+    page = ask(visitor, form=DOT)
+    assert "under two days old" in words_of(part_of(page, 4))
+    assert 'class="recipe"' not in part_of(page, 4)
+
+
+def test_without_clean_water_beside_it_there_is_none(visitor):
+    page = ask(visitor, water="no")
+    assert "no clean water beside it" in part_of(page)
+    assert 'class="recipe"' not in part_of(page)
+
+
+def test_a_scale_and_spoons_are_compared(visitor):
+    spoons = words_of(part_of(ask(visitor, measure="spoons")))
+    scale = words_of(part_of(ask(visitor, measure="scale")))
+    assert "Weighing is safer" in spoons
+    assert "g dextrose" in scale
+    assert "tsp" not in scale.partition("If something slips")[0]
+
+
+def test_what_was_looked_at_stays_in_its_own_form(visitor):
+    page = ask(visitor, form=BRAMBLE, eyes="sunken", gums="wet", blood="1", temperature="39.0")
+    assert page.values(BRAMBLE, "eyes") == ["sunken"]
+    assert page.values(BRAMBLE, "gums") == ["wet"]
+    assert page.values(BRAMBLE, "blood") == ["1"]
+    assert page.values(BRAMBLE, "temperature") == ["39.0"]
+    assert page.values(PIP, "eyes") == [""]
+    assert not page.values(PIP, "blood")
+    assert page.html.count("scours</summary>") == 4
+    assert len(re.findall(r'<details id="scours-\d" open', page.html)) == 1
+
+
+@pytest.mark.parametrize("typed", [{"temperature": "hot"}, {"eyes": "round"}, {"name": "Nobody"}])
+def test_what_cannot_be_read_is_told(visitor, folder, typed):
+    page = ask(visitor, **typed)
+    assert page.status == 422
+    assert 'role="alert"' in page.html
+    assert str(folder) not in page.text.replace(f"Its files are in {folder}.", "")
+
+
+def test_asking_writes_nothing(visitor, folder):
+    before = {path.name: path.read_bytes() for path in folder.iterdir()}
+    ask(visitor, eyes="sunken")
+    assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
+
+
+def test_a_drink_is_written_down_and_is_no_milk(visitor, folder):
+    before = visitor.page.text
+    typed = {"name": "Pip", "amount": "90 mL", "what": "drink"}
+    page = visitor.press("Write it down", form="fed", typed=typed)
+    assert page.status == 200
+    animal = load_flock(folder / "flock.toml").flock.animal("Pip")
+    assert [drink.millilitres for drink in animal.drinks] == [90]
+    home = load_household(folder / "flock.toml")
+    pip = next(one for one in today(home.read, home.pantry).animals if one.name == "Pip")
+    assert all(feed.logged is None for feed in pip.feeds)
+    last = re.search(r"Last fed: [^.]*?(?= |$)", before)[0]
+    assert last in page.text
+
+
+def test_its_temperature_in_the_log_counts(visitor):
+    typed = {"name": "Pip", "what": "temperature", "amount": "95 F"}
+    visitor.press("Write it down", form="note", typed=typed)
+    assert "below 37" in words_of(part_of(ask(visitor)))
+
+
+def test_one_that_was_sold_is_not_asked_about(visitor):
+    page = visitor.press("Write it down", form="note", typed={"name": "Wren", "what": "sold"})
+    assert "Wren scours" not in page.text
+    assert "Bramble scours" in page.text
+
+
+def test_without_glucose_or_honey_it_says_what_is_wanted(visitor, folder):
+    path = folder / "pantry.toml"
+    text = path.read_text()
+    for food in ("dextrose", "honey"):
+        text = re.sub(rf"(?m)^\[foods\.{food}\][^\n]*\n(?:[^\[\n][^\n]*\n)*", "", text)
+    path.write_text(text)
+    page = ask(visitor)
+    told = words_of(part_of(page))
+    assert "No drink can be made of what is here" in told
+    assert "It would need" in told
+
+
+def test_no_two_things_on_the_page_have_one_name(visitor):
+    for page in (visitor.page, ask(visitor), ask(visitor, form=BRAMBLE, stands="no")):
+        ids = re.findall(r'\bid="([^"]+)"', page.html)
+        assert len(ids) == len(set(ids))
+        for name in re.findall(r'<label for="([^"]+)"', page.html):
+            assert name in ids
+
+
+def test_only_the_animals_come_back_to_the_script(visitor):
+    part = visitor.send("/scour", visitor.page.fields[PIP], **{"X-Part": "animals"})
+    assert "<html" not in part.html
+    assert ONLY_IF in part.text
+    assert f'data-heard="{ONLY_IF}"' in part.html
+
+
+def test_the_recipe_on_the_page_reads_as_the_page_says(visitor, folder):
+    """Read off the page, typed again and checked, the drink is inside every range."""
+    page = ask(visitor)
+    lines = re.findall(r"<li><strong>(.*?)</strong>", part_of(page))
+    text = " + ".join(line.removesuffix(", level") for line in lines)
+    home = load_household(folder / "flock.toml")
+    parse_recipe(text, home.pantry.table, home.pantry.kitchen)
+    assert rehydrate(home.pantry, recipe=text).good
