@@ -50,12 +50,19 @@ class MilkTold:
     reasons: tuple[str, ...]
 
 
-def milks_told(milks: Sequence[FedMilk]) -> list[MilkTold]:
-    """The verdict on each milk that is fed now, the worst first, with who drinks it and why."""
+def milks_told(milks: Sequence[FedMilk], most: int | None = None) -> list[MilkTold]:
+    """The verdict on each milk that is fed now, the worst first, with who drinks it and why.
+
+    Parameters
+    ----------
+    milks : sequence of FedMilk
+    most : int, optional
+        How many reasons are told of one milk; by default all.
+    """
     said: dict[tuple[Verdict, tuple[str, ...]], dict[tuple[str, ...], list[str]]] = {}
     for milk in sorted(fed_now(milks), key=lambda milk: milk.verdict.rank):
         inside = milk.verdict is Verdict.INSIDE
-        reasons = () if inside else tuple(reason.text for reason in milk.judgement.reasons)
+        reasons = () if inside else tuple(r.text for r in milk.judgement.reasons[:most])
         by_animals = said.setdefault((milk.verdict, reasons), {})
         for animals, names in by_animals.items():
             if names == [milk.name]:  # lambs and kids on one milk
@@ -83,9 +90,9 @@ def _whose(names: Sequence[str], animals: Sequence[str]) -> str:
 def milks_told_lines(milks: Sequence[FedMilk], most: int | None = None) -> list[str]:
     """The verdict on each milk as lines of text, with so many reasons each."""
     lines = []
-    for told in milks_told(milks):
+    for told in milks_told(milks, most):
         lines.append(paragraph(f"{told.headline} {told.who}"))
-        lines += [bullet(reason) for reason in told.reasons[:most]]
+        lines += [bullet(reason) for reason in told.reasons]
     return lines
 
 
