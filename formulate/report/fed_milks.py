@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from formulate.answers.milks import FedMilk, fed_now
-from formulate.answers.verdict import Verdict
+from formulate.answers.milks import FedMilk, fed_now, worst
+from formulate.answers.verdict import Judgement, Verdict
 from formulate.base.messages import listed, say
 from formulate.rearing.flock import Permission
 from formulate.rearing.milk import Milk
@@ -19,6 +19,7 @@ __all__ = [
     "animal_words",
     "fed_milk_lines",
     "fed_milk_shape",
+    "fed_verdict_shape",
     "milk_shape",
     "milks_told",
     "milks_told_lines",
@@ -79,6 +80,13 @@ def milks_told(milks: Sequence[FedMilk], most: int | None = None) -> list[MilkTo
         )
         for (verdict, reasons), by_animals in said.items()
     ]
+
+
+def fed_verdict_shape(milks: Sequence[FedMilk]) -> Shape:
+    """The worst verdict of what is fed now, with every reason once."""
+    reasons = [reason for milk in fed_now(milks) for reason in milk.judgement.reasons]
+    reasons.sort(key=lambda reason: reason.verdict.rank)
+    return verdict_shape(Judgement(worst(milks), tuple(dict.fromkeys(reasons))))
 
 
 def _whose(names: Sequence[str], animals: Sequence[str]) -> str:

@@ -7,10 +7,8 @@ from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 
 from formulate.answers.due import DueFeed
-from formulate.answers.milks import fed_now
 from formulate.answers.record import Recorded
 from formulate.answers.today import AnimalToday, Today
-from formulate.answers.verdict import Judgement
 from formulate.foods.tables import sources
 from formulate.rearing.colostrum import ColostrumPlan
 from formulate.rearing.feed_plan import Reason, Stage, Weaning
@@ -19,9 +17,8 @@ from formulate.rearing.growth import Alarm, Stretch
 from formulate.rearing.portions import bottle_step
 from formulate.rearing.schedule import least_feeds
 from formulate.rearing.warmth import Warmth
-from formulate.report.fed_milks import fed_milk_shape, milk_shape
+from formulate.report.fed_milks import fed_milk_shape, fed_verdict_shape, milk_shape
 from formulate.report.shapes import Shape, caution_shape
-from formulate.report.verdict_words import verdict_shape
 
 __all__ = [
     "animal_shape",
@@ -126,11 +123,9 @@ def colostrum_shape(plan: ColostrumPlan) -> Shape:
 
 def today_shape(today: Today) -> Shape:
     """A flock at one moment: what every other shape of it begins with."""
-    judged = fed_now(today.milks)
-    reasons = sorted((r for m in judged for r in m.judgement.reasons), key=lambda r: r.verdict.rank)
     return {
         **_head(today),
-        **verdict_shape(Judgement(today.verdict, tuple(dict.fromkeys(reasons)))),
+        **fed_verdict_shape(today.milks),
         "milks": [fed_milk_shape(milk) for milk in today.milks],
         "warnings": list(today.warnings),
         "notes": list(today.notes),

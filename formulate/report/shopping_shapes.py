@@ -8,7 +8,7 @@ from formulate.answers.season import MilkBeside, SeasonAnswer
 from formulate.answers.shop import ShopAnswer
 from formulate.foods.tables import sources
 from formulate.rearing.figures import figure
-from formulate.report.fed_milks import fed_milk_shape
+from formulate.report.fed_milks import fed_milk_shape, fed_verdict_shape
 from formulate.report.rearing_shapes import figures_shape
 from formulate.report.season_text import SEASON_FIGURES, totals
 from formulate.report.shapes import pantry_shape
@@ -24,7 +24,7 @@ Shape = dict[str, Any]
 def _head(answer: ShopAnswer) -> Shape:
     flock = answer.read.flock
     return {
-        "verdict": answer.verdict.value,
+        **fed_verdict_shape((*answer.milks, *answer.taken)),
         "milks": [fed_milk_shape(milk) for milk in answer.milks],
         "also": [fed_milk_shape(milk) for milk in answer.offered],
         "flock": flock.name or flock.where,

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from formulate.answers.sheet import Sheet, SheetAmount, SheetMilk
-from formulate.report.fed_milks import fed_milk_shape
+from formulate.report.fed_milks import fed_milk_shape, fed_verdict_shape
 from formulate.report.milk import plan_shape
 from formulate.report.printed.wording import Dates
 
@@ -19,7 +19,7 @@ def sheet_shape(sheet: Sheet, mixed: date | None) -> Shape:
     """What stands on a sheet."""
     dates = Dates.of(mixed)
     return {
-        "verdict": sheet.verdict.value,
+        **fed_verdict_shape(sheet.fed),
         "mixed_on": dates.mixed,
         "use_by": dates.use_by,
         "milks": [_milk_shape(milk) for milk in sheet.milks],
