@@ -252,13 +252,12 @@ class Barn:
 
         def done() -> ScourTold:
             from formulate.answers.rehydrate import rehydrate, seen
-            from formulate.rearing.scour import signs_of_scour
-            from formulate.report.scour_told import scour_told
+            from formulate.report.scour_told import scour_asked, scour_told
 
             form = request.form
             home = _household(self.store, self.store.shelf().pantry)
             looked = seen(
-                {sign: form.get(sign) or None for sign in signs_of_scour()},
+                {sign.id: form.get(sign.id) or None for sign in scour_asked().signs},
                 temperature=form.get("temperature", "").strip() or None,
                 blood="blood" in form,
                 belly="belly" in form,
