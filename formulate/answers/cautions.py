@@ -12,7 +12,7 @@ from functools import cache
 from typing import Any
 
 from formulate.answers.condition_data import condition_from
-from formulate.answers.conditions import Condition, Found
+from formulate.answers.conditions import Applied, Condition
 from formulate.answers.facts import AnimalFacts, MilkFacts
 from formulate.base.errors import InputError, UnknownName
 from formulate.base.messages import fill, listed, places_of
@@ -22,7 +22,7 @@ from formulate.foods.tables import read_toml, sources
 
 __all__ = [
     "Caution",
-    "Entry",
+    "CautionEntry",
     "cautions_at",
     "cautions_for",
     "entries_from",
@@ -60,7 +60,7 @@ class Caution:
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
+class CautionEntry:
     """One entry of the data.
 
     Parameters
@@ -89,18 +89,18 @@ class Entry:
     shown: bool = True
     unless: tuple[str, ...] = ()
 
-    def told(self, found: Found) -> str:
+    def told(self, found: Applied) -> str:
         """The text with its places filled."""
         foods, names = listed(found.foods), listed(found.names)
         values = {"value": found.value, "foods": foods, "names": names, "count": len(found.foods)}
         return fill(self.text, values)
 
-    def caution(self, found: Found) -> Caution:
+    def caution(self, found: Applied) -> Caution:
         """As a caution."""
         return Caution(self.id, self.told(found), self.source, self.shown)
 
 
-def entries_from(table: Mapping[str, Any]) -> tuple[Entry, ...]:
+def entries_from(table: Mapping[str, Any]) -> tuple[CautionEntry, ...]:
     """Read the entries of a table.
 
     Raises
@@ -109,7 +109,7 @@ def entries_from(table: Mapping[str, Any]) -> tuple[Entry, ...]:
         At the entry: a condition that says nothing, a source, status, verdict or place that
         does not exist, a key too many.
     """
-    found: list[Entry] = []
+    found: list[CautionEntry] = []
     for name, fields in table.items():
         try:
             found.append(_entry(name, fields, [entry.id for entry in found]))
@@ -121,7 +121,7 @@ def entries_from(table: Mapping[str, Any]) -> tuple[Entry, ...]:
 _KEYS = ("verdict", "when", "text", "source", "status", "shown", "unless")
 
 
-def _entry(name: str, fields: Mapping[str, Any], before: Sequence[str]) -> Entry:
+def _entry(name: str, fields: Mapping[str, Any], before: Sequence[str]) -> CautionEntry:
     for key in fields:
         if key not in _KEYS:
             raise UnknownName("key", key, _KEYS)
@@ -141,7 +141,7 @@ def _entry(name: str, fields: Mapping[str, Any], before: Sequence[str]) -> Entry
     for other in unless:
         if other not in before:
             raise UnknownName("entry before it", other, before)
-    return Entry(
+    return CautionEntry(
         name,
         condition_from(fields["when"]),
         " ".join(fields["text"].split()),
@@ -158,7 +158,7 @@ _ANY_LAW = "local-rules"
 
 
 @cache
-def milk_entries() -> tuple[Entry, ...]:
+def milk_entries() -> tuple[CautionEntry, ...]:
     """What may be said of a milk, in the order of weight; the law of each country among it."""
     entries = []
     for entry in entries_from(read_toml("cautions.toml")["milk"]):
@@ -170,22 +170,22 @@ def milk_entries() -> tuple[Entry, ...]:
     return tuple(entries)
 
 
-def _law_entries() -> Iterator[Entry]:
+def _law_entries() -> Iterator[CautionEntry]:
     for country in countries():
         for number, law in enumerate(law_of(country), 1):
             name = f"law-{country}" if number == 1 else f"law-{country}-{number}"
             when = condition_from({"country": country})
-            yield Entry(name, when, f"{law.text} {law.ask}", law.source, "source")
+            yield CautionEntry(name, when, f"{law.text} {law.ask}", law.source, "source")
 
 
 @cache
-def _animal_entries() -> tuple[Entry, ...]:
+def _animal_entries() -> tuple[CautionEntry, ...]:
     return entries_from(read_toml("cautions.toml")["animal"])
 
 
 def told_of(
-    entries: Sequence[Entry], facts: MilkFacts | AnimalFacts
-) -> Iterator[tuple[Entry, Found]]:
+    entries: Sequence[CautionEntry], facts: MilkFacts | AnimalFacts
+) -> Iterator[tuple[CautionEntry, Applied]]:
     """Entries that apply, each with what its condition found."""
     told: set[str] = set()
     for entry in entries:

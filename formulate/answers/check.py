@@ -17,7 +17,7 @@ from formulate.foods.bands import BandSet, read_all
 from formulate.foods.national import country_foods
 from formulate.foods.tables import band_set, table_composition
 from formulate.instruments import parse_readings
-from formulate.instruments.diagnosis import Found, find_slips
+from formulate.instruments.diagnosis import Explained, find_slips
 from formulate.pantry import reading
 from formulate.pantry.pantry import Pantry, recipe_named
 from formulate.pantry.recipe import Recipe, parse_parts
@@ -63,7 +63,7 @@ class CheckAnswer:
     recipe : Recipe or None
     milk : JudgedMix or None
         Both None where something in it must not be fed and no table has its composition.
-    held : Found or None
+    held : Explained or None
         The instruments' readings held to the recipe; None without readings.
     without : tuple of Without
         Foods that alone keep it from being fed: what the rest would be.
@@ -76,7 +76,7 @@ class CheckAnswer:
     judgement: Judgement
     recipe: Recipe | None = None
     milk: JudgedMix | None = None
-    held: Found | None = None
+    held: Explained | None = None
     without: tuple[Without, ...] = ()
 
     @property

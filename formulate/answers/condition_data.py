@@ -39,7 +39,6 @@ from formulate.answers.conditions import (
     Always,
     AnyOf,
     Condition,
-    Limits,
     OfAge,
     OfCountry,
     OfFoods,
@@ -48,6 +47,7 @@ from formulate.answers.conditions import (
     OfSouring,
     OfSpecies,
     OfStage,
+    ReadLimits,
 )
 from formulate.answers.facts import SPECIES, STAGES
 from formulate.base.errors import InputError, UnknownName
@@ -101,8 +101,8 @@ def condition_from(entry: Mapping[str, Any]) -> Condition:
     return _READERS[meaning](entry)
 
 
-def _limits(entry: Mapping[str, Any]) -> Limits:
-    return Limits(**{key: _number(entry, key) for key in _LIMITS if key in entry})
+def _limits(entry: Mapping[str, Any]) -> ReadLimits:
+    return ReadLimits(**{key: _number(entry, key) for key in _LIMITS if key in entry})
 
 
 def _of_read(entry: Mapping[str, Any]) -> Condition:
@@ -157,7 +157,7 @@ def _of_age(entry: Mapping[str, Any]) -> Condition:
     first, last = _number(entry, "age_from"), _number(entry, "age_to")
     if not 0 <= first < last:
         raise InputError(f"ages run from {first:g} to {last:g} days", "From the younger.")
-    return OfAge(Limits(at_least=first, below=last))
+    return OfAge(ReadLimits(at_least=first, below=last))
 
 
 def _joined(entry: Mapping[str, Any]) -> Condition:

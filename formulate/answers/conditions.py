@@ -22,9 +22,8 @@ __all__ = [
     "AllOf",
     "Always",
     "AnyOf",
+    "Applied",
     "Condition",
-    "Found",
-    "Limits",
     "OfAge",
     "OfCountry",
     "OfFoods",
@@ -33,6 +32,7 @@ __all__ = [
     "OfSouring",
     "OfSpecies",
     "OfStage",
+    "ReadLimits",
 ]
 
 #: A number this close to a limit, relative, lies on it.
@@ -40,7 +40,7 @@ EDGE = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class Applied:
     """What a condition that holds has found.
 
     Parameters
@@ -60,8 +60,8 @@ class Found:
     measures: frozenset[str] = frozenset()
     lent: bool = False
 
-    def __or__(self, other: Found) -> Found:
-        return Found(
+    def __or__(self, other: Applied) -> Applied:
+        return Applied(
             self.value or other.value,
             tuple(dict.fromkeys((*self.foods, *other.foods))),
             tuple(dict.fromkeys((*self.names, *other.names))),
@@ -73,12 +73,12 @@ class Found:
 class Condition(Protocol):
     """Holds of some facts, or does not."""
 
-    def find(self, facts: Any) -> Found | None:
+    def find(self, facts: Any) -> Applied | None:
         """What it finds; None where it does not hold."""
 
 
 @dataclass(frozen=True, slots=True)
-class Limits:
+class ReadLimits:
     """Which numbers pass: all of the ends that are given."""
 
     above: float = -math.inf
@@ -101,16 +101,16 @@ class Limits:
     @property
     def given(self) -> bool:
         """Whether there is any end."""
-        return self != Limits()
+        return self != ReadLimits()
 
 
 @dataclass(frozen=True, slots=True)
 class Always:
     """Of everything."""
 
-    def find(self, facts: Facts) -> Found | None:
+    def find(self, facts: Facts) -> Applied | None:
         """As a `Condition`."""
-        return Found()
+        return Applied()
 
 
 @dataclass(frozen=True)
@@ -120,7 +120,7 @@ class OfRead:
     measure: str
     basis: Basis
     unit: str
-    limits: Limits
+    limits: ReadLimits
     figures: int | None = None
     except_kinds: tuple[str, ...] = ()
 
@@ -131,7 +131,7 @@ class OfRead:
         high = least if math.isfinite(least) else math.inf
         return Band(self.measure, self.basis, self.unit, high=high, role=Role.SHOWN)
 
-    def find(self, facts: MilkFacts) -> Found | None:
+    def find(self, facts: MilkFacts) -> Applied | None:
         """As a `Condition`."""
         one = facts.read(self.band, self.except_kinds)
         value = one.value
@@ -140,7 +140,7 @@ class OfRead:
         if self.figures and value:
             value = round(value, self.figures - 1 - math.floor(math.log10(abs(value))))
         measures = frozenset({self.measure})
-        return Found(number(value), (), (_plain(self.band),), measures, bool(one.assumed))
+        return Applied(number(value), (), (_plain(self.band),), measures, bool(one.assumed))
 
 
 @dataclass(frozen=True)
@@ -156,20 +156,20 @@ class OfFoods:
     table: str = ""
     holds: str = ""
     share_of: str = ""
-    limits: Limits = field(default_factory=Limits)
+    limits: ReadLimits = field(default_factory=ReadLimits)
 
-    def find(self, facts: MilkFacts) -> Found | None:
+    def find(self, facts: MilkFacts) -> Applied | None:
         """As a `Condition`."""
         chosen = [food for food in facts.foods if self.is_of(food)]
         if not chosen:
             return None
-        found = Found(foods=tuple(food.id for food in chosen), names=self._lacking(chosen))
+        found = Applied(foods=tuple(food.id for food in chosen), names=self._lacking(chosen))
         if not self.share_of:
             return found
         share = facts.share(chosen, self.share_of)
         if share is None or not self.limits.hold(share):
             return None
-        return found | Found(number(share))
+        return found | Applied(number(share))
 
     def is_of(self, food: Food) -> bool:
         """Whether a food is one of those that are meant."""
@@ -200,15 +200,15 @@ class OfSouring:
     """A soured mix whose pH, or its distance past the onset of curdling, is within limits."""
 
     what: str
-    limits: Limits
+    limits: ReadLimits
 
-    def find(self, facts: MilkFacts) -> Found | None:
+    def find(self, facts: MilkFacts) -> Applied | None:
         """As a `Condition`."""
         souring = facts.souring
         if souring is None:
             return None
         value = souring.ph if self.what == "ph" else souring.past_onset
-        return Found(f"{souring.ph:.1f}", souring.foods) if self.limits.hold(value) else None
+        return Applied(f"{souring.ph:.1f}", souring.foods) if self.limits.hold(value) else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -218,7 +218,7 @@ class OfReading:
     role: Role
     lent: bool
 
-    def find(self, facts: MilkFacts) -> Found | None:
+    def find(self, facts: MilkFacts) -> Applied | None:
         """As a `Condition`."""
         chosen = [
             one
@@ -229,7 +229,7 @@ class OfReading:
         if not chosen:
             return None
         foods = [name for one in chosen for name in (one.assumed if self.lent else one.lacks)]
-        return Found("", tuple(dict.fromkeys(foods)), tuple(_plain(one.band) for one in chosen))
+        return Applied("", tuple(dict.fromkeys(foods)), tuple(_plain(one.band) for one in chosen))
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,9 +238,9 @@ class OfSpecies:
 
     species: str
 
-    def find(self, facts: Facts) -> Found | None:
+    def find(self, facts: Facts) -> Applied | None:
         """As a `Condition`."""
-        return Found() if facts.species == self.species else None
+        return Applied() if facts.species == self.species else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -249,20 +249,20 @@ class OfCountry:
 
     country: str
 
-    def find(self, facts: MilkFacts) -> Found | None:
+    def find(self, facts: MilkFacts) -> Applied | None:
         """As a `Condition`."""
-        return Found() if facts.mix.shelf.country == self.country else None
+        return Applied() if facts.mix.shelf.country == self.country else None
 
 
 @dataclass(frozen=True, slots=True)
 class OfAge:
     """An animal of some days."""
 
-    limits: Limits
+    limits: ReadLimits
 
-    def find(self, facts: AnimalFacts) -> Found | None:
+    def find(self, facts: AnimalFacts) -> Applied | None:
         """As a `Condition`."""
-        return Found(f"{facts.age:.0f}") if self.limits.hold(facts.age) else None
+        return Applied(f"{facts.age:.0f}") if self.limits.hold(facts.age) else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,9 +271,9 @@ class OfStage:
 
     stages: tuple[str, ...]
 
-    def find(self, facts: AnimalFacts) -> Found | None:
+    def find(self, facts: AnimalFacts) -> Applied | None:
         """As a `Condition`."""
-        return Found() if not facts.stage or facts.stage in self.stages else None
+        return Applied() if not facts.stage or facts.stage in self.stages else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -282,9 +282,9 @@ class AllOf:
 
     parts: tuple[Condition, ...]
 
-    def find(self, facts: Facts) -> Found | None:
+    def find(self, facts: Facts) -> Applied | None:
         """As a `Condition`."""
-        found = Found()
+        found = Applied()
         for part in self.parts:
             one = part.find(facts)
             if one is None:
@@ -299,7 +299,7 @@ class AnyOf:
 
     parts: tuple[Condition, ...]
 
-    def find(self, facts: Facts) -> Found | None:
+    def find(self, facts: Facts) -> Applied | None:
         """As a `Condition`."""
         found = [one for part in self.parts if (one := part.find(facts)) is not None]
         if not found:

@@ -16,7 +16,7 @@ from formulate.rearing.colostrum import ColostrumPlan
 from formulate.rearing.feed_plan import DayFeed
 from formulate.rearing.figures import value
 from formulate.rearing.flock import ColostrumHad, MilkHad
-from formulate.rearing.limits import Fed, Limits, fed_within
+from formulate.rearing.limits import Fed, FeedLimits, fed_within
 
 __all__ = ["DueFeed", "FeedState", "feeds_of_day"]
 
@@ -70,7 +70,7 @@ def feeds_of_day(
     day: DayFeed | None,
     newborn: ColostrumPlan | None,
     had: Sequence[Fed],
-    allowed: Limits,
+    allowed: FeedLimits,
     bars: Sequence[Bar],
     not_before: datetime | None = None,
 ) -> tuple[DueFeed, ...]:
@@ -85,7 +85,7 @@ def feeds_of_day(
         In the first day.
     had : sequence of MilkHad or ColostrumHad
         Everything written down up to now, by time.
-    allowed : Limits
+    allowed : FeedLimits
     bars : sequence of Bar
     not_before : datetime, optional
         After a drink beside the milk: milk comes no sooner.
@@ -113,7 +113,7 @@ def _given(one: Fed) -> DueFeed:
 
 
 def _matched(
-    planned: list[DueFeed], given: Sequence[Fed], now: datetime, allowed: Limits
+    planned: list[DueFeed], given: Sequence[Fed], now: datetime, allowed: FeedLimits
 ) -> list[DueFeed]:
     """Give each feed that was written down to the planned one nearest to it.
 
@@ -141,7 +141,7 @@ def _with_states(
     feeds: Sequence[DueFeed],
     now: datetime,
     had: Sequence[Fed],
-    allowed: Limits,
+    allowed: FeedLimits,
     not_before: datetime | None = None,
 ) -> list[DueFeed]:
     """Say which is due now or next, and hold each back until the gap is over.

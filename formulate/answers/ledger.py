@@ -22,7 +22,7 @@ from formulate.rearing.feed_plan import DayFeed
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, ColostrumHad, DrinkHad
 from formulate.rearing.flock_file import FlockRead
-from formulate.rearing.limits import Fed, Limits, colostrum_limits, fed, fed_within, limits
+from formulate.rearing.limits import Fed, FeedLimits, colostrum_limits, fed, fed_within, limits
 from formulate.rearing.log import ENDINGS, SURE, Entry, LogRead, What, struck
 from formulate.rearing.logged import with_entries
 from formulate.rearing.mixes import pantry_of
@@ -319,7 +319,7 @@ class Ledger:
                 hours=int(value("drink-milk-gap")),
             )
 
-    def _gap(self, animal: Animal, entry: Entry, feeds: Sequence[Fed], allowed: Limits) -> None:
+    def _gap(self, animal: Animal, entry: Entry, feeds: Sequence[Fed], allowed: FeedLimits) -> None:
         near = [one for one in feeds if abs(one.at - entry.when) < allowed.gap]
         together = entry.amount + sum(one.millilitres for one in near)
         if not near or together <= value("cap-over") * allowed.feed:
@@ -342,7 +342,7 @@ class Ledger:
             until=f"{until:%H:%M}",
         )
 
-    def _day(self, animal: Animal, entry: Entry, feeds: Sequence[Fed], allowed: Limits) -> None:
+    def _day(self, animal: Animal, entry: Entry, feeds: Sequence[Fed], allowed: FeedLimits) -> None:
         ends = [entry.when, *(f.at for f in feeds if f.at > entry.when)]
         sums = [
             fed_within(feeds, end) + entry.amount

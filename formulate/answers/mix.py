@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 
 from formulate.answers.judged import JudgedMix, judged
-from formulate.answers.mix_answer import MixAnswer, MixRequest, Outcome, Reasons, Try, TryKind
+from formulate.answers.mix_answer import MixAnswer, MixOutcome, MixRequest, Reasons, Try, TryKind
 from formulate.base.errors import InputError, ManyFaults, SolverFault
 from formulate.base.messages import say
 from formulate.base.units import parse_volume
@@ -18,7 +18,7 @@ from formulate.blend.problem import Problem, build
 from formulate.foods.bands import BandSet, Role
 from formulate.kitchen.batch import (
     Batch,
-    Wishes,
+    BatchWishes,
     default_volume,
     make_batch,
     nearest_batch,
@@ -62,7 +62,7 @@ def mix(
     bands, read = read_request(pantry, reference, request or MixRequest())
     if not pantry.has_prices:
         _check_unpriced(read)
-    asked = MixAnswer(pantry, bands, read, Outcome.NO_MIX)  # nothing found yet
+    asked = MixAnswer(pantry, bands, read, MixOutcome.NO_MIX)  # nothing found yet
     if asked.request.closest:
         return _closest(asked)
     if asked.request.worst_case is not None:
@@ -195,10 +195,10 @@ def _in_measures(asked: MixAnswer) -> MixAnswer:
     return _not_sure(asked, found) if isinstance(found, NotSure) else _no_measures(asked, found)
 
 
-def _wishes(request: MixRequest) -> Wishes:
+def _wishes(request: MixRequest) -> BatchWishes:
     assert not isinstance(request.keep_to, str)
     assert not isinstance(request.container, str)
-    return Wishes(
+    return BatchWishes(
         most_foods=request.most_foods,
         use_up=request.use_up,
         favourite=request.keep_to,
@@ -212,7 +212,7 @@ def _batch(asked: MixAnswer, found: Batch) -> MixAnswer:
     return _explained(
         replace(
             asked,
-            outcome=Outcome.MIX,
+            outcome=MixOutcome.MIX,
             milk=_judged(asked, found),
             exact=found.kitchen_mix.exact,
             protected=found.protected,
@@ -240,7 +240,7 @@ def _no_measures(asked: MixAnswer, found: NoKitchenMix) -> MixAnswer:
     nearest = None if found.nearest is None else Batch(found.nearest, found.problem)
     return replace(
         asked,
-        outcome=Outcome.NO_MEASURES,
+        outcome=MixOutcome.NO_MEASURES,
         no=found,
         instead=None if nearest is None else _judged(asked, nearest),
         exact=found.exact,
@@ -262,7 +262,9 @@ def _by_gram(asked: MixAnswer) -> MixAnswer:
     found = design(asked.pantry.shelf(), asked.bands, _volume(asked))
     if isinstance(found, NoMix):
         return _no_mix(asked, found)
-    return _explained(replace(asked, outcome=Outcome.MIX, milk=_judged(asked, found), exact=found))
+    return _explained(
+        replace(asked, outcome=MixOutcome.MIX, milk=_judged(asked, found), exact=found)
+    )
 
 
 def _fewest_by_gram(asked: MixAnswer) -> MixAnswer:
@@ -274,7 +276,7 @@ def _fewest_by_gram(asked: MixAnswer) -> MixAnswer:
     if found is None:
         return _no_mix(asked, explain_none(problem))
     return replace(
-        asked, outcome=Outcome.MIX, milk=_judged(asked, found.mix), exact=found.mix, fewest=found
+        asked, outcome=MixOutcome.MIX, milk=_judged(asked, found.mix), exact=found.mix, fewest=found
     )
 
 
@@ -289,7 +291,7 @@ def _sure_by_gram(asked: MixAnswer, sure: float) -> MixAnswer:
         return _not_sure(asked, found)
     milk = _judged(asked, found.mix)
     return _explained(
-        replace(asked, outcome=Outcome.MIX, milk=milk, exact=found.plain, protected=found)
+        replace(asked, outcome=MixOutcome.MIX, milk=milk, exact=found.plain, protected=found)
     )
 
 
@@ -303,10 +305,10 @@ def _guarded(asked: MixAnswer) -> MixAnswer:
         return _no_mix(asked, found)
     if isinstance(found, NotGuarded):
         instead = _judged(asked, found.surest.mix)
-        return replace(asked, outcome=Outcome.NOT_GUARDED, no=found, instead=instead)
+        return replace(asked, outcome=MixOutcome.NOT_GUARDED, no=found, instead=instead)
     milk = _judged(asked, found.mix)
     return _explained(
-        replace(asked, outcome=Outcome.MIX, milk=milk, exact=found.plain, protected=found)
+        replace(asked, outcome=MixOutcome.MIX, milk=milk, exact=found.plain, protected=found)
     )
 
 
@@ -316,7 +318,7 @@ def _closest(asked: MixAnswer) -> MixAnswer:
     shelf, volume = asked.pantry.shelf(), _volume(asked)
     found = closest(shelf, asked.bands, volume, within_cost=asked.request.within_cost)
     if isinstance(found, OutOfReach):
-        return replace(asked, outcome=Outcome.OUT_OF_REACH, no=found)
+        return replace(asked, outcome=MixOutcome.OUT_OF_REACH, no=found)
     # The front starts a little cheaper than this mix, however far that is from the middle.
     worst = max(len(asked.bands.in_role(Role.DEMANDED)) / 2, 1.5 * found.deviation)
     curve = None
@@ -324,7 +326,7 @@ def _closest(asked: MixAnswer) -> MixAnswer:
         curve = front(shelf, asked.bands, volume, worst=worst)
     return replace(
         asked,
-        outcome=Outcome.MIX,
+        outcome=MixOutcome.MIX,
         milk=_judged(asked, found.mix),
         closest=found,
         front=None if isinstance(curve, OutOfReach) else curve,
@@ -336,7 +338,7 @@ def _closest(asked: MixAnswer) -> MixAnswer:
 
 def none_answer(pantry: Pantry, found: NoMix | NoKitchenMix) -> MixAnswer:
     """Say why there is no batch, where another question needed one."""
-    asked = MixAnswer(pantry, found.problem.bands, MixRequest(), Outcome.NO_MIX)
+    asked = MixAnswer(pantry, found.problem.bands, MixRequest(), MixOutcome.NO_MIX)
     return _no_mix(asked, found) if isinstance(found, NoMix) else _no_measures(asked, found)
 
 
@@ -360,7 +362,7 @@ def _no_mix(asked: MixAnswer, found: NoMix) -> MixAnswer:
     instead = by_gram if batch is None else _judged(asked, batch)
     return replace(
         asked,
-        outcome=Outcome.NO_MIX,
+        outcome=MixOutcome.NO_MIX,
         no=found,
         instead=instead,
         nearest=by_gram,
@@ -400,7 +402,7 @@ def _not_sure(asked: MixAnswer, found: NotSure) -> MixAnswer:
     cheapest = _by_gram(plain) if asked.request.by_gram else _in_measures(plain)
     return replace(
         asked,
-        outcome=Outcome.NOT_SURE,
+        outcome=MixOutcome.NOT_SURE,
         no=found,
         instead=None if found.surest is None else _judged(asked, found.surest.mix),
         plain=cheapest.milk or cheapest.instead,

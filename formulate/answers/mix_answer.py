@@ -29,10 +29,10 @@ if TYPE_CHECKING:
     from formulate.blend.whole.fewest_whole import FewestMix
     from formulate.kitchen.jug import Container
 
-__all__ = ["MixAnswer", "MixRequest", "Outcome", "Reasons", "Try", "TryKind"]
+__all__ = ["MixAnswer", "MixOutcome", "MixRequest", "Reasons", "Try", "TryKind"]
 
 
-class Outcome(StrEnum):
+class MixOutcome(StrEnum):
     """How it ended."""
 
     MIX = "mix"
@@ -168,7 +168,7 @@ class MixAnswer:
         What it is for.
     request : MixRequest
         As read: words turned into amounts, containers and recipes.
-    outcome : Outcome
+    outcome : MixOutcome
     milk : JudgedMix or None
         What was asked for; None where there is none.
     instead : JudgedMix or None
@@ -210,7 +210,7 @@ class MixAnswer:
     pantry: Pantry
     bands: BandSet
     request: MixRequest
-    outcome: Outcome
+    outcome: MixOutcome
     milk: JudgedMix | None = None
     instead: JudgedMix | None = None
     nearest: JudgedMix | None = None

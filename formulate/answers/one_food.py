@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from formulate.answers.cautions import Caution, milk_entries
-from formulate.answers.conditions import Found, OfFoods
+from formulate.answers.conditions import Applied, OfFoods
 from formulate.foods.food import Food
 from formulate.foods.food_table import FoodTable, Unfit
 from formulate.foods.national import NutrientTable, nutrient_tables, table_named
@@ -64,7 +64,7 @@ def show_food(name: str, table: FoodTable) -> OneFood:
     known = nutrient_tables()
     sources = tuple(known[key] for key in dict.fromkeys(row.table for row in rows) if key in known)
     cautions = tuple(
-        entry.caution(Found(foods=(food.id,)))
+        entry.caution(Applied(foods=(food.id,)))
         for entry in milk_entries()
         if isinstance(entry.when, OfFoods) and entry.when.table and entry.when.is_of(food)
     )

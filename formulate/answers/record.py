@@ -24,10 +24,10 @@ from formulate.pantry.pantry import Pantry
 from formulate.rearing.flock_file import load_flock
 from formulate.rearing.log import Entry, append, log_path, read_log
 
-__all__ = ["Outcome", "Recorded", "record"]
+__all__ = ["RecordOutcome", "Recorded", "record"]
 
 
-class Outcome(StrEnum):
+class RecordOutcome(StrEnum):
     """What became of it."""
 
     WRITTEN = "written"
@@ -41,7 +41,7 @@ class Recorded:
 
     Parameters
     ----------
-    outcome : Outcome
+    outcome : RecordOutcome
     entries : tuple of Entry
         One for each thing wanted.
     added : tuple of Entry
@@ -55,7 +55,7 @@ class Recorded:
         Whose fluid ounces stand on the bottle.
     """
 
-    outcome: Outcome
+    outcome: RecordOutcome
     entries: tuple[Entry, ...]
     added: tuple[Entry, ...]
     questions: tuple[Question, ...]
@@ -106,11 +106,11 @@ def record(
         if added:
             append(path, added)
     if ledger.questions and not sure:
-        outcome = Outcome.ASKS
+        outcome = RecordOutcome.ASKS
     else:
-        outcome = Outcome.WRITTEN if added else Outcome.ALREADY
-    questions = tuple(ledger.questions) if outcome is Outcome.ASKS else ()
-    notes = () if outcome is Outcome.ASKS else tuple(ledger.notes)
+        outcome = RecordOutcome.WRITTEN if added else RecordOutcome.ALREADY
+    questions = tuple(ledger.questions) if outcome is RecordOutcome.ASKS else ()
+    notes = () if outcome is RecordOutcome.ASKS else tuple(ledger.notes)
     return Recorded(
         outcome, tuple(ledger.entries), added, questions, notes, path, read.flock.kitchen
     )

@@ -32,7 +32,7 @@ from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, Flock, Species
 from formulate.rearing.flock_file import FlockRead
 from formulate.rearing.growth import Alarm, GrowthCheck, check_growth, veterinary_signs
-from formulate.rearing.limits import Fed, Limits, fed, fed_within, limits
+from formulate.rearing.limits import Fed, FeedLimits, fed, fed_within, limits
 from formulate.rearing.meaning import protein_gain, protein_of
 from formulate.rearing.portions import bottle_step
 from formulate.rearing.schedule import MILK_DENSITY
@@ -65,7 +65,7 @@ class AnimalToday:
         The last liquid feed that was written down.
     had : float
         Drunk in the last 24 hours [mL], by the log.
-    limits : Limits
+    limits : FeedLimits
     check : GrowthCheck or None
         None where it has no plan.
     alarms : tuple of Alarm
@@ -84,7 +84,7 @@ class AnimalToday:
     feeds: tuple[DueFeed, ...]
     last: Fed | None
     had: float
-    limits: Limits
+    limits: FeedLimits
     check: GrowthCheck | None
     alarms: tuple[Alarm, ...]
     shortfall: Shortfall | None
@@ -262,15 +262,16 @@ def today(
     read = read if now is None else replace(read, now=now)
     milks = milks_of(read, pantry, named)
     plans = plans_of(read, milks)
-    places: dict[str, _Place] = {}
+    places: dict[str, _AnimalPlace] = {}
     for milk, plan in zip(milks, plans, strict=True):
         checks = () if plan is None else check_growth(plan, read.now)
         rows = {a.name: i for i, a in enumerate(() if plan is None else plan.flock.animals)}
         for name in milk.animals:
             i = rows.get(name, -1)
-            places[name] = _Place(milk) if i < 0 else _Place(milk, plan, i, checks[i])
+            places[name] = _AnimalPlace(milk) if i < 0 else _AnimalPlace(milk, plan, i, checks[i])
     animals = tuple(
-        _animal(one, read, places.get(one.name, _Place()), cold_wet) for one in read.flock.animals
+        _animal(one, read, places.get(one.name, _AnimalPlace()), cold_wet)
+        for one in read.flock.animals
     )
     fed_by_plan = [one for one in animals if one.plan is not None and one.may_be_fed]
     return Today(
@@ -293,7 +294,7 @@ def today(
 
 
 @dataclass(frozen=True)
-class _Place:
+class _AnimalPlace:
     """Where an animal stands: its milk, and its row in the plan of that milk."""
 
     milk: FedMilk | None = None
@@ -302,7 +303,7 @@ class _Place:
     check: GrowthCheck | None = None
 
 
-def _animal(animal: Animal, read: FlockRead, place: _Place, cold_wet: bool) -> AnimalToday:
+def _animal(animal: Animal, read: FlockRead, place: _AnimalPlace, cold_wet: bool) -> AnimalToday:
     milk, plan, row, check = place.milk, place.plan, place.row, place.check
     now = read.now
     day = None if plan is None else plan.day_feed(row, 0)

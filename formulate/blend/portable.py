@@ -36,8 +36,8 @@ if TYPE_CHECKING:
     from formulate.blend.whole.kitchen_mix import KitchenMix
 
 __all__ = [
-    "Answer",
     "Named",
+    "OtherAnswer",
     "Portable",
     "SecondOpinion",
     "portable",
@@ -276,7 +276,7 @@ def _expression(columns: list[pulp.LpVariable], row: Array) -> pulp.LpAffineExpr
     )
 
 
-class Answer(StrEnum):
+class OtherAnswer(StrEnum):
     """What CBC says."""
 
     OPTIMAL = "optimal"
@@ -291,7 +291,7 @@ class SecondOpinion(ByContent):
 
     Parameters
     ----------
-    answer : Answer
+    answer : OtherAnswer
     value : float or None
         Cost of the batch [money] of a mix, objective of a program. None without an optimum:
         what PuLP leaves in the variables of an infeasible problem is no amount.
@@ -299,7 +299,7 @@ class SecondOpinion(ByContent):
         Grams in the batch of a mix, amounts of a program. CBC tells about eight figures.
     """
 
-    answer: Answer
+    answer: OtherAnswer
     value: float | None = None
     amounts: Array | None = None
 
@@ -357,14 +357,14 @@ def _ask(given: Portable, time_limit: float) -> SecondOpinion:
     model, columns = _in_pulp(scaled)
     model.solve(solver)
     answer = {
-        pulp.LpSolutionOptimal: Answer.OPTIMAL,
-        pulp.LpSolutionIntegerFeasible: Answer.BEST_IN_TIME,
-        pulp.LpSolutionInfeasible: Answer.INFEASIBLE,
-        pulp.LpSolutionUnbounded: Answer.UNBOUNDED,
+        pulp.LpSolutionOptimal: OtherAnswer.OPTIMAL,
+        pulp.LpSolutionIntegerFeasible: OtherAnswer.BEST_IN_TIME,
+        pulp.LpSolutionInfeasible: OtherAnswer.INFEASIBLE,
+        pulp.LpSolutionUnbounded: OtherAnswer.UNBOUNDED,
     }.get(model.sol_status)
     if answer is None:
         raise SolverFault(f"CBC gave no answer in {time_limit:g} s")
-    if answer in (Answer.INFEASIBLE, Answer.UNBOUNDED):
+    if answer in (OtherAnswer.INFEASIBLE, OtherAnswer.UNBOUNDED):
         return SecondOpinion(answer)
     rest = np.clip(0.0, program.col_lower, program.col_upper)  # a column that is in no row
     values = [column.value() for column in columns]

@@ -96,12 +96,12 @@ def write_down(
     ctx: click.Context, flock: Path, wanted: Sequence[Wanted], *, sure: bool, as_json: bool
 ) -> None:
     """Write things down and say what became of them; a question ends with status 2."""
-    from formulate.answers.record import Outcome, record
+    from formulate.answers.record import RecordOutcome, record
     from formulate.report.rearing_shapes import recorded_shape
     from formulate.report.record_text import recorded_lines
 
     done = record(flock, wanted, sure=sure)
-    asks = done.outcome is Outcome.ASKS
+    asks = done.outcome is RecordOutcome.ASKS
     if as_json:
         print_json(recorded_shape(done))
     elif asks:

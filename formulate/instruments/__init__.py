@@ -6,7 +6,7 @@
 ``hold``      a recipe held to its readings
 """
 
-from formulate.instruments.hold import Held, hold
+from formulate.instruments.hold import HeldRecipe, hold
 from formulate.instruments.readings import Instrument, Reading, parse_readings
 
-__all__ = ["Held", "Instrument", "Reading", "hold", "parse_readings"]
+__all__ = ["HeldRecipe", "Instrument", "Reading", "hold", "parse_readings"]

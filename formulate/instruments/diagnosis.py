@@ -24,12 +24,12 @@ from formulate.base.units import Amount, UnitKind
 from formulate.blend.whole.steps import Step, kitchen_steps, measure_words, pouring_step
 from formulate.foods.food import Food
 from formulate.foods.tables import food_table
-from formulate.instruments.hold import Bench, Held
+from formulate.instruments.hold import Bench, HeldRecipe
 from formulate.instruments.readings import Reading
 from formulate.instruments.rules import swaps
 from formulate.pantry.recipe import Recipe
 
-__all__ = ["Found", "Slip", "SlipKind", "find_slips"]
+__all__ = ["Explained", "Slip", "SlipKind", "find_slips"]
 
 Array = NDArray[np.float64]
 
@@ -70,7 +70,7 @@ class Slip(ByContent):
     taken : str
         Id of what went in instead.
     grams : ndarray, shape (n,)
-        What is then in the mix, over `Found.foods`.
+        What is then in the mix, over `Explained.foods`.
     would_read : tuple of float
         On each instrument.
     chi_square : float
@@ -98,12 +98,12 @@ class Slip(ByContent):
 
 
 @dataclass(frozen=True)
-class Found:
+class Explained:
     """Readings of a recipe, and the slips that may be behind them.
 
     Parameters
     ----------
-    held : tuple of Held
+    held : tuple of HeldRecipe
         Each reading against the recipe.
     foods : tuple of Food
         The recipe's, then what may have got in besides.
@@ -115,7 +115,7 @@ class Found:
         Most added water that such readings do not show, as hands measure; empty for none.
     """
 
-    held: tuple[Held, ...]
+    held: tuple[HeldRecipe, ...]
     foods: tuple[Food, ...]
     chi_square: float
     slips: tuple[Slip, ...]
@@ -143,7 +143,7 @@ class _Try:
     taken: str = ""
 
 
-def find_slips(recipe: Recipe, readings: Sequence[Reading]) -> Found:
+def find_slips(recipe: Recipe, readings: Sequence[Reading]) -> Explained:
     """Hold a recipe to its readings and rank what may have gone wrong.
 
     Parameters
@@ -192,7 +192,7 @@ def find_slips(recipe: Recipe, readings: Sequence[Reading]) -> Found:
         if not any(np.allclose(best.grams, slip.grams) for slip in slips):
             slips.append(best)
     unseen = [slip.amount for slip in watered if slip.explains]
-    return Found(
+    return Explained(
         bench.held(),
         foods,
         float(as_written.chi_square(values)[0]),

@@ -32,7 +32,7 @@ from formulate.instruments.readings import Instrument, Reading
 from formulate.instruments.rules import Outside, SolidsRule, instrument_data, outside, ranges_in
 from formulate.instruments.rules import section as data_of
 
-__all__ = ["Bench", "Foretold", "Held", "hold"]
+__all__ = ["Bench", "Foretold", "HeldRecipe", "hold"]
 
 Array = NDArray[np.float64]
 
@@ -44,7 +44,7 @@ _STEP = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
+class HeldRecipe:
     """One reading, and what it should have been.
 
     Parameters
@@ -201,11 +201,11 @@ class Bench(ByContent):
         covariance += slopes @ cartons @ slopes.transpose(0, 2, 1)
         return Foretold(values, covariance)
 
-    def held(self) -> tuple[Held, ...]:
+    def held(self) -> tuple[HeldRecipe, ...]:
         """The recipe as written, against each reading."""
         told = self.foretell(self.recipe[None, :])
         return tuple(
-            Held(
+            HeldRecipe(
                 reading,
                 float(told.values[0, k]),
                 Z * float(np.sqrt(told.covariance[0, k, k])),
@@ -231,7 +231,9 @@ class Bench(ByContent):
         return str(entry["natural_source"] if self.natural else entry["source"])
 
 
-def hold(foods: Sequence[Food], grams: Array, readings: Sequence[Reading]) -> tuple[Held, ...]:
+def hold(
+    foods: Sequence[Food], grams: Array, readings: Sequence[Reading]
+) -> tuple[HeldRecipe, ...]:
     """Hold a mix to what instruments read of it.
 
     Parameters

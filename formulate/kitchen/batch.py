@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Batch",
-    "Wishes",
+    "BatchWishes",
     "default_volume",
     "make_batch",
     "nearest_batch",
@@ -53,7 +53,7 @@ def default_volume(kitchen: Kitchen) -> str:
 
 
 @dataclass(frozen=True)
-class Wishes:
+class BatchWishes:
     """What a person wants of a batch besides its price.
 
     Parameters
@@ -105,7 +105,7 @@ class Batch:
 
 
 def make_batch(
-    pantry: Pantry, bands: BandSet, volume: float, wishes: Wishes = Wishes()
+    pantry: Pantry, bands: BandSet, volume: float, wishes: BatchWishes = BatchWishes()
 ) -> Batch | NoKitchenMix | NotSure | NoMix:
     """Find the cheapest batch in whole measures; without prices, that of the fewest foods.
 
@@ -115,7 +115,7 @@ def make_batch(
     bands : BandSet
     volume : float
         Least volume [mL]; not looked at where there is a container.
-    wishes : Wishes
+    wishes : BatchWishes
 
     Returns
     -------
@@ -157,7 +157,7 @@ def _cheapest(
     problem: Problem,
     steps: tuple[Step, ...],
     bounds: tuple[float, float],
-    wishes: Wishes,
+    wishes: BatchWishes,
 ) -> Batch | NoKitchenMix | NotSure | NoMix:
     """The cheapest batch, as sure as was asked."""
     favourite = None
@@ -191,7 +191,7 @@ def _fewest(
     problem: Problem,
     steps: tuple[Step, ...],
     bounds: tuple[float, float],
-    wishes: Wishes,
+    wishes: BatchWishes,
 ) -> Batch | NoKitchenMix:
     """The batch of the fewest foods, nearest to the middles of the ranges."""
     from formulate.blend.whole.fewest_whole import fewest_whole

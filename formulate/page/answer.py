@@ -9,7 +9,7 @@ from markupsafe import Markup
 
 from formulate.answers.judged import JudgedMix
 from formulate.answers.mix import mix
-from formulate.answers.mix_answer import MixAnswer, Outcome, Try, TryKind
+from formulate.answers.mix_answer import MixAnswer, MixOutcome, Try, TryKind
 from formulate.base.errors import FormulateError, InputError, ManyFaults
 from formulate.base.messages import listed, say
 from formulate.page.aim import Aim
@@ -23,7 +23,7 @@ from formulate.report.pictures.drawn import read_picture
 from formulate.report.sureness_words import tenths_words
 from formulate.report.verdict_words import because, headline
 
-__all__ = ["Answer", "Button", "Checked", "Shown", "answer", "checked"]
+__all__ = ["Button", "Checked", "Shown", "ShownAnswer", "answer", "checked"]
 
 MOST_TRIES = 4
 #: Clashes of demands that are told in full.
@@ -86,7 +86,7 @@ class Button:
 
 
 @dataclass(frozen=True)
-class Answer:
+class ShownAnswer:
     """What the page answers.
 
     Parameters
@@ -114,7 +114,7 @@ class Answer:
     recipe: str = ""
 
 
-def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry) -> Answer:
+def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry) -> ShownAnswer:
     """Ask for the mix, and set out what is answered.
 
     Parameters
@@ -125,19 +125,19 @@ def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry) -> Answer:
     """
     faults = [(f"price-{row.id}", f"{row.words}: {fault}") for row in rows for fault in row.faults]
     if not any(row.ticked and row.usable for row in rows):
-        return Answer(say("page.tick-a-food"), faults=tuple(faults))
+        return ShownAnswer(say("page.tick-a-food"), faults=tuple(faults))
     try:
         found = mix(pantry_with(rows, pantry), aim.whom, aim.request())
     except InputError as error:
         wrong = error.faults if isinstance(error, ManyFaults) else (error,)
         faults += [(aim.field_of(fault), str(fault)) for fault in wrong]
-        return Answer(say("page.field-needs-a-look"), faults=tuple(faults))
+        return ShownAnswer(say("page.field-needs-a-look"), faults=tuple(faults))
     except FormulateError as error:
-        return Answer(say("page.no-sound-answer"), why=(str(error),))
+        return ShownAnswer(say("page.no-sound-answer"), why=(str(error),))
     return replace(_answered(found), faults=tuple(faults), whom=found.bands.title)
 
 
-def _answered(found: MixAnswer) -> Answer:
+def _answered(found: MixAnswer) -> ShownAnswer:
     made = found.milk or found.plain or found.instead
     more = fewest_notes(found, name=tell.food_words)
     if made is not None and made is found.instead:
@@ -150,14 +150,14 @@ def _answered(found: MixAnswer) -> Answer:
     if made is not None and made.batch is not None:
         recipe = made.recipe_text(found.pantry)
     if found.milk is not None and shown is not None:
-        return Answer(_heard(shown), shown, tries=tries, recipe=recipe)
+        return ShownAnswer(_heard(shown), shown, tries=tries, recipe=recipe)
     from formulate.report.no_mix import none_words
 
     told = none_words(found, clashes=MOST_CLASHES, name=tell.food_words)
     why = (*told.why, *told.rest)
-    if found.outcome is Outcome.NO_MIX and not tries:
+    if found.outcome is MixOutcome.NO_MIX and not tries:
         why = (*told.why, *told.would_help, *told.rest)
-    return Answer(told.title, shown, why=why, tries=tries, recipe=recipe)
+    return ShownAnswer(told.title, shown, why=why, tries=tries, recipe=recipe)
 
 
 def _heard(shown: Shown) -> str:

@@ -28,7 +28,7 @@ from formulate.page.rows import (
     rows_of,
     with_food,
 )
-from formulate.page.store import PANTRY, Changed, Shelf, Store
+from formulate.page.store import PANTRY, Changed, SavedShelf, Store
 from formulate.pantry.add_food import put_food
 from formulate.pantry.edit import Edits, keep_recipe, set_foods
 from formulate.report.text import tables_said
@@ -53,7 +53,7 @@ _TURNED_AWAY = {
 class _Asked:
     """A form, read: whose shelf it was made from, the rows, the aim."""
 
-    shelf: Shelf
+    shelf: SavedShelf
     rows: tuple[Row, ...]
     aim: Aim
     check_text: str = ""
@@ -162,7 +162,7 @@ class _Page:
         )
         return html, status
 
-    def _animals(self, shelf: Shelf) -> Any:
+    def _animals(self, shelf: SavedShelf) -> Any:
         from formulate.page.barn import animals_of
 
         return animals_of(self.store, shelf.pantry)
@@ -233,7 +233,7 @@ class _Page:
         rows = rows_of(saved.pantry)
         return self.whole_page(_Asked(saved, rows, asked.aim, asked.check_text), saved=True)
 
-    def _conflict(self, asked: _Asked, mine: Edits, now: Shelf) -> Any:
+    def _conflict(self, asked: _Asked, mine: Edits, now: SavedShelf) -> Any:
         """Both, side by side; nothing is written until the person says what."""
         theirs = edits_of(rows_of(now.pantry), asked.shelf.pantry, date.today())
         gone = [i.food for i in asked.shelf.pantry.items if now.pantry.item(i.food.id) is None]
@@ -266,7 +266,7 @@ class _Page:
             return self.whole_page(asked, 422, keep_fault=str(error))
         return self.whole_page(self._onto(asked, saved), kept_as=name)
 
-    def _onto(self, asked: _Asked, now: Shelf) -> _Asked:
+    def _onto(self, asked: _Asked, now: SavedShelf) -> _Asked:
         """What was typed, on top of a file that has grown since."""
         edits = edits_of(asked.rows, asked.shelf.pantry, date.today())
         rows = rebased(asked.rows, edits, now.pantry)
@@ -301,7 +301,7 @@ def _try_check(asked: _Asked) -> tuple[Checked | None, str]:
         return None, str(error)
 
 
-def _told(edits: Edits, now: Shelf, seen: Shelf) -> list[tuple[str, list[str]]]:
+def _told(edits: Edits, now: SavedShelf, seen: SavedShelf) -> list[tuple[str, list[str]]]:
     """Edits as a person reads them: the food, and what of it."""
     words = {"price": "price", "package": "package", "in_mix": "in the mix"}
     told = []

@@ -21,7 +21,7 @@ from formulate.base.locks import lock_path
 from formulate.pantry.edit import change_pantry
 from formulate.pantry.pantry import Pantry, parse_pantry, sample_text
 
-__all__ = ["Changed", "Shelf", "Store"]
+__all__ = ["Changed", "SavedShelf", "Store"]
 
 PANTRY, FLOCK = "pantry.toml", "flock.toml"
 #: Texts of the pantry that this run has shown, to tell who changed what.
@@ -29,7 +29,7 @@ REMEMBERED = 60
 
 
 @dataclass(frozen=True)
-class Shelf:
+class SavedShelf:
     """A pantry file as it was read.
 
     Parameters
@@ -51,7 +51,7 @@ class Shelf:
 class Changed(Exception):
     """The file was changed elsewhere since the page was made; nothing was written."""
 
-    def __init__(self, now: Shelf) -> None:
+    def __init__(self, now: SavedShelf) -> None:
         super().__init__("changed elsewhere")
         self.now = now
 
@@ -67,7 +67,7 @@ class Store:
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder.resolve()
-        self._seen: OrderedDict[str, Shelf] = OrderedDict()
+        self._seen: OrderedDict[str, SavedShelf] = OrderedDict()
         self._lock = threading.Lock()
 
     def path(self, name: str) -> Path:
@@ -89,7 +89,7 @@ class Store:
             )
         return path
 
-    def shelf(self) -> Shelf:
+    def shelf(self) -> SavedShelf:
         """The pantry as it is now: the folder's, or the sample where there is none.
 
         Raises
@@ -102,24 +102,24 @@ class Store:
             return self._read(sample_text(), "the sample pantry", saved=False)
         return self._read(read_text(path), str(path), saved=True)
 
-    def seen(self, mark: str) -> Shelf | None:
+    def seen(self, mark: str) -> SavedShelf | None:
         """The pantry that a page was made from, if this run still knows it."""
         with self._lock:
             return self._seen.get(mark)
 
-    def _read(self, text: str, where: str, *, saved: bool) -> Shelf:
+    def _read(self, text: str, where: str, *, saved: bool) -> SavedShelf:
         mark = _mark(text, saved)
         known = self.seen(mark)
         if known is not None:
             return known
-        shelf = Shelf(text, parse_pantry(text, where, invented=not saved), mark, saved)
+        shelf = SavedShelf(text, parse_pantry(text, where, invented=not saved), mark, saved)
         with self._lock:
             self._seen[mark] = shelf
             while len(self._seen) > REMEMBERED:
                 self._seen.popitem(last=False)
         return shelf
 
-    def save(self, mark: str | None, change: Callable[[str], str]) -> Shelf:
+    def save(self, mark: str | None, change: Callable[[str], str]) -> SavedShelf:
         """Change the pantry file.
 
         Parameters

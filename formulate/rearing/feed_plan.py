@@ -18,7 +18,7 @@ from formulate.base.content import ByContent
 from formulate.rearing.flock import Animal, Flock
 from formulate.rearing.milk import Milk
 
-__all__ = ["DayFeed", "FeedPlan", "Reason", "Stage"]
+__all__ = ["DayFeed", "FeedPlan", "PlanReason", "Stage"]
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -38,7 +38,7 @@ class Stage(IntEnum):
         return self.name.lower().replace("_", " ")
 
 
-class Reason(IntFlag):
+class PlanReason(IntFlag):
     """Why a day's feed is what it is."""
 
     NEED = 1  # set by what keeps and grows the animal
@@ -81,7 +81,7 @@ class DayFeed:
         Energy for maintenance and the gain aimed at [MJ/d].
     gain : tuple of float
         Daily gain that the feed should give [kg/d]: low, expected, high.
-    reasons : Reason
+    reasons : PlanReason
     """
 
     day: date
@@ -96,7 +96,7 @@ class DayFeed:
     keep: float
     need: float
     gain: tuple[float, float, float]
-    reasons: Reason
+    reasons: PlanReason
 
 
 @dataclass(frozen=True, eq=False)
@@ -130,7 +130,7 @@ class FeedPlan(ByContent):
         Energy for maintenance, for it and the least sound gain, for it and the gain aimed at
         [MJ/d].
     reasons : ndarray of int, shape (n_animals, n_days)
-        `Reason` flags.
+        `PlanReason` flags.
     weaning : tuple of Weaning
         Forecast, one an animal.
     step : float
@@ -198,7 +198,7 @@ class FeedPlan(ByContent):
             float(self.keep[i, day]),
             float(self.need[i, day]),
             _three(self.gain[:, i, day]),
-            Reason(int(self.reasons[i, day])),
+            PlanReason(int(self.reasons[i, day])),
         )
 
     def times(self, animal: int, day: int) -> tuple[time, ...]:

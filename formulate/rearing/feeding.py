@@ -25,7 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import InputError
-from formulate.rearing.feed_plan import FeedPlan, Reason, Stage, Weaning
+from formulate.rearing.feed_plan import FeedPlan, PlanReason, Stage, Weaning
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Flock
 from formulate.rearing.forecast import NEVER, Growth, Herd, grow, ready_days
@@ -42,7 +42,7 @@ from formulate.rearing.weaning import creep_date, step_down_shares
 
 __all__ = [
     "FeedPlan",
-    "Reason",
+    "PlanReason",
     "Shortfall",
     "Stage",
     "plan_feeds",
@@ -213,14 +213,14 @@ class Shortfall:
 
 def shortfall(plan: FeedPlan, animal: int) -> Shortfall | None:
     """What an animal lacks on this milk, cap and feeding times; None where it lacks nothing."""
-    short = (plan.reasons[animal] & Reason.SHORT_OF_GAIN) > 0
+    short = (plan.reasons[animal] & PlanReason.SHORT_OF_GAIN) > 0
     if not short.any():
         return None
     largest = largest_feed(plan.cap[animal, short]) / 1e3
     least = plan.least[animal, short]
     energy = float((least / (largest * len(plan.flock.feeding_times))).max())
     times = int(np.ceil((least / plan.energy[short] / largest).max() - CLOSE))
-    below = (plan.reasons[animal] & Reason.SHORT_OF_KEEP) > 0
+    below = (plan.reasons[animal] & PlanReason.SHORT_OF_KEEP) > 0
     return Shortfall(
         plan.days[int(np.argmax(short))],
         bool(below.any()),
@@ -254,19 +254,19 @@ def _reasons(
     milk = stage == Stage.MILK
     litres = feeds * each / 1e3
     flags = [
-        (Reason.NEED, milk),
-        (Reason.MORE_FEEDS, milk & (feeds > least)),
-        (Reason.SHORT_OF_GAIN, milk & (given < growth.least[:, kept] * (1 - CLOSE))),
-        (Reason.SHORT_OF_KEEP, milk & (given < growth.keep[:, kept] * (1 - CLOSE))),
-        (Reason.SHORT_OF_AIM, milk & (given < growth.need[:, kept] * (1 - CLOSE))),
+        (PlanReason.NEED, milk),
+        (PlanReason.MORE_FEEDS, milk & (feeds > least)),
+        (PlanReason.SHORT_OF_GAIN, milk & (given < growth.least[:, kept] * (1 - CLOSE))),
+        (PlanReason.SHORT_OF_KEEP, milk & (given < growth.keep[:, kept] * (1 - CLOSE))),
+        (PlanReason.SHORT_OF_AIM, milk & (given < growth.need[:, kept] * (1 - CLOSE))),
         (
-            Reason.ABOVE_PUBLISHED,
+            PlanReason.ABOVE_PUBLISHED,
             milk & (litres * MILK_DENSITY > value("most-per-day") * weight * (1 + CLOSE)),
         ),
-        (Reason.COLOSTRUM_FIRST, stage == Stage.COLOSTRUM),
-        (Reason.CHANGING, milk & (share < 1) & (share > 0)),
-        (Reason.STEP_DOWN, stage == Stage.STEP_DOWN),
-        (Reason.ALL_TIMES, milk & (feeds >= most)),
+        (PlanReason.COLOSTRUM_FIRST, stage == Stage.COLOSTRUM),
+        (PlanReason.CHANGING, milk & (share < 1) & (share > 0)),
+        (PlanReason.STEP_DOWN, stage == Stage.STEP_DOWN),
+        (PlanReason.ALL_TIMES, milk & (feeds >= most)),
     ]
     total = np.zeros(stage.shape, dtype=np.int64)
     for reason, where in flags:

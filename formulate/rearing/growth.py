@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from formulate.foods.tables import read_toml
 from formulate.rearing.energy import gains
-from formulate.rearing.feed_plan import FeedPlan, Reason, Stage
+from formulate.rearing.feed_plan import FeedPlan, PlanReason, Stage
 from formulate.rearing.feeding import share_of_new
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, Weighing
@@ -173,7 +173,7 @@ def check_growth(plan: FeedPlan, now: datetime) -> tuple[GrowthCheck, ...]:
         alarms = list(_alarms_of(animal, mine[-1]) if mine else [])
         if not mine and animal.age_days(now.date()) >= WEEK:
             alarms.append(_alarm("one-weight"))
-        if today.reasons & Reason.SHORT_OF_GAIN and today.stage is Stage.MILK:
+        if today.reasons & PlanReason.SHORT_OF_GAIN and today.stage is Stage.MILK:
             alarms.append(_alarm("mix-too-weak"))
         age = (now.date() - animal.last_weight.day).days
         if age > OLD_WEIGHT and today.stage is not Stage.WEANED:

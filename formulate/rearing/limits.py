@@ -16,7 +16,7 @@ from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, ColostrumHad, MilkHad
 from formulate.rearing.schedule import MILK_DENSITY, least_feeds
 
-__all__ = ["Fed", "Limits", "colostrum_limits", "fed", "fed_within", "limits", "unplanned"]
+__all__ = ["Fed", "FeedLimits", "colostrum_limits", "fed", "fed_within", "limits", "unplanned"]
 
 _DAY = timedelta(hours=24)
 #: People are not clocks: a feed so much earlier than yesterday's is not one more in 24 hours.
@@ -27,7 +27,7 @@ Fed = MilkHad | ColostrumHad
 
 
 @dataclass(frozen=True, slots=True)
-class Limits:
+class FeedLimits:
     """What an animal's stomach may hold.
 
     Parameters
@@ -48,7 +48,7 @@ class Limits:
     gap: timedelta
 
 
-def limits(animal: Animal, now: datetime, day: DayFeed | None = None) -> Limits:
+def limits(animal: Animal, now: datetime, day: DayFeed | None = None) -> FeedLimits:
     """Limits by the plan's day; where there is no plan, by the animal's weight and age.
 
     Parameters
@@ -61,20 +61,20 @@ def limits(animal: Animal, now: datetime, day: DayFeed | None = None) -> Limits:
     if is_newborn(animal, now):
         return colostrum_limits(animal)
     if day is not None and day.stage in (Stage.MILK, Stage.STEP_DOWN) and day.feeds:
-        return Limits(day.millilitres, day.cap, 1e3 * day.litres, _gap(day.feeds))
+        return FeedLimits(day.millilitres, day.cap, 1e3 * day.litres, _gap(day.feeds))
     weight = animal.last_weight.kilograms
     cap = (value("cap-per-feed") if animal.cap is None else animal.cap) * weight
     feeds = least_feeds(animal.species, max(animal.age_days(now.date()), 0)).feeds
     a_day = 1e3 * value("most-per-day") * weight / MILK_DENSITY
-    return Limits(min(cap, a_day / feeds), cap, a_day, _gap(feeds))
+    return FeedLimits(min(cap, a_day / feeds), cap, a_day, _gap(feeds))
 
 
-def colostrum_limits(animal: Animal) -> Limits:
+def colostrum_limits(animal: Animal) -> FeedLimits:
     """Limits of the first day; the day's amount is that of cold wet wind."""
     weight = animal.last_weight.kilograms
     cap = value("colostrum-per-feed") * weight
     a_day = value("colostrum-per-day", animal.species) * value("colostrum-cold-more") * weight
-    return Limits(cap, cap, a_day, timedelta(hours=value("colostrum-gap")))
+    return FeedLimits(cap, cap, a_day, timedelta(hours=value("colostrum-gap")))
 
 
 def _gap(feeds: int) -> timedelta:

@@ -6,8 +6,8 @@ from typing import Any
 
 from formulate.base.messages import listed
 from formulate.foods.food import Composition
-from formulate.instruments.diagnosis import Found, Slip, SlipKind
-from formulate.instruments.hold import Held
+from formulate.instruments.diagnosis import Explained, Slip, SlipKind
+from formulate.instruments.hold import HeldRecipe
 from formulate.instruments.readings import Instrument, Reading
 from formulate.instruments.rules import Outside, instrument_data
 from formulate.report import words as say
@@ -29,7 +29,7 @@ _RANGE_WORDS = {
 }
 
 
-def instruments_lines(found: Found) -> list[str]:
+def instruments_lines(found: Explained) -> list[str]:
     """Each reading against the recipe, then the slips that explain it."""
     lines = ["What instruments read", *say.table([_row(h) for h in found.held], right=(1, 4))]
     for held in found.held:
@@ -37,7 +37,7 @@ def instruments_lines(found: Found) -> list[str]:
     return [*lines, "", *(_agreed(found) if found.agrees else _slips(found))]
 
 
-def instruments_answer(found: Found) -> str:
+def instruments_answer(found: Explained) -> str:
     """Whether the readings agree with the recipe, in a sentence."""
     if found.agrees:
         return "The readings agree with the recipe."
@@ -81,7 +81,7 @@ def _value(reading: Reading, value: float, unit: bool = True) -> str:
     return f"{shown} {entry['unit']}" if unit else shown
 
 
-def _row(held: Held) -> tuple[str, ...]:
+def _row(held: HeldRecipe) -> tuple[str, ...]:
     reading = held.reading
     return (
         _title(reading),
@@ -94,7 +94,7 @@ def _row(held: Held) -> tuple[str, ...]:
     )
 
 
-def _verdict(held: Held) -> str:
+def _verdict(held: HeldRecipe) -> str:
     if held.agrees:
         return "agrees"
     by = _value(held.reading, abs(held.off), unit=False)
@@ -103,7 +103,7 @@ def _verdict(held: Held) -> str:
     return f"too {'low' if held.off < 0 else 'high'} by {by}"
 
 
-def _notes(held: Held) -> list[str]:
+def _notes(held: HeldRecipe) -> list[str]:
     reading = held.reading
     notes = []
     if held.outside:
@@ -136,7 +136,7 @@ def _outside(out: Outside) -> str:
     )
 
 
-def _agreed(found: Found) -> list[str]:
+def _agreed(found: Explained) -> list[str]:
     """What such readings cannot rule out."""
     whole = (SlipKind.LEFT_OUT, SlipKind.DOUBLED, SlipKind.SWAPPED)
     hidden = [slip_words(slip) for slip in found.slips if slip.kind in whole and slip.explains]
@@ -149,7 +149,7 @@ def _agreed(found: Found) -> list[str]:
     return lines
 
 
-def _slips(found: Found) -> list[str]:
+def _slips(found: Explained) -> list[str]:
     likely = found.likely
     if not likely:
         lines = [say.bullet("No single slip explains this.", "")]
@@ -180,14 +180,14 @@ def _slips(found: Found) -> list[str]:
     return lines
 
 
-def _would_read(found: Found, slip: Slip) -> str:
+def _would_read(found: Explained, slip: Slip) -> str:
     reads = [
         _value(held.reading, value) for held, value in zip(found.held, slip.would_read, strict=True)
     ]
     return f"would read {listed(reads)}"
 
 
-def _then(found: Found, slip: Slip) -> str:
+def _then(found: Explained, slip: Slip) -> str:
     composition = Composition.of(found.foods)
     used = slip.grams > 0
     total = slip.grams.sum()
@@ -208,7 +208,7 @@ def _advice(slip: Slip) -> str:
     return "If so, mix afresh, or add the other foods in proportion and read again."
 
 
-def instruments_shape(found: Found) -> Shape:
+def instruments_shape(found: Explained) -> Shape:
     """Readings and ranked slips, for JSON."""
     return {
         "readings_agree": found.agrees,
@@ -218,7 +218,7 @@ def instruments_shape(found: Found) -> Shape:
     }
 
 
-def _held_shape(held: Held) -> Shape:
+def _held_shape(held: HeldRecipe) -> Shape:
     reading = held.reading
     shape: Shape = {
         "instrument": reading.instrument.value,
@@ -243,7 +243,7 @@ def _held_shape(held: Held) -> Shape:
     return shape
 
 
-def _slip_shape(found: Found, slip: Slip) -> Shape:
+def _slip_shape(found: Explained, slip: Slip) -> Shape:
     return {
         "what": slip_words(slip),
         "kind": slip.kind.value,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from formulate.answers.judged import JudgedMix
-from formulate.answers.mix_answer import MixAnswer, Outcome
+from formulate.answers.mix_answer import MixAnswer, MixOutcome
 from formulate.base.messages import listed, say
 from formulate.blend.goal import OutOfReach
 from formulate.blend.mix import NoMix
@@ -178,7 +178,7 @@ def instead_title(answer: MixAnswer, made: JudgedMix) -> str:
     if isinstance(answer.no, NoKitchenMix):
         larger = made.mix.volume > answer.no.most_volume
         return say("mix.larger-size-title") if larger else say("mix.nearest-size-title")
-    if answer.outcome is not Outcome.NO_MIX:
+    if answer.outcome is not MixOutcome.NO_MIX:
         return say("mix.surest-title")
     return say("mix.nearest-title" if made.batch is None else "mix.nearest-measures-title")
 

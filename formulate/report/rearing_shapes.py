@@ -11,7 +11,7 @@ from formulate.answers.record import Recorded
 from formulate.answers.today import AnimalToday, Today
 from formulate.foods.tables import sources
 from formulate.rearing.colostrum import ColostrumPlan
-from formulate.rearing.feed_plan import Reason, Stage, Weaning
+from formulate.rearing.feed_plan import PlanReason, Stage, Weaning
 from formulate.rearing.figures import Figure
 from formulate.rearing.growth import Alarm, Stretch
 from formulate.rearing.portions import bottle_step
@@ -70,7 +70,11 @@ def day_shape(one: AnimalToday, day_of: date, d: int) -> Shape:
         "keep_mj": day.keep,
         "need_mj": day.need,
         "gain_kg_per_day": _three(day.gain),
-        "reasons": [r.name.lower().replace("_", "-") for r in Reason if day.reasons & r and r.name],
+        "reasons": [
+            reason.name.lower().replace("_", "-")
+            for reason in PlanReason
+            if day.reasons & reason and reason.name
+        ],
         "sources": {
             "litres": ["danso-2016", "jagusch-mitchell-1971", "walker-norton-1971"],
             "gain": [

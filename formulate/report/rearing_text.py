@@ -8,7 +8,7 @@ from datetime import datetime, time
 from formulate.answers.today import AnimalToday, Today
 from formulate.base.messages import listed
 from formulate.rearing.bottle import bottle_words, mark_words
-from formulate.rearing.feed_plan import DayFeed, FeedPlan, Reason, Stage, Weaning
+from formulate.rearing.feed_plan import DayFeed, FeedPlan, PlanReason, Stage, Weaning
 from formulate.rearing.feeding import Shortfall
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, Flock, Species
@@ -160,7 +160,7 @@ def _why(one: AnimalToday, day: DayFeed) -> str:
         f"It needs {day.keep:.1f} MJ a day to live, and {day.need:.1f} MJ to gain {gain:,.0f} g a "
         "day too; "
     )
-    if day.reasons & Reason.SHORT_OF_AIM:
+    if day.reasons & PlanReason.SHORT_OF_AIM:
         text += f"its feeds hold {day.litres * plan.energy[0]:.1f} MJ, {day.litres:.2f} L"
     else:
         text += f"that is {day.litres:.2f} L of today's milk"
@@ -169,7 +169,7 @@ def _why(one: AnimalToday, day: DayFeed) -> str:
     per_kilogram = value("cap-per-feed") if animal.cap is None else animal.cap
     text += f"No feed above {day.cap:,.0f} mL, {cap_figure} of {per_kilogram:g} mL/kg. "
     asked = least_feeds(animal.species, day.age)
-    if day.reasons & Reason.MORE_FEEDS:
+    if day.reasons & PlanReason.MORE_FEEDS:
         text += (
             f"At its age {asked.feeds} feeds are the fewest; they would each be too big, so it "
             f"has {day.feeds}. "
@@ -274,11 +274,11 @@ def _note(day: DayFeed) -> str:
         return "step-down"
     if day.stage is Stage.COLOSTRUM:
         return ""
-    if day.reasons & Reason.SHORT_OF_KEEP:
+    if day.reasons & PlanReason.SHORT_OF_KEEP:
         return "too little to live on"
-    if day.reasons & Reason.SHORT_OF_GAIN:
+    if day.reasons & PlanReason.SHORT_OF_GAIN:
         return "too little to grow"
-    if day.reasons & Reason.ABOVE_PUBLISHED:
+    if day.reasons & PlanReason.ABOVE_PUBLISHED:
         return "thin milk"
     return ""
 

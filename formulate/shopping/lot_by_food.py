@@ -57,13 +57,13 @@ class _Pack:
 
 
 @dataclass(frozen=True, slots=True)
-class _State:
+class _Stock:
     piles: Piles
     left: tuple[int, ...]  # of each stock
     load: float  # this food's part of the refrigerator on the evening of the last trip [mL]
     cost: float
     opened: tuple[tuple[int, int], ...]  # (lot, count) for this batch
-    before: _State | None
+    before: _Stock | None
     over: float = 0.0  # what passed the share since the last trip [g]
 
 
@@ -123,7 +123,7 @@ def plan_food(
     clock : Clock, optional
         Once it is over the plan is finished with few states, and there is no floor.
     """
-    last_step: list[_State] = []
+    last_step: list[_Stock] = []
     exact = sizes is None and in_order(problem, good)
     for states, all_of_them in _walk(problem, good, need, share, 0, sizes, clock):
         last_step, exact = states, exact and all_of_them
@@ -179,7 +179,7 @@ def _walk(
     first: int = 0,
     sizes: frozenset[int] | None = None,
     clock: Clock | None = None,
-) -> Iterator[tuple[list[_State], bool]]:
+) -> Iterator[tuple[list[_Stock], bool]]:
     """States after each batch from `first` on, and whether they are all there can be."""
     room = problem.goods[good].millilitres if problem.goods[good].chilled else 0.0
     open_room = problem.goods[good].millilitres if problem.goods[good].chilled_open else 0.0
@@ -187,7 +187,7 @@ def _walk(
     piles: Piles = tuple(
         sorted((last, -1, grams) for g, last, grams in problem.open_stock() if g == good)
     )
-    start = _State(piles, tuple(problem.stocks[k].count for k in stocks), 0.0, 0.0, (), None)
+    start = _Stock(piles, tuple(problem.stocks[k].count for k in stocks), 0.0, 0.0, (), None)
     states, exact, trip, since, limit = [start], True, -1, first, np.inf
     for b in range(first, problem.batches):
         packs = _packs(problem, good, b, stocks, sizes)
@@ -195,7 +195,7 @@ def _walk(
             states = _settle(states, limit, open_room)
             trip, since = problem.latest_trip(b), b
             limit = np.inf if trip < 0 else float(share[trip])
-        found: dict[tuple[Piles, tuple[int, ...], float], _State] = {}
+        found: dict[tuple[Piles, tuple[int, ...], float], _Stock] = {}
         for state in states:
             rest, short = _take(state.piles, b, float(need[b]))
             old = sum(p[2] for p in state.piles if p[1] < since <= b <= p[0])
@@ -225,7 +225,7 @@ def _walk(
             return
 
 
-def _settle(states: list[_State], limit: float, open_room: float) -> list[_State]:
+def _settle(states: list[_Stock], limit: float, open_room: float) -> list[_Stock]:
     """At the next trip: take what passed the share off what is left; drop where there is none."""
     kept = []
     for state in states:
@@ -300,7 +300,7 @@ def _ways(packs: list[_Pack], short: float, left: tuple[int, ...]) -> tuple[list
     return found[:MOST_WAYS], len(found) <= MOST_WAYS
 
 
-def _open(state: _State, rest: Piles, short: float, way: Way, packs: list[_Pack], b: int) -> _State:
+def _open(state: _Stock, rest: Piles, short: float, way: Way, packs: list[_Pack], b: int) -> _Stock:
     """Open packages for a batch and use them, the first to go out of date first."""
     left, cost = list(state.left), state.cost
     fresh: dict[int, float] = {}
@@ -313,13 +313,13 @@ def _open(state: _State, rest: Piles, short: float, way: Way, packs: list[_Pack]
     opened, _ = _take(tuple((last, b, fresh[last]) for last in sorted(fresh)), b, short)
     piles = tuple((last, since, round(grams, 6)) for last, since, grams in sorted((*rest, *opened)))
     lots = tuple((packs[at].lot, count) for at, count in way)
-    return _State(piles, tuple(left), state.load, cost, lots, state)
+    return _Stock(piles, tuple(left), state.load, cost, lots, state)
 
 
-def _worth_keeping(states: list[_State]) -> list[_State]:
+def _worth_keeping(states: list[_Stock]) -> list[_Stock]:
     """Drop a state if another has no less of anything for no more money."""
     states.sort(key=lambda s: (s.cost, s.load, -sum(p[2] for p in s.piles), s.piles, s.left))
-    kept: list[_State] = []
+    kept: list[_Stock] = []
     for state in states:
         if not any(_does_for(other, state) for other in kept):
             kept.append(state)
@@ -328,7 +328,7 @@ def _worth_keeping(states: list[_State]) -> list[_State]:
     return kept
 
 
-def _does_for(better: _State, worse: _State) -> bool:
+def _does_for(better: _Stock, worse: _Stock) -> bool:
     if better.load > worse.load or better.left != worse.left:
         if better.load > worse.load:
             return False
@@ -341,14 +341,14 @@ def _does_for(better: _State, worse: _State) -> bool:
     return True
 
 
-def _told(problem: LotProblem, good: int, need: Array, best: _State, exact: bool) -> FoodPlan:
+def _told(problem: LotProblem, good: int, need: Array, best: _Stock, exact: bool) -> FoodPlan:
     """Follow the way back, then open and use in the same order.
 
     What passed a share is thrown away on the evening of the trip, and the packages bought then
     are opened as much sooner.
     """
-    path: list[_State] = []
-    state: _State | None = best
+    path: list[_Stock] = []
+    state: _Stock | None = best
     while state is not None and state.before is not None:
         path.append(state)
         state = state.before

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from formulate.answers.record import Outcome, record
+from formulate.answers.record import RecordOutcome, record
 from formulate.answers.rehydrate import rehydrate, seen
 from formulate.answers.today import today
 from formulate.answers.wanted import wanted_of
@@ -53,7 +53,7 @@ def read(flock: Path, now: datetime = NOW) -> FlockRead:
 
 def test_it_is_written_and_read_back(flock):
     done = note(flock, "drink", "120 mL", at(8))
-    assert done.outcome is Outcome.WRITTEN
+    assert done.outcome is RecordOutcome.WRITTEN
     line = (flock.parent / "flock.log.csv").read_text().splitlines()[-1]
     assert line == "2026-11-14T08:00,Wren,drink,120,mL,,"
     (one,) = read(flock).flock.animals[0].drinks
@@ -107,7 +107,7 @@ class TestAsks:
     def test_milk_and_drink_within_two_hours(self, flock, minutes, asked):
         note(flock, "milk", "200 mL", at(8))
         done = note(flock, "drink", "100 mL", at(8) + timedelta(minutes=minutes))
-        assert (done.outcome is Outcome.ASKS) is asked
+        assert (done.outcome is RecordOutcome.ASKS) is asked
         if asked:
             assert [q.id for q in done.questions] == ["apart"]
             assert "2 hours belong between" in done.questions[0].text
@@ -125,7 +125,7 @@ class TestAsks:
 
     def test_more_than_a_days_drinks(self, flock):
         for hour in (4, 8):
-            assert note(flock, "drink", "200 mL", at(hour)).outcome is Outcome.WRITTEN
+            assert note(flock, "drink", "200 mL", at(hour)).outcome is RecordOutcome.WRITTEN
         done = note(flock, "drink", "200 mL", at(11))
         assert [q.id for q in done.questions] == ["drink-day"]
 
@@ -137,7 +137,7 @@ class TestAsks:
     def test_sure_writes_it(self, flock):
         note(flock, "milk", "200 mL", at(8))
         done = note(flock, "drink", "100 mL", at(8, 30), sure=True)
-        assert done.outcome is Outcome.WRITTEN
+        assert done.outcome is RecordOutcome.WRITTEN
 
     @pytest.mark.parametrize("amount", ["", "much", "-3 mL", "0 mL", "nan mL", "100 g"])
     def test_amounts_that_are_none(self, flock, amount):

@@ -9,7 +9,7 @@ import pytest
 
 from formulate.answers.judged import JudgedMix
 from formulate.answers.mix import mix, will_do_tonight
-from formulate.answers.mix_answer import MixRequest, Outcome
+from formulate.answers.mix_answer import MixOutcome, MixRequest
 from formulate.answers.verdict import Judgement, Verdict
 from formulate.base.errors import SolverFault
 from formulate.blend.elastic import Elastic
@@ -28,7 +28,7 @@ def test_reasons_that_cannot_be_told_cost_no_mix(monkeypatch):
 
     monkeypatch.setattr(shadow_prices, "band_costs", faulty)
     answer = mix(sample_pantry(), "lamb-replacer", MixRequest(explain=True))
-    assert answer.outcome is Outcome.MIX
+    assert answer.outcome is MixOutcome.MIX
     assert answer.milk is not None
     assert answer.reasons is None
     assert "could not be worked out" in "\n".join(mix_lines(answer))
@@ -41,7 +41,7 @@ def test_no_mix_is_explained_as_far_as_can_be(part, monkeypatch):
 
     monkeypatch.setattr(design, part, faulty)
     answer = mix(sample_pantry(), "ewe-milk")
-    assert answer.outcome is Outcome.NO_MIX
+    assert answer.outcome is MixOutcome.NO_MIX
     text = "\n".join(mix_lines(answer))
     assert "could not be worked out" in text
     assert ("clash" in text) == (part == "nearest" or "clash could not" in text)
@@ -149,7 +149,7 @@ def test_what_will_do_for_one_night(verdict, solids, does):
 def test_whole_measures_are_as_near_as_any(bands, small_pantry):
     """Every combination of counts of three foods."""
     answer = mix(small_pantry, bands, MixRequest(make=300.0))
-    assert answer.outcome is Outcome.NO_MIX
+    assert answer.outcome is MixOutcome.NO_MIX
     kitchen = answer.instead.batch.kitchen_mix
     problem, elastic = answer.problem, Elastic.of(answer.problem)
     step = np.array([s.grams for s in kitchen.steps])

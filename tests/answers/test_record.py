@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import settings as budget
 from hypothesis import strategies as st
 
-from formulate.answers.record import Outcome, record
+from formulate.answers.record import RecordOutcome, record
 from formulate.answers.wanted import WORDS, has_hour, parse_moment, wanted_of
 from formulate.base.errors import InputError, UnknownName
 from formulate.rearing import flock_file
@@ -69,23 +69,23 @@ def test_each_kind_is_written_with_who_did_it(path):
         (("Dot", "veterinarian"), "2026-11-14T12:00:02,Dot,veterinarian,,,,Ann"),
         (("Pip", "weaned"), "2026-11-14,Pip,ended,,,weaned,Ann"),
     ]:
-        assert write(path, *told, by="Ann").outcome is Outcome.WRITTEN
+        assert write(path, *told, by="Ann").outcome is RecordOutcome.WRITTEN
         assert log(path)[-1] == line
     assert write(path, "Dot", "colostrum", "100 mL", at=NOW - timedelta(hours=6),
-                 note="a cow's").outcome is Outcome.WRITTEN  # fmt: skip
+                 note="a cow's").outcome is RecordOutcome.WRITTEN  # fmt: skip
     assert log(path)[-1] == "2026-11-14T06:00,Dot,colostrum,100,mL,a cow's,"
 
 
 def test_the_same_said_again_is_there_already(path):
     at = NOW - timedelta(hours=6)
     for told in (("Pip", "milk", "200 mL"), ("Pip", "temperature", "39 C")):
-        assert write(path, *told, at=at).outcome is Outcome.WRITTEN
+        assert write(path, *told, at=at).outcome is RecordOutcome.WRITTEN
         again = write(path, *told, at=at)
-        assert (again.outcome, again.added) == (Outcome.ALREADY, ())
+        assert (again.outcome, again.added) == (RecordOutcome.ALREADY, ())
     for told in (("Pip", "weight", "6.1 kg"), ("Pip", "creep", "60 g"), ("Dot", "died")):
         write(path, *told)
         if told[1] != "died":
-            assert write(path, *told).outcome is Outcome.ALREADY
+            assert write(path, *told).outcome is RecordOutcome.ALREADY
     assert len(log(path)) == 5
 
 
@@ -121,7 +121,7 @@ def test_amounts_are_questioned_as_weights_are(path, told, questions):
     assert asked(done) == questions
     assert bool(log(path)) is not bool(questions)
     if questions:
-        assert write(path, *told, sure=True).outcome is Outcome.WRITTEN
+        assert write(path, *told, sure=True).outcome is RecordOutcome.WRITTEN
         assert len(log(path)) == 1
 
 
@@ -152,9 +152,11 @@ def test_a_feed_within_half_the_plans_interval_is_asked_about(path, minutes, que
 
 
 def test_two_that_make_no_more_than_one_planned_feed_are_not_asked_about(path):
-    assert write(path, "Pip", "milk", "130 mL", at=NOW - 10 * MINUTE).outcome is Outcome.WRITTEN
+    assert (
+        write(path, "Pip", "milk", "130 mL", at=NOW - 10 * MINUTE).outcome is RecordOutcome.WRITTEN
+    )
     assert asked(write(path, "Pip", "milk", "200 mL")) == ["gap"]
-    assert write(path, "Pip", "milk", "100 mL").outcome is Outcome.WRITTEN
+    assert write(path, "Pip", "milk", "100 mL").outcome is RecordOutcome.WRITTEN
     assert asked(write(path, "Pip", "milk", "100 mL")) == ["gap"]
 
 
@@ -189,7 +191,7 @@ def test_more_than_a_days_amount_and_a_tenth_is_asked_about(path, last, question
 def test_yesterdays_feed_at_this_hour_is_not_one_more(path):
     for hours in (23.5, 18, 12, 6):
         write(path, "Pip", "milk", "260 mL", at=NOW - timedelta(hours=hours), sure=True)
-    assert write(path, "Pip", "milk", "260 mL").outcome is Outcome.WRITTEN
+    assert write(path, "Pip", "milk", "260 mL").outcome is RecordOutcome.WRITTEN
 
 
 # --- animals that must not be fed --------------------------------------------------------------
@@ -201,19 +203,19 @@ def test_a_feed_of_one_that_must_not_be_fed_is_asked_about(path, state):
     assert asked(write(path, "Pip", "milk", "200 mL")) == ["not-fed"]
     assert asked(write(path, "Pip", "colostrum", "200 mL")) == ["not-fed"]
     write(path, "Pip", "veterinarian")
-    assert write(path, "Pip", "milk", "200 mL").outcome is Outcome.WRITTEN
+    assert write(path, "Pip", "milk", "200 mL").outcome is RecordOutcome.WRITTEN
 
 
 def test_a_feed_of_a_milk_that_must_not_be_fed_is_asked_about(path):
     text = path.read_text()
     path.write_text(text.replace("3/4 cup heavy-cream", "1/2 cup cod-liver-oil"))
     assert asked(write(path, "Pip", "milk", "200 mL")) == ["not-fed"]
-    assert write(path, "Dot", "colostrum", "100 mL").outcome is Outcome.WRITTEN
+    assert write(path, "Dot", "colostrum", "100 mL").outcome is RecordOutcome.WRITTEN
 
 
 def test_what_was_drunk_is_written_down_even_where_no_milk_can_be_read(path):
     path.write_text(path.read_text().replace("heavy-cream", "heavy-creem"))
-    assert write(path, "Pip", "milk", "200 mL").outcome is Outcome.WRITTEN
+    assert write(path, "Pip", "milk", "200 mL").outcome is RecordOutcome.WRITTEN
     assert asked(write(path, "Pip", "milk", "200 mL")) == ["gap"]
     assert asked(write(path, "Pip", "milk", "2 L")) == ["amount", "gap"]
 
@@ -225,7 +227,7 @@ def test_a_wrong_heavy_weight_does_not_make_the_true_one_look_wrong(path):
     write(path, "Pip", "weight", "14 kg", sure=True)
     later = NOW + timedelta(days=3)
     done = write(path, "Pip", "weight", "6.4 kg", now=later)
-    assert done.outcome is Outcome.WRITTEN
+    assert done.outcome is RecordOutcome.WRITTEN
     assert "14 kg" in done.notes[0]
     assert "take that weight back" in done.notes[0]
 
@@ -245,7 +247,7 @@ def test_an_entry_is_taken_back_by_a_line_that_strikes_it(path):
     write(path, "Pip", "milk", "250 mL")
     before = log(path)
     done = write(path, "Pip", "strike")
-    assert done.outcome is Outcome.WRITTEN
+    assert done.outcome is RecordOutcome.WRITTEN
     assert log(path) == [*before, "2026-11-14T12:00,Pip,strike milk,250,mL,,"]
     pip = load_flock(path, NOW).flock.animal("Pip")
     assert [one.millilitres for one in pip.milk] == [200]
@@ -322,7 +324,7 @@ def test_a_moment_to_come_or_before_the_birth_is_wrong(path, at):
 def test_all_are_written_or_none(path):
     told = [wanted_of("Pip", "milk", "200 mL"), wanted_of("Dot", "colostrum", "1 L")]
     done = record(path, told, NOW)
-    assert (done.outcome, done.added, asked(done)) == (Outcome.ASKS, (), ["amount"])
+    assert (done.outcome, done.added, asked(done)) == (RecordOutcome.ASKS, (), ["amount"])
     assert not log(path)
     twice = [wanted_of("Pip", "milk", "250 mL"), wanted_of("Pip", "milk", "250 mL")]
     assert asked(record(path, twice, NOW)) == ["gap"]
@@ -417,7 +419,7 @@ def test_whatever_happens_lines_are_only_added_and_can_all_be_read(tmp_path_fact
         after = log(path)
         assert after[: len(before)] == before
         assert len(after) - len(before) == len(done.added)
-        assert (done.outcome is Outcome.ASKS) <= (not done.added)
+        assert (done.outcome is RecordOutcome.ASKS) <= (not done.added)
         assert not load_flock(path, now).log_faults or "weight" in told
         before = after
 

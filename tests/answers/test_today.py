@@ -11,7 +11,7 @@ from rearing_flocks import NOW, TODAY, animals, flock, lamb
 
 from formulate.answers.due import FeedState
 from formulate.answers.household import load_household, one_animal
-from formulate.answers.record import Outcome, record
+from formulate.answers.record import RecordOutcome, record
 from formulate.answers.today import today
 from formulate.answers.verdict import Judgement, Reason, Verdict
 from formulate.answers.wanted import wanted_of
@@ -344,7 +344,7 @@ def test_feeding_what_is_due_when_it_is_due_is_never_asked_about(tmp_path_factor
         now = max(now, one.next.at)
         told = wanted_of("Pip", one.next.what, f"{one.next.millilitres:.2f} mL")
         done = record(path, [told], now, pantry=pantry)
-        assert done.outcome is Outcome.WRITTEN, done.questions
+        assert done.outcome is RecordOutcome.WRITTEN, done.questions
 
 
 # --- one animal without a list -----------------------------------------------------------------

@@ -25,7 +25,7 @@ from formulate.blend.whole.demands import solve_demanding
 from formulate.blend.whole.steps import kitchen_steps
 from formulate.foods.spread import spread_of
 from formulate.foods.tables import band_set, default_spreads
-from formulate.kitchen.batch import Batch, Wishes, make_batch
+from formulate.kitchen.batch import Batch, BatchWishes, make_batch
 from formulate.pantry.pantry import sample_pantry
 from formulate.report.milk import milk_words
 
@@ -96,7 +96,7 @@ def test_wishes_come_first(wish, count):
 
 def test_a_quart_for_kids_costs_what_it_must():
     """By brute force over every combination: 4 cups of milk and 2 tablespoons of cream."""
-    found = make_batch(sample_pantry(), band_set("kid-replacer"), QUART, Wishes(sure=95.0))
+    found = make_batch(sample_pantry(), band_set("kid-replacer"), QUART, BatchWishes(sure=95.0))
     assert isinstance(found, Batch)
     assert round(found.kitchen_mix.mix.cost, 2) == 1.18
     assert found.kitchen_mix.complete
@@ -152,7 +152,7 @@ def test_an_early_end_tells_the_gap(monkeypatch):
 
     monkeypatch.setattr(demands, "solve_integer", stopped)
     pantry = sample_pantry()
-    found = make_batch(pantry, band_set("kid-replacer"), QUART, Wishes(sure=95.0))
+    found = make_batch(pantry, band_set("kid-replacer"), QUART, BatchWishes(sure=95.0))
     assert not found.kitchen_mix.complete
     assert found.kitchen_mix.gap == pytest.approx(0.1)
     assert "10.0 %" in milk_words(judged(found), pantry.kitchen).search

@@ -19,7 +19,7 @@ from formulate.base.units import Kitchen
 from formulate.blend.mix import optimise
 from formulate.blend.mixed_integer import IntegerOptimal, solve_integer
 from formulate.blend.portable import (
-    Answer,
+    OtherAnswer,
     Portable,
     portable,
     portable_measures,
@@ -34,7 +34,7 @@ from formulate.blend.solve import (
     solve,
 )
 from formulate.foods.tables import band_set, food_table
-from formulate.kitchen.batch import Wishes, make_batch
+from formulate.kitchen.batch import BatchWishes, make_batch
 from formulate.kitchen.jug import parse_container
 from formulate.pantry.pantry import parse_pantry
 from formulate.pantry.recipe import parse_recipe
@@ -183,11 +183,11 @@ def test_cbc_agrees_on_mixes(job: Job):
     problem = job.problem()
     best, other = optimise(problem), second_opinion(problem)
     if best is None:
-        assert other.answer is Answer.INFEASIBLE
+        assert other.answer is OtherAnswer.INFEASIBLE
         assert other.value is None
         assert other.amounts is None
         return
-    assert other.answer is Answer.OPTIMAL
+    assert other.answer is OtherAnswer.OPTIMAL
     assert other.value == pytest.approx(best.objective * problem.volume, rel=1e-6)
     assert other.amounts is not None
     assert problem.shelf.price @ other.amounts == pytest.approx(other.value, rel=1e-12)
@@ -220,13 +220,13 @@ def test_cbc_agrees_on_programs(program: LinearProgram, whole: bool):
         expected = solve(program)
         other = second_opinion(program)
     if isinstance(expected, Optimal | IntegerOptimal):
-        assert other.answer is Answer.OPTIMAL
+        assert other.answer is OtherAnswer.OPTIMAL
         assert other.value == pytest.approx(expected.objective, rel=1e-6, abs=1e-6)
     else:
         # Presolve may call an unbounded program infeasible; neither holds amounts.
-        assert other.answer in (Answer.INFEASIBLE, Answer.UNBOUNDED)
+        assert other.answer in (OtherAnswer.INFEASIBLE, OtherAnswer.UNBOUNDED)
         if isinstance(expected, Infeasible):
-            assert other.answer is Answer.INFEASIBLE
+            assert other.answer is OtherAnswer.INFEASIBLE
         assert other.value is None
         assert other.amounts is None
 
@@ -268,8 +268,8 @@ JUG = parse_container("half-gallon jug of whole-milk", Kitchen.US, TABLE)
 
 @pytest.mark.parametrize(
     "wishes",
-    [Wishes(), Wishes(most_foods=3), Wishes(use_up=True), Wishes(sure=60.0),
-     Wishes(favourite=FAVOURITE), Wishes(container=JUG)],
+    [BatchWishes(), BatchWishes(most_foods=3), BatchWishes(use_up=True), BatchWishes(sure=60.0),
+     BatchWishes(favourite=FAVOURITE), BatchWishes(container=JUG)],
     ids=["plain", "few foods", "stock", "sure", "favourite", "jug"],
 )  # fmt: skip
 @pytest.mark.parametrize("ending", ["lp", "mps"])

@@ -11,7 +11,7 @@ from formulate.answers.mix import mix
 from formulate.base.units import parse_volume
 from formulate.blend.whole.kitchen_mix import KitchenMix
 from formulate.foods.tables import band_set
-from formulate.kitchen.batch import Batch, Wishes, make_batch
+from formulate.kitchen.batch import Batch, BatchWishes, make_batch
 from formulate.pantry.pantry import load_pantry, sample_pantry
 from formulate.pantry.recipe import parse_recipe
 from formulate.pantry.typed_foods import typed_pantry
@@ -25,7 +25,7 @@ def visitor(tmp_path):
 def sample_mix(name="lamb-replacer", **wishes) -> KitchenMix:
     pantry = sample_pantry()
     found = make_batch(
-        pantry, band_set(name), parse_volume("2 quarts", pantry.kitchen), Wishes(**wishes)
+        pantry, band_set(name), parse_volume("2 quarts", pantry.kitchen), BatchWishes(**wishes)
     )
     assert isinstance(found, Batch)
     return found.kitchen_mix

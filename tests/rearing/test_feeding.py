@@ -22,7 +22,7 @@ from rearing_flocks import (
 
 from formulate.base.errors import InputError
 from formulate.base.units import Kitchen
-from formulate.rearing.feed_plan import Reason, Stage, spread_times
+from formulate.rearing.feed_plan import PlanReason, Stage, spread_times
 from formulate.rearing.feeding import plan_feeds, share_of_new, shortfall
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Change, Eaten, Species, Weighing
@@ -47,8 +47,8 @@ class TestProperties:
         plan = plan_feeds(some, milk, NOW, days=40)
         on_milk = plan.stage == Stage.MILK
         energy = plan.litres * plan.energy
-        short_of_gain = (plan.reasons & Reason.SHORT_OF_GAIN) > 0
-        short_of_keep = (plan.reasons & Reason.SHORT_OF_KEEP) > 0
+        short_of_gain = (plan.reasons & PlanReason.SHORT_OF_GAIN) > 0
+        short_of_keep = (plan.reasons & PlanReason.SHORT_OF_KEEP) > 0
         assert (energy >= plan.least * (1 - 1e-9))[on_milk & ~short_of_gain].all()
         assert (energy >= plan.keep * (1 - 1e-9))[on_milk & ~short_of_keep].all()
         for i in range(len(some.animals)):
@@ -57,7 +57,7 @@ class TestProperties:
     @given(flocks(), milks())
     def test_what_is_short_uses_every_time_at_the_cap(self, some, milk):
         plan = plan_feeds(some, milk, NOW, days=40)
-        short = (plan.reasons & Reason.SHORT_OF_GAIN) > 0
+        short = (plan.reasons & PlanReason.SHORT_OF_GAIN) > 0
         assert (plan.feeds[short] == len(some.feeding_times)).all()
         assert (plan.millilitres[short] > plan.cap[short] - 1).all()
 
@@ -65,7 +65,7 @@ class TestProperties:
     def test_no_smaller_feed_would_do(self, some, milk):
         # One mark less on the bottle would leave less than the need.
         plan = plan_feeds(some, milk, NOW, days=20)
-        full = (plan.stage == Stage.MILK) & ((plan.reasons & Reason.SHORT_OF_AIM) == 0)
+        full = (plan.stage == Stage.MILK) & ((plan.reasons & PlanReason.SHORT_OF_AIM) == 0)
         less = plan.feeds * (plan.millilitres - plan.step) / 1e3 * plan.energy
         assert (less < plan.need * (1 + 1e-9))[full].all()
 
@@ -95,7 +95,7 @@ class TestProperties:
         thin = replace(STRONG, energy=energy)
         less = replace(STRONG, energy=energy * stronger)
         plans = [plan_feeds(flock(animal), milk, NOW, days=1) for milk in (thin, less)]
-        if not (plans[0].reasons & Reason.SHORT_OF_AIM).any():
+        if not (plans[0].reasons & PlanReason.SHORT_OF_AIM).any():
             slack = plans[0].step * plans[1].feeds[0, 0] / 1e3  # rounding up to a mark
             assert plans[1].litres[0, 0] <= plans[0].litres[0, 0] + slack
 
@@ -150,8 +150,8 @@ class TestComputed:
         )
         assert thin.feeds > strong.feeds == 4
         assert thin.millilitres <= thin.cap == pytest.approx(250.0)
-        assert thin.reasons & Reason.MORE_FEEDS
-        assert not strong.reasons & Reason.MORE_FEEDS
+        assert thin.reasons & PlanReason.MORE_FEEDS
+        assert not strong.reasons & PlanReason.MORE_FEEDS
 
     def test_a_veterinarians_cap_is_kept(self):
         plan = plan_feeds(flock(lamb(weight=5.0, cap=30.0)), STRONG, NOW, days=1)
@@ -249,8 +249,8 @@ class TestChange:
         assert plan.energy[0] == pytest.approx(0.2 * STRONG.energy + 0.8 * THIN.energy)
         apart = plan.litres_by_milk()
         assert apart["strong"] + apart["thin"] == pytest.approx(plan.litres_by_day())
-        assert plan.reasons[0, 0] & Reason.CHANGING
-        assert not plan.reasons[0, 4] & Reason.CHANGING
+        assert plan.reasons[0, 0] & PlanReason.CHANGING
+        assert not plan.reasons[0, 4] & PlanReason.CHANGING
 
     def test_before_the_change_all_is_old_and_a_change_needs_its_old_milk(self):
         some = flock(change=Change("old", TODAY + timedelta(days=1), 2))

@@ -21,7 +21,7 @@ from formulate.blend.mix import optimise
 from formulate.blend.prices.price_map import check_range
 from formulate.blend.problem import Problem
 
-__all__ = ["Staircase", "Step", "staircase"]
+__all__ = ["PriceStep", "Staircase", "staircase"]
 
 Array = NDArray[np.float64]
 
@@ -30,7 +30,7 @@ GAIN = 1e-10
 
 
 @dataclass(frozen=True, eq=False)
-class Step(ByContent):
+class PriceStep(ByContent):
     """A range of prices over which one recipe is cheapest.
 
     Parameters
@@ -62,13 +62,13 @@ class Staircase:
     problem : Problem
     food : str
         Id.
-    steps : tuple of Step
+    steps : tuple of PriceStep
         From the lowest price to the highest, without gaps.
     """
 
     problem: Problem
     food: str
-    steps: tuple[Step, ...]
+    steps: tuple[PriceStep, ...]
 
 
 @dataclass(frozen=True)
@@ -135,7 +135,7 @@ def staircase(problem: Problem, food: str, low: float, high: float) -> Staircase
     crossings = [a.crossing(b) for a, b in pairwise(lines)]
     ends = np.clip([low, *crossings, high], low, high)
     steps = tuple(
-        Step(
+        PriceStep(
             float(start),
             float(end),
             line.x * problem.volume,

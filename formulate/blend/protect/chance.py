@@ -24,7 +24,7 @@ from formulate.blend.design import explain_none
 from formulate.blend.mix import Mix, NoMix, Status, finish, optimise
 from formulate.blend.problem import Problem
 from formulate.blend.protect.cones import Cones
-from formulate.blend.protect.cutting_planes import Held, cheapest_both
+from formulate.blend.protect.cutting_planes import HeldCuts, cheapest_both
 from formulate.blend.solve import Certificate
 from formulate.foods.spread import Spread
 
@@ -223,7 +223,7 @@ def _least_chance(cones: Cones, y: Array) -> float:
     return 1.0 - float(cones.band_tails(y).max(initial=0.0))
 
 
-def _sure_mix(cones: Cones, held: Held, sure: float, plain: Mix) -> SureMix:
+def _sure_mix(cones: Cones, held: HeldCuts, sure: float, plain: Mix) -> SureMix:
     problem = cones.problem
     gap = max(0.0, held.cost - held.bound) / max(abs(held.cost), 1e-12)
     certificate = Certificate(max(held.short, 0.0), 0.0, gap)
@@ -240,10 +240,10 @@ def chances_of(cones: Cones, y: Array) -> tuple[float, ...]:
 
 def _hold(
     cones: Cones, chance: float, cuts: tuple[NDArray[np.intp], Array] | None = None
-) -> Held | None:
+) -> HeldCuts | None:
     """The cheapest mix whose bands each hold with a chance; foods used enough or not at all."""
 
-    def attempt(lower: Array, upper: Array) -> Relaxed[Held] | None:
+    def attempt(lower: Array, upper: Array) -> Relaxed[HeldCuts] | None:
         held = cheapest_both(cones, 1.0 - chance, cuts, (lower, upper))
         return None if held is None else Relaxed(held, held.cost, held.bound)
 
@@ -252,7 +252,7 @@ def _hold(
     return None if best.answer is None else replace(best.answer, bound=best.bound)
 
 
-def _most_sure(cones: Cones, asked: float) -> tuple[float | None, Held | None]:
+def _most_sure(cones: Cones, asked: float) -> tuple[float | None, HeldCuts | None]:
     """The largest chance [%] that a mix was found for, on steps of `CHANCE_STEP`."""
     low, high = round(50 / CHANCE_STEP), math.ceil(asked / CHANCE_STEP - 1e-9)
     best = _hold(cones, 0.5)

@@ -33,7 +33,7 @@ from formulate.blend.protect.cones import HELD, Cones, Pairs, quantile, quantile
 from formulate.blend.protect.interior_point import Demands, Nothing, from_inside
 from formulate.blend.solve import TOLERANCE, LinearProgram, fresh_engine, pass_program
 
-__all__ = ["Held", "cheapest_both", "cheapest_in"]
+__all__ = ["HeldCuts", "cheapest_both", "cheapest_in"]
 
 Array = NDArray[np.float64]
 
@@ -49,7 +49,7 @@ SMALL_GAP = 1e-4
 
 
 @dataclass(frozen=True, eq=False)
-class Held(ByContent):
+class HeldCuts(ByContent):
     """The cheapest mix in the cones.
 
     Parameters
@@ -75,13 +75,13 @@ class Held(ByContent):
 
 
 @dataclass
-class _Local(threading.local):
+class _LocalRows(threading.local):
     """One HiGHS object a thread, made when first needed."""
 
     engine: Any = field(default=None)
 
 
-_local = _Local()
+_local = _LocalRows()
 _STATUS = highspy.HighsModelStatus
 
 
@@ -128,7 +128,7 @@ def cheapest_in(
     z: Array,
     cuts: tuple[NDArray[np.intp], Array] | None = None,
     bounds: tuple[Array, Array] | None = None,
-) -> Held | None:
+) -> HeldCuts | None:
     """Find the cheapest mix whose every end k holds by z_k of its spreads.
 
     Parameters
@@ -137,13 +137,13 @@ def cheapest_in(
     z : ndarray, shape (e,)
         Quantiles, 0 or above.
     cuts : tuple of ndarray, optional
-        Ends and slopes to start from, as a `Held` keeps them.
+        Ends and slopes to start from, as a `HeldCuts` keeps them.
     bounds : tuple of ndarray, optional
         Least and most of each food [g/mL]; from nothing to any amount where left out.
 
     Returns
     -------
-    Held or None
+    HeldCuts or None
         None: no mix holds so well. (A relaxation that has no mix proves it.)
     """
     program = _program(cones.problem, bounds)
@@ -165,7 +165,7 @@ def cheapest_both(
     tail: float,
     cuts: tuple[NDArray[np.intp], Array] | None = None,
     bounds: tuple[Array, Array] | None = None,
-) -> Held | None:
+) -> HeldCuts | None:
     """Find the cheapest mix whose every band misses with no more than a chance, at both ends.
 
     1. A few rounds of cuts, each end alone allowed the whole of ε. No mix is cheaper; for most
@@ -184,7 +184,7 @@ def cheapest_both(
 
     Returns
     -------
-    Held or None
+    HeldCuts or None
         None: no mix that holds so well was found. Where the two ends of each band have one
         spread, or each end alone asks too much, there is none.
     """
@@ -194,13 +194,13 @@ def cheapest_both(
     found = _by_cuts(program, known, z, _ends_missed(known, z), FEW_ROUNDS)
     if found is None:
         return None
-    split: Held | _Unfinished | None = None
-    if isinstance(found, Held):
+    split: HeldCuts | _Unfinished | None = None
+    if isinstance(found, HeldCuts):
         if float(cones.band_tails(found.y).max(initial=0.0)) <= tail:
             return found
         shared = quantiles(shares(cones, found.y, tail))
         split = _by_cuts(program, known, shared, _ends_missed(known, shared), FEW_ROUNDS)
-        if isinstance(split, Held) and split.cost - found.bound <= SMALL_GAP * abs(split.cost):
+        if isinstance(split, HeldCuts) and split.cost - found.bound <= SMALL_GAP * abs(split.cost):
             return replace(split, bound=min(found.bound, split.cost))
     ended = _inside(cones, program, z, Pairs.of(cones, tail), found.y)
     if not isinstance(ended, _Unfinished):
@@ -249,7 +249,7 @@ class _Unfinished:
 
 def _inside(
     cones: Cones, program: LinearProgram, z: Array, pairs: Pairs | None, start: Array
-) -> Held | _Unfinished | None:
+) -> HeldCuts | _Unfinished | None:
     """Go through the inside of the cones, and prove what is found there."""
     used = np.flatnonzero(program.col_upper > 0)
     problem, guarded = cones.problem, _guarded(cones, z)
@@ -314,7 +314,7 @@ def _by_cuts(
     z: Array,
     separate: Callable[[Array], None],
     rounds: int,
-) -> Held | _Unfinished | None:
+) -> HeldCuts | _Unfinished | None:
     """Solve, cut off, solve again from there, until `separate` adds nothing."""
     n, aim = program.cost.size, z + AIM * np.maximum(z, 1.0)
     if _local.engine is None:
@@ -380,7 +380,7 @@ def _interior_point(program: LinearProgram) -> Any:
 
 def _proved(
     problem: Problem, program: LinearProgram, y: Array, dual: Array, known: _Cuts, z: Array
-) -> Held:
+) -> HeldCuts:
     """Put the proof beside the mix: bound and residuals, from the arrays alone."""
     m = program.matrix.shape[0] - 1
     size = program.matrix[m]
@@ -402,6 +402,6 @@ def _proved(
         float((y - upper).max(initial=0.0)),
     )
     bound = price + float(rest @ at)
-    return Held(
+    return HeldCuts(
         y, float(program.cost @ y), bound, short / max(1.0, float(y.max())), *known.reusable
     )

@@ -23,7 +23,7 @@ from formulate.blend.mix import Status, finish
 from formulate.blend.problem import Problem, build
 from formulate.blend.program import LinearProgram
 from formulate.blend.solve import Optimal, solve
-from formulate.blend.whole.integer import FULL_WITHIN, Search, Wishes
+from formulate.blend.whole.integer import FULL_WITHIN, Preferences, Search
 from formulate.blend.whole.kitchen_mix import (
     TIME_LIMIT,
     KitchenMix,
@@ -135,7 +135,7 @@ def _search(
     """The fewest within a range of volume."""
     n = len(steps)
     shelf = replace(problem.shelf, smallest=np.zeros(n))  # `_part` sees to these
-    search = Search(replace(problem, shelf=shelf), steps, Wishes(), time_limit)
+    search = Search(replace(problem, shelf=shelf), steps, Preferences(), time_limit)
     program = search.program(*bounds)
     program = replace(program, cost=np.zeros(program.shape[1]))
     goals = Goals.of(problem.bands, problem.shelf.composition)

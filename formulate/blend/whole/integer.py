@@ -23,7 +23,7 @@ from formulate.blend.solve import Infeasible, LinearProgram
 from formulate.blend.whole.demands import Demand, solve_demanding, tightened, with_row
 from formulate.blend.whole.steps import Step
 
-__all__ = ["Counts", "Search", "Wishes", "largest_counts"]
+__all__ = ["Counts", "Preferences", "Search", "largest_counts"]
 
 Array = NDArray[np.float64]
 
@@ -36,7 +36,7 @@ _SAME = 1e-9
 
 
 @dataclass(frozen=True, eq=False)
-class Wishes(ByContent):
+class Preferences(ByContent):
     """What is wanted besides the bands.
 
     Parameters
@@ -93,7 +93,7 @@ class Search:
     ----------
     problem : Problem
     steps : tuple of Step, length n
-    wishes : Wishes
+    wishes : Preferences
     time_limit : float
         Seconds for each method.
     demand : Demand or None
@@ -102,7 +102,7 @@ class Search:
 
     problem: Problem
     steps: tuple[Step, ...]
-    wishes: Wishes
+    wishes: Preferences
     time_limit: float
     demand: Demand | None = None
 

@@ -26,7 +26,7 @@ from formulate.blend.mix import Mix, Status, finish, optimise
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.program import LinearProgram
 from formulate.blend.whole.demands import Demand
-from formulate.blend.whole.integer import Counts, Search, Wishes, largest_counts
+from formulate.blend.whole.integer import Counts, Preferences, Search, largest_counts
 from formulate.blend.whole.steps import Step, kitchen_steps, measure_words, step_from_words
 
 __all__ = [
@@ -390,7 +390,7 @@ def _wishes(
     most_foods: int | None,
     use_up: Mapping[str, float] | None,
     favourite: Mapping[str, float] | None,
-) -> Wishes:
+) -> Preferences:
     """Check the wishes and turn them into rows over counts."""
     if most_foods is not None and most_foods < 1:
         raise InputError(f"a mix of at most {most_foods} foods is empty", "Allow at least 1.")
@@ -407,7 +407,7 @@ def _wishes(
                 f"the favourite recipe has {len(favourite)} foods, more than the {most_foods} "
                 "allowed"
             )
-    return Wishes(most_foods, targets, tuple(ranks))
+    return Preferences(most_foods, targets, tuple(ranks))
 
 
 def _targets(

@@ -25,7 +25,7 @@ from formulate.blend.problem import Problem
 from formulate.blend.program import LinearProgram
 from formulate.blend.solve import Infeasible
 from formulate.blend.whole.demands import with_row
-from formulate.blend.whole.integer import Search, Wishes
+from formulate.blend.whole.integer import Preferences, Search
 from formulate.blend.whole.kitchen_mix import TIME_LIMIT, KitchenMix
 from formulate.blend.whole.steps import Step
 
@@ -68,7 +68,7 @@ def nearest_in_measures(
         last search; None where no whole measures keep what is never relaxed, or time ends.
     """
     priced = problem.shelf.with_price(np.nan_to_num(problem.shelf.price))
-    search = Search(replace(problem, shelf=priced), tuple(steps), Wishes(), time_limit)
+    search = Search(replace(problem, shelf=priced), tuple(steps), Preferences(), time_limit)
     elastic, clock = Elastic.of(problem), Clock(time_limit)
     at, best, total = near.grams * (least_volume / near.volume), None, math.inf
     for _ in range(ROUNDS):

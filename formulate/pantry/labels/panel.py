@@ -18,8 +18,8 @@ from formulate.pantry.label_figures import NEEDED
 from formulate.pantry.labels.rounding import (
     KILOCALORIE,
     PRINTED,
-    Figure,
     Interval,
+    PrintedFigure,
     Rounding,
     parse_figure,
     parse_rounding,
@@ -78,7 +78,7 @@ class Panel(ByContent):
     ----------
     serving : Serving
     rounding : Rounding
-    figures : mapping of str to Figure
+    figures : mapping of str to PrintedFigure
         As printed, by name of `PRINTED`.
     intervals : mapping of str to Interval
         What each can stand for per serving [g, mg or kcal]; salt and kilojoules as sodium and
@@ -87,7 +87,7 @@ class Panel(ByContent):
 
     serving: Serving
     rounding: Rounding
-    figures: Mapping[str, Figure]
+    figures: Mapping[str, PrintedFigure]
     intervals: Mapping[str, Interval]
 
     @property
@@ -121,7 +121,7 @@ def read_panel(given: Mapping[str, str | float], liquid: bool, kitchen: Kitchen)
         serving = _serving(given, liquid, kitchen, rounding)
     except InputError as error:
         faults.append(error)
-    figures: dict[str, Figure] = {}
+    figures: dict[str, PrintedFigure] = {}
     intervals: dict[str, Interval] = {}
     for name, written in given.items():
         if name in PLACES:
@@ -165,7 +165,7 @@ def _fits(intervals: Mapping[str, Interval], serving: Serving) -> None:
         )
 
 
-def _interval(name: str, figure: Figure, rounding: Rounding) -> tuple[str, Interval]:
+def _interval(name: str, figure: PrintedFigure, rounding: Rounding) -> tuple[str, Interval]:
     """The measure that a figure speaks of, and what it can stand for in that measure's unit."""
     low, high = stands_for(name, figure, rounding)
     if name == "salt":

@@ -21,8 +21,8 @@ from formulate.pantry.label_figures import LABEL_FIGURES
 __all__ = [
     "KILOCALORIE",
     "PRINTED",
-    "Figure",
     "Interval",
+    "PrintedFigure",
     "Rounding",
     "parse_figure",
     "parse_rounding",
@@ -82,7 +82,7 @@ _UNIT_WORDS = {
 
 
 @dataclass(frozen=True, slots=True)
-class Figure:
+class PrintedFigure:
     """A figure as it is printed.
 
     Parameters
@@ -106,7 +106,7 @@ class Figure:
         return f"{below}{self.number:.{self.decimals}f} {self.unit}"
 
 
-def parse_figure(name: str, written: str | float) -> Figure:
+def parse_figure(name: str, written: str | float) -> PrintedFigure:
     """Read a figure of a panel: ``8``, ``2.5``, ``"0 g"``, ``"less than 1 g"``, ``"268 kJ"``.
 
     Parameters
@@ -142,7 +142,7 @@ def parse_figure(name: str, written: str | float) -> Figure:
     number = float(found["number"])
     if not math.isfinite(number) or number > 1e5:
         raise InputError(f"{text} is far too large for {name}")
-    return Figure(number, len(found["decimals"] or ""), found["below"] is not None, unit)
+    return PrintedFigure(number, len(found["decimals"] or ""), found["below"] is not None, unit)
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,14 +187,14 @@ _US: Mapping[str, _Steps] = {
 _ELSEWHERE_ZERO = {"saturated-fat": 0.1, "salt": 0.0125, "sodium": 5.0, "energy": 0.5}
 
 
-def stands_for(name: str, figure: Figure, rounding: Rounding) -> Interval:
+def stands_for(name: str, figure: PrintedFigure, rounding: Rounding) -> Interval:
     """The amounts that a figure can stand for, in its own unit.
 
     Parameters
     ----------
     name : str
         One of `PRINTED`.
-    figure : Figure
+    figure : PrintedFigure
     rounding : Rounding
 
     Returns
@@ -241,7 +241,7 @@ def stands_for(name: str, figure: Figure, rounding: Rounding) -> Interval:
     return min(low for low, _ in ends), max(high for _, high in ends)
 
 
-def _elsewhere(name: str, figure: Figure) -> Interval:
+def _elsewhere(name: str, figure: PrintedFigure) -> Interval:
     """Half a unit of the last decimal printed; more where a figure is rounded to tens."""
     number = figure.number
     if number == 0 and not figure.decimals:

@@ -15,7 +15,7 @@ from formulate.base.messages import listed
 from formulate.blend.goal import Front
 from formulate.blend.mix import Mix
 from formulate.blend.prices.price_map import PriceMap
-from formulate.blend.prices.staircase import Staircase, Step
+from formulate.blend.prices.staircase import PriceStep, Staircase
 from formulate.report import words as say
 from formulate.report.pictures.look import INK, PALE, SOFT, halo, look, new_figure, note, paragraphs
 from formulate.report.prices import (
@@ -236,7 +236,7 @@ def staircase_picture(stairs: Staircase, per: PricedPackage = KILOGRAM, title: s
         return figure
 
 
-def _name_step(axes: Axes, stairs: Staircase, step: Step, per: PricedPackage) -> None:
+def _name_step(axes: Axes, stairs: Staircase, step: PriceStep, per: PricedPackage) -> None:
     """Say what a step holds: in words where they fit, else its grams beside it."""
     food, top = food_words(stairs.food), max(s.amount for s in stairs.steps)
     start, end = step.low * per.grams, step.high * per.grams
