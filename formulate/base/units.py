@@ -42,6 +42,10 @@ __all__ = [
 LARGEST = 1e7
 
 
+#: Smallest volume that can be meant [mL]: a drop has half of it.
+SMALLEST_VOLUME = 0.1
+
+
 class Kitchen(StrEnum):
     """Whose spoons, cups and jugs the volume words mean."""
 
@@ -483,6 +487,8 @@ def parse_volume(text: str, kitchen: Kitchen) -> float:
         raise UnitError(
             f'"{text.strip()}" is far too large', f"The most is {LARGEST / 1e3:,.0f} L."
         )
+    if size < SMALLEST_VOLUME:
+        raise UnitError(say("units.too-small", text=text.strip()), say("units.too-small-remedy"))
     return size
 
 

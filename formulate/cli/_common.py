@@ -211,6 +211,8 @@ def wrote_lines(written: Sequence[str]) -> list[str]:
 
 def print_json(shape: Any) -> None:
     """Print one JSON object and nothing else."""
+    from formulate.cli._terminal import untouched
     from formulate.report.shapes import dump
 
-    click.echo(dump(shape))
+    with untouched():
+        click.echo(dump(shape))

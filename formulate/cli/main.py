@@ -12,6 +12,7 @@ import sys
 import click
 
 from formulate.cli import COMMANDS
+from formulate.cli._terminal import held_streams, help_width
 
 __all__ = ["cli", "main"]
 
@@ -69,31 +70,38 @@ def cli() -> None:
 
 def main() -> None:
     """Run the command line and turn every outcome into an exit status."""
+    if not sys.warnoptions:  # what libraries warn of is for developers
+        import logging
+        import warnings
+
+        warnings.simplefilter("ignore")
+        logging.getLogger().addHandler(logging.NullHandler())
     sys.exit(run(sys.argv[1:]))
 
 
 def run(arguments: list[str]) -> int:
     """Run with these arguments; return the exit status, never a traceback."""
-    from formulate.cli._common import numbers_of
-
-    numbers_of(None)
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
     try:
-        status = cli.main(arguments, prog_name="formulate", standalone_mode=False)
-        sys.stdout.flush()
+        with held_streams():
+            return _status_of(arguments)
+    except OSError as error:
+        return _told(error)
+
+
+def _status_of(arguments: list[str]) -> int:
+    try:
+        status = cli.main(
+            arguments, prog_name="formulate", standalone_mode=False, terminal_width=help_width()
+        )
     except click.ClickException as error:
         error.show()
         return 2
     except (click.Abort, KeyboardInterrupt):
         click.echo("interrupted", err=True)
         return EXIT_INTERRUPTED
-    except (BrokenPipeError, SystemExit):
-        # The reader went away, as "head" does; click turns that into an exit with status 1,
-        # which would pass for a "no".
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        return 0
     except Exception as error:
         return _told(error)
     return status if isinstance(status, int) else 0
@@ -102,10 +110,16 @@ def run(arguments: list[str]) -> int:
 def _told(error: Exception) -> int:
     """Say what went wrong in a line or two; return its exit status."""
     from formulate.base.errors import FormulateError
+    from formulate.base.messages import say
 
     if isinstance(error, FormulateError):
         click.echo(f"formulate: {error}", err=True)
         return error.exit_status
+    if isinstance(error, OSError):  # a full disk, say: nothing that the program could mend
+        reason = (error.strerror or str(error)).lower()
+        what = f"{error.filename}" if error.filename else say("errors.output")
+        click.echo(f"formulate: {say('errors.system', what=what, reason=reason)}", err=True)
+        return 2
     click.echo(
         f"formulate: a fault of the program, not of your input: {type(error).__name__}: {error}",
         err=True,

@@ -329,7 +329,7 @@ KITCHEN_UNITS = {
 }
 
 
-@given(st.sampled_from(list(Kitchen)), st.data(), st.floats(0.01, 99))
+@given(st.sampled_from(list(Kitchen)), st.data(), st.floats(0.1, 99))
 def test_a_volume_makes_the_round_trip(kitchen, data, number):
     unit = data.draw(st.sampled_from(KITCHEN_UNITS[kitchen]))
     size = parse_volume(f"{number!r} {unit}", kitchen)
@@ -432,3 +432,10 @@ def test_every_decimal_comma_of_a_text_is_a_point():
     assert with_points("2,5..6,75 and 1,5 L") == "2.5..6.75 and 1.5 L"
     assert with_points("milk, cream, 2 eggs") == "milk, cream, 2 eggs"
     assert with_points("1,234,567 g") == "1,234,567 g"
+
+
+def test_a_tenth_of_a_millilitre_is_the_least_volume():
+    assert parse_volume("0.1 mL", Kitchen.US) == 0.1
+    for text in ("0.099 mL", "1e-9 L"):
+        with pytest.raises(UnitError, match="far too little"):
+            parse_volume(text, Kitchen.US)

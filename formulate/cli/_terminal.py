@@ -1,0 +1,200 @@
+"""Standard output and standard error: lines that fit the terminal, and streams that end early.
+
+On a terminal narrower than what was set, paragraphs are set again and tables lose their drawings,
+then their columns' alignment; a number keeps its unit. Whoever reads the output may go away, as
+``head`` does: the rest is dropped, and the exit status is that of the command.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+import re
+import shutil
+import sys
+import textwrap
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any, TextIO, cast
+
+__all__ = ["fitted", "held_streams", "help_width", "untouched"]
+
+#: Columns that text is set to (`formulate.report.words`), and the fewest it is fitted to.
+SET, NARROWEST = 88, 40
+_KEPT = "\u00a0"
+#: A read drawn against its range: what it says stands in words beside it.
+_DRAWING = re.compile(r"o?\[[-o]+\]o?")
+
+#: A column of numbers, whose unit is the next column.
+_BEFORE_UNIT = re.compile(r"((?:^| {2})[<−-]?\d[\d.,]*) {2,}(?=[%°A-Za-zµ])")
+
+
+def fitted(text: str, width: int) -> str:
+    """Text whose lines are no longer than a width.
+
+    Parameters
+    ----------
+    text : str
+        Paragraphs set to `SET` columns, and tables whose columns stand two spaces apart.
+    width : int
+        Columns of the terminal; fewer than `NARROWEST` are taken for so many.
+    """
+    width = max(width, NARROWEST)
+    if max(map(len, text.split("\n"))) <= width:
+        return text
+    lines: list[str] = []
+    for paragraph in _paragraphs(text.split("\n")):
+        lines += _set(paragraph, width) if len(paragraph) > width else [paragraph]
+    return "\n".join(lines)
+
+
+def _paragraphs(lines: list[str]) -> Iterator[str]:
+    """Lines that were one paragraph before it was wrapped, joined again."""
+    whole = last = ""
+    for line in lines:
+        first = _kept(line.strip()).split(" ", maxsplit=1)[0]
+        indent = len(line) - len(line.lstrip())
+        goes_on = (
+            first
+            and whole
+            and indent == _hang(whole)
+            and not re.search(r"\S {2}", whole.lstrip())
+            and len(last) + 1 + len(first) > SET - 1
+        )
+        if goes_on:
+            whole = f"{whole} {line.strip()}"
+        else:
+            if whole or line is not lines[0]:
+                yield whole
+            whole = line
+        last = line
+    yield whole
+
+
+def _hang(line: str) -> int:
+    """Where the lines after the first of a paragraph begin."""
+    mark = re.match(r"\s*(?:- |\d+\. )?", line)
+    return mark.end() if mark else 0
+
+
+def _set(line: str, width: int) -> list[str]:
+    """A line in as many lines as it takes."""
+    indent = min(len(line) - len(line.lstrip()), width // 4)
+    columns = re.split(r" {2,}", _BEFORE_UNIT.sub(r"\g<1> ", line.strip()))
+    if len(columns) == 1:
+        return _wrapped(line.strip(), " " * indent, " " * min(_hang(line), width // 4), width)
+    lines: list[str] = []
+    now = ""
+    for column in columns:
+        if _DRAWING.fullmatch(column):
+            continue
+        if now and indent + len(now) + 2 + len(column) > width:
+            lines += _wrapped(now, " " * (indent + 2 * bool(lines)), " " * (indent + 2), width)
+            now = ""
+        now = f"{now}  {column}" if now else column
+    return [*lines, *_wrapped(now, " " * (indent + 2 * bool(lines)), " " * (indent + 2), width)]
+
+
+def _kept(text: str) -> str:
+    """Text whose numbers are kept beside their units."""
+    return re.sub(r"(?<=\d) (?=[%°A-Za-zµ])", _KEPT, text)
+
+
+def _wrapped(text: str, first: str, later: str, width: int) -> list[str]:
+    kept = _kept(text).replace("  ", f" {_KEPT}")
+    lines = textwrap.wrap(
+        kept, width, initial_indent=first, subsequent_indent=later, break_on_hyphens=False
+    )
+    return [line.replace(_KEPT, " ") for line in lines]
+
+
+class _Stream:
+    """A text stream that fits its lines, and that outlives its reader.
+
+    Parameters
+    ----------
+    stream : text file
+    width : int or None
+        Columns to fit lines to; None leaves them as they are.
+    """
+
+    def __init__(self, stream: TextIO, width: int | None) -> None:
+        self._stream, self._width = stream, width
+        self._gone = False
+        self.as_is = False
+
+    def __getattr__(self, name: str) -> Any:
+        return getattr(self._stream, name)
+
+    def write(self, text: str) -> int:
+        """Write, or drop it where nobody reads any more."""
+        if not text:  # asked only whether it can be written to
+            return self._stream.write(text) if isinstance(text, bytes) else 0
+        shown = text if self._width is None or self.as_is else fitted(text, self._width)
+        self._try(lambda: self._stream.write(shown))
+        return len(text)
+
+    def flush(self) -> None:
+        """Flush, unless nobody reads any more."""
+        self._try(self._stream.flush)
+
+    def _try(self, act: Any) -> None:
+        if self._gone:
+            return
+        try:
+            act()
+        except OSError as error:
+            self._gone = True
+            # What is left in the buffers goes nowhere, so that it cannot fail again at the end.
+            os.dup2(os.open(os.devnull, os.O_WRONLY), self._stream.fileno())
+            if error.errno not in (errno.EPIPE, errno.EINVAL):
+                raise
+
+
+def _width_of(stream: TextIO) -> int | None:
+    return shutil.get_terminal_size().columns if stream.isatty() else None
+
+
+def help_width() -> int | None:
+    """Columns for a command's help on a narrow terminal; None leaves it to click."""
+    width = _width_of(sys.stdout)
+    return None if width is None or width > SET else max(width, NARROWEST)
+
+
+@contextmanager
+def held_streams() -> Iterator[None]:
+    """Have both streams fit their lines and outlive their readers."""
+    _fill_closed()
+    before: tuple[TextIO, TextIO] = (sys.stdout, sys.stderr)
+    out, err = (_Stream(stream, _width_of(stream)) for stream in before)
+    sys.stdout, sys.stderr = cast(TextIO, out), cast(TextIO, err)
+    try:
+        yield
+        out.flush()
+    finally:
+        sys.stdout, sys.stderr = before
+
+
+def _fill_closed() -> None:
+    """Give closed standard streams somewhere to go, before a file gets their number."""
+    if None in (sys.stdout, sys.stderr):
+        spare = os.open(os.devnull, os.O_RDWR)
+        while spare < 2:
+            spare = os.dup(spare)
+        for name, number in (("stdout", 1), ("stderr", 2)):
+            if getattr(sys, name) is None:
+                setattr(sys, name, os.fdopen(number, "w", encoding="utf-8"))
+
+
+@contextmanager
+def untouched() -> Iterator[None]:
+    """Let what is written to standard output be as it is, on a terminal too: it is data."""
+    stream: object = sys.stdout
+    if not isinstance(stream, _Stream):
+        yield
+        return
+    stream.as_is = True
+    try:
+        yield
+    finally:
+        stream.as_is = False
