@@ -136,6 +136,8 @@ def shelf_asked(words: Sequence[str], kitchen: str | None, country: str | None) 
     named = [word for word in words if word.lower().endswith(FILE_ENDING)]
     if not named and words:
         for word in words:
+            if set(word) & set("./\\") and Path(word).is_dir():
+                raise InputError(say("files.folder"), say("files.name-a-file"), word)
             if Path(word).is_file():
                 raise InputError(say("typed.no-toml", name=word), say("typed.rename"))
         pantry = typed_pantry(words, None if kitchen is None else kitchen_from(kitchen), country)

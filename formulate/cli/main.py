@@ -120,10 +120,8 @@ def _told(error: Exception) -> int:
         what = f"{error.filename}" if error.filename else say("errors.output")
         click.echo(f"formulate: {say('errors.system', what=what, reason=reason)}", err=True)
         return 2
-    click.echo(
-        f"formulate: a fault of the program, not of your input: {type(error).__name__}: {error}",
-        err=True,
-    )
+    bug = say("errors.bug", kind=type(error).__name__, detail=f"{error}")
+    click.echo(f"formulate: {bug}", err=True)
     return EXIT_FAULT
 
 

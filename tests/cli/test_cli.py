@@ -296,7 +296,7 @@ def test_a_fault_of_the_program_is_told_apart(call, monkeypatch):
     monkeypatch.setattr(import_module("formulate.pantry.reading"), "check", broken)
     status, _, err = call("check", "1 cup whole-milk")
     assert status == 3
-    assert "a fault of the program" in err
+    assert "this is a bug in the program" in err
 
 
 def test_a_bad_certificate_is_a_fault_and_no_no(call, monkeypatch):
