@@ -125,7 +125,7 @@ def test_check_says_how_sure_it_is(told, answer):
         (["--sure", "100"], "ever certain"),
         (["--sure", "49.9"], "at least 50"),
         (["--sure", "-3"], "-3"),
-        (["--sure", "x"], "float"),
+        (["--sure", "x"], "is not a number"),
         (["--worst-case", "9"], "9"),
         (["--worst-case", "1", "--in", "1 L jar"], "--in and --worst-case"),
         (["--sure", "95", "--worst-case", "1"], "--sure and --worst-case"),
