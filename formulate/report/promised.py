@@ -66,7 +66,7 @@ def not_sure_lines(result: NotSure) -> list[str]:
 
 def guarded_lines(found: GuardedMix, currency: str) -> list[str]:
     """What a mix guarded against the worst promises."""
-    promise = say("sure.guarded", foods=_foods_off(found.budget))
+    promise = say("sure.guarded", count=_whole(found.budget))
     return [promise, _price(found.price_of_protection, currency)]
 
 
@@ -75,11 +75,12 @@ def not_guarded_lines(result: NotGuarded) -> list[str]:
     most = math.floor(result.most)
     if most == 0:
         return [say("sure.never-guarded")]
-    return [say("sure.not-guarded", asked=_foods_off(result.asked), most=_foods_off(most))]
+    return [say("sure.not-guarded", count=_whole(result.asked), most=most)]
 
 
-def _foods_off(budget: float) -> str:
-    return say("sure.foods", count=int(budget) if budget == int(budget) else budget)
+def _whole(budget: float) -> float:
+    """A whole number of foods as one, so that it is said without decimals."""
+    return int(budget) if budget == int(budget) else budget
 
 
 def sure_shape(found: SureMix | SureKitchenMix) -> Shape:

@@ -8,6 +8,7 @@ from made_pantries import MadePantry, made_pantry
 
 from formulate.base.errors import SolverFault
 from formulate.blend import design as designing
+from formulate.blend import explain
 from formulate.blend.design import design
 from formulate.blend.mix import Mix, NoMix
 from formulate.blend.prices.ranging import entry_prices, price_ranges
@@ -147,7 +148,7 @@ def faulty(*args, **how):
 @pytest.mark.parametrize("part", ["nearest", "smallest_conflicts"])
 def test_a_fault_of_one_part_leaves_the_other(part, monkeypatch):
     shelf, _ = exact_mix(4.5)
-    monkeypatch.setattr(designing, part, faulty)
+    monkeypatch.setattr(designing if part == "nearest" else explain, part, faulty)
     found = design(shelf, NEVER, 1000.0)
     assert isinstance(found, NoMix)
     assert not found.complete

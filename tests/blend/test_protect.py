@@ -11,6 +11,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from strategies import VOLUME, jobs
 
+from formulate.answers.protection import ProtectionAnswer
 from formulate.base.errors import InputError
 from formulate.blend.design import design
 from formulate.blend.mix import NoMix, optimise
@@ -58,16 +59,15 @@ from formulate.foods.spread import VARIES, Spread, spread_of
 from formulate.foods.tables import band_set, default_spreads, food_table
 from formulate.pantry.pantry import sample_pantry
 from formulate.report.pictures.protection import protection_picture
-from formulate.report.sureness_words import (
+from formulate.report.promised import (
     guarded_lines,
     guarded_shape,
     not_guarded_lines,
     not_sure_lines,
-    protection_rows,
-    protection_table,
     sure_lines,
     sure_shape,
 )
+from formulate.report.protection import protection_lines, protection_shape
 
 HAS_CVXPY = importlib.util.find_spec("cvxpy") is not None
 needs_cvxpy = pytest.mark.skipif(
@@ -163,6 +163,12 @@ def test_the_sample_is_95_sure_and_a_stranger_counts_it():
     assert how_sure(found.plain, spread).chance_all_inside < 0.3
 
 
+def curve_answer(points):
+    """The answer that holds these points; what is judged of each does not matter here."""
+    bands = band_set("lamb-replacer")
+    return ProtectionAnswer(sample_pantry(), bands, tuple(points), (None,) * len(points))
+
+
 def test_surer_costs_more_and_the_curve_tells_it():
     problem, spread = sample()
     points = protection_curve(problem, spread, (60, 80, 95, 99))
@@ -174,8 +180,10 @@ def test_surer_costs_more_and_the_curve_tells_it():
     assert points[3].cost_per_litre == pytest.approx(alone.mix.cost_per_litre, rel=1e-6)
     for point in points[1:]:
         assert point.chance >= point.sure / 100 - 1e-9
-    assert [row["sure"] for row in protection_rows(points)] == [None, 60, 80, 95, 99]
-    assert any("95 % sure" in line for line in protection_table(points, "USD"))
+    told = curve_answer(points)
+    rows = protection_shape(told)["protection"]
+    assert [row["sure"] for row in rows] == [None, 60, 80, 95, 99]
+    assert any("95 % sure" in line for line in protection_lines(told))
 
 
 def test_a_narrow_band_holds_at_both_ends_and_no_mix_is_cheaper():
@@ -488,7 +496,7 @@ def test_more_than_can_be_guarded_is_told_with_the_most_there_is():
     assert 0 < found.most < 5
     assert found.surest.budget == found.most
     assert isinstance(design_worst_case(problem, spread, found.most), GuardedMix)
-    assert f"The most there is: {math.floor(found.most)}." in not_guarded_lines(found)[0]
+    assert f"At most {math.floor(found.most)} may be." in not_guarded_lines(found)[0]
     none = replace(found, most=0.4)
     assert "even one of them" in not_guarded_lines(none)[0]
 
@@ -529,7 +537,7 @@ def test_what_is_promised_is_said():
     assert "0.08 USD a litre more" in sure_lines(sure, "USD")[1]
     assert sure_shape(sure)["least_chance"] >= 0.95 - 1e-9
     guarded = design_worst_case(problem, spread, 1)
-    assert "any one food is at its worst" in guarded_lines(guarded, "USD")[0]
+    assert "any 1 food is at its worst" in guarded_lines(guarded, "USD")[0]
     assert guarded_shape(guarded)["budget"] == 1
     assert 0 <= violation_bound(3, 1) <= 1
 
@@ -559,4 +567,4 @@ def test_the_picture_of_what_protection_costs():
     np.testing.assert_allclose(drawn[:, 0], [100 * p.chance for p in made])
     np.testing.assert_allclose(drawn[:, 1], [p.cost_per_litre for p in made])
     assert "no mix" in {text.get_text() for text in axes.texts}
-    assert any("no mix" in line for line in protection_table(points, "USD"))
+    assert any("no mix" in line for line in protection_lines(curve_answer(points)))
