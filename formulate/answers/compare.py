@@ -75,7 +75,8 @@ class CompareAnswer:
     per : Per
         What they are ranked by.
     rows : tuple of Compared
-        Cheapest first.
+        Those inside their ranges first, then those that miss one, then those that may not be
+        fed as they are: a cheap milk that is not right is no bargain. Each group cheapest first.
     """
 
     pantry: Pantry
@@ -103,7 +104,7 @@ def compare(
     *,
     kitchen: Kitchen | None = None,
 ) -> CompareAnswer:
-    """Cost recipes, judge each, and rank them, cheapest first.
+    """Cost recipes, judge each, and rank them: the best verdict first, then the cheapest.
 
     Parameters
     ----------
@@ -131,7 +132,9 @@ def compare(
         rows.append(_costed(recipe, pantry, bands))
     if not rows:
         raise InputError(say("compare.nothing"), say("compare.nothing-remedy"))
-    ranked = sorted(rows, key=lambda row: (row.cost_per(per), row.recipe.name))
+    ranked = sorted(
+        rows, key=lambda row: (-row.judgement.verdict.rank, row.cost_per(per), row.recipe.name)
+    )
     return CompareAnswer(pantry, bands, per, tuple(ranked))
 
 

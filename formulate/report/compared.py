@@ -22,11 +22,15 @@ _LONGEST = 44
 
 
 def compare_lines(answer: CompareAnswer) -> list[str]:
-    """Recipes by cost, each with its verdict and what it misses."""
+    """Recipes by verdict and cost, each with the reason for its place."""
     currency = answer.pantry.currency
     rows = [("", "recipe", f"{currency}/L", f"{currency}/kg solids", f"{currency}/MJ", "solids",
              "")]  # fmt: skip
+    groups: list[tuple[int, str]] = []  # the line of the table that a heading stands before
     for rank, row in enumerate(answer.rows, 1):
+        verdict = row.judgement.verdict.value
+        if not groups or groups[-1][1] != verdict:
+            groups.append((rank, verdict))
         solids = next(read for read in row.mix.reads if read.band.measure == "solids")
         rows.append(
             (
@@ -47,8 +51,26 @@ def compare_lines(answer: CompareAnswer) -> list[str]:
             bands=answer.bands.name,
             shelf=shelf_words(answer.pantry),
         ),
-        *tell.table(rows, right=(2, 3, 4, 5)),
+        *_in_groups(tell.table(rows, right=(2, 3, 4, 5)), groups),
+        *_reasons(answer),
         say("compare.foot", kitchens=listed(kitchens)),
+    ]
+
+
+def _in_groups(lines: list[str], groups: list[tuple[int, str]]) -> list[str]:
+    """The table with a heading before each group."""
+    found = list(lines)
+    for line, verdict in reversed(groups):
+        found.insert(line, say(f"compare.group.{verdict}"))
+    return found
+
+
+def _reasons(answer: CompareAnswer) -> list[str]:
+    """Why a recipe may not be fed as it is: the first reason of each."""
+    return [
+        tell.bullet(f"{_short(row.recipe.name)}: {row.judgement.reasons[0].text}")
+        for row in answer.rows
+        if not row.judgement.may_be_fed and row.judgement.reasons
     ]
 
 
@@ -86,7 +108,7 @@ def _short(text: str) -> str:
 
 
 def compare_shape(answer: CompareAnswer) -> Shape:
-    """Recipes by cost, cheapest first."""
+    """Recipes by verdict and cost."""
     return {
         "per": answer.per.value,
         **pantry_shape(answer.pantry),

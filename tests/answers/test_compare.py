@@ -10,6 +10,7 @@ from formulate.base.errors import InputError
 from formulate.foods.tables import band_set
 from formulate.pantry.pantry import sample_pantry
 from formulate.pantry.recipe import parse_recipe
+from formulate.report.compared import compare_lines, compare_shape
 
 PANTRY = sample_pantry()
 BANDS = band_set("lamb-replacer")
@@ -60,6 +61,33 @@ def test_recipes_are_named_or_typed_and_ranges_named():
     assert found.bands.name == "kid-replacer"
     assert found.rows[0].per_litre == found.rows[1].per_litre
     assert len(compare([], PANTRY)) == len(PANTRY.recipes)
+
+
+STRONG = "1 cup nonfat-dry-milk + 1 cup whole-milk"
+
+
+@pytest.mark.parametrize("per", list(Per))
+def test_what_can_be_the_only_milk_comes_first_however_cheap_the_rest_is(per):
+    found = compare(
+        ["plain-milk", STRONG, "cream-and-powder", "bag", "cream-and-cans"], PANTRY, per=per
+    )
+    verdicts = [row.judgement.verdict for row in found.rows]
+    assert verdicts == sorted(verdicts, key=lambda verdict: -verdict.rank)
+    assert verdicts == [Verdict.INSIDE] * 2 + [Verdict.OUTSIDE] * 2 + [Verdict.NEVER]
+    for verdict in set(verdicts):
+        costs = [r.cost_per(per) for r in found.rows if r.judgement.verdict is verdict]
+        assert costs == sorted(costs)
+    assert min(found.rows, key=lambda r: r.per_litre).recipe.name == "plain-milk"
+    shown = compare_lines(found)
+    groups = [line for line in shown if line and line[0].isupper()]
+    assert [text.split(":")[0] for text in groups[1:-1]] == [
+        "In range", "Misses a range", "Do not feed",
+    ]  # fmt: skip
+    text = " ".join("\n".join(shown).split())
+    assert f"{STRONG}: Far too strong" in text
+    assert "solids low, fat low" in text
+    ranks = [row["rank"] for row in compare_shape(found)["recipes"]]
+    assert ranks == [1, 2, 3, 4, 5]
 
 
 def test_it_is_no_only_where_no_recipe_is_inside():

@@ -60,7 +60,7 @@ def compare_picture(compared: Iterable[Compared], per: Per, *, invented: bool = 
         sample = " (an invented sample)" if invented else ""
         missing = any(row.mix.misses for row in shown)
         figure.suptitle(
-            f"What recipes cost, cheapest by {_TITLES[per]} first{some}{sample}"
+            f"What recipes cost: in range first, the cheapest by {_TITLES[per]} first{some}{sample}"
             + ("\nHatched: it misses a range, named under it" if missing else ""),
             x=0.012,
             ha="left",
