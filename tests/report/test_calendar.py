@@ -26,7 +26,7 @@ DATA = calendar_text(ANSWER, written=WRITTEN)
 
 
 def made(read, pantry=None, **request):
-    return shop(read, pantry or sample_pantry(), ShopRequest(seconds=1.0, **request))
+    return shop(read, pantry or sample_pantry(), ShopRequest(seconds=1.0, gap=0.2, **request))
 
 
 def entries(kind):

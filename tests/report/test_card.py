@@ -133,6 +133,9 @@ def test_nothing_runs_over_an_edge_or_into_another(case: str, paper: Paper, tmp_
     for width, height in printed.sizes:
         assert (width, height) == pytest.approx((paper.width, paper.height), abs=0.05)
     assert len(printed.pieces) > 30
+    # Capitals of a two-hundredth of 60 cm: they read at an arm's length.
+    assert min(printed.letters) >= SMALLEST - 0.01
+    assert 0.729 * SMALLEST * POINT >= 600 / 200
     for piece in printed.pieces:
         assert piece.left >= MARGIN - 0.5, piece
         assert piece.right <= paper.width - MARGIN + 0.5, piece
@@ -145,14 +148,6 @@ def test_nothing_runs_over_an_edge_or_into_another(case: str, paper: Paper, tmp_
         if a.meets(b)
     ]
     assert not overlaps
-
-
-@pytest.mark.parametrize("case", CASES)
-def test_letters_read_at_an_arms_length(case: str, tmp_path: Path):
-    printed = card(tmp_path, CASES[case]())
-    assert min(printed.letters) >= SMALLEST - 0.01
-    # Capitals of a two-hundredth of 60 cm.
-    assert 0.729 * SMALLEST * POINT >= 600 / 200
 
 
 def test_the_overlap_check_can_fail(tmp_path: Path):

@@ -12,8 +12,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from enum import Enum
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
+from threading import Lock
 from typing import TYPE_CHECKING
 
 from formulate.base.errors import UnknownName
@@ -35,6 +36,8 @@ MARGIN = 12.0
 DOTS = 110
 
 _FONT = "DejaVu"
+#: Widths of texts that are remembered.
+_REMEMBERED = 50_000
 # fpdf2 wants a date. This one says nothing, so that the same card is the same file.
 _NO_DATE = datetime(2000, 1, 1, tzinfo=UTC)
 
@@ -67,15 +70,17 @@ def paper_named(name: str | None, pantry: Pantry) -> Paper:
         raise UnknownName("paper", name, sizes, f"Papers: {', '.join(sizes)}.") from None
 
 
+@cache
 def measure() -> Measure:
     """A function that tells the width [mm] of a text at a size [pt], bold or not."""
-    pdf = _new()
+    pdf, lock = _new(), Lock()
     _close(pdf)  # widths are known once the letters are loaded
 
-    @cache
+    @lru_cache(maxsize=_REMEMBERED)
     def width(text: str, size: float, bold: bool) -> float:
-        pdf.set_font(_FONT, "B" if bold else "", size)
-        return float(pdf.get_string_width(text))
+        with lock:  # it sets one font at a time
+            pdf.set_font(_FONT, "B" if bold else "", size)
+            return float(pdf.get_string_width(text))
 
     return width
 
