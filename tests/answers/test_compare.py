@@ -32,7 +32,7 @@ def test_the_three_costs_are_one_cost_over_three_sizes():
 
 
 def test_ranks_differ_by_what_is_asked():
-    thin, thick = "1 cup whole-milk + 1 cup water", "1 cup whole-milk"
+    thin, thick = "4 cups whole-milk + 1/4 cup water", "4 cups whole-milk"
     assert [r.recipe.name for r in ranked(Per.LITRE, thick, thin)] == [thin, thick]
     by_solids = ranked(Per.DRY_MATTER, thick, thin)
     # Water is free and has next to no solids: a kilogram of solids costs the same in both.

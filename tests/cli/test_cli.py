@@ -169,8 +169,10 @@ def test_compare_ranks_the_sample_s_recipes_and_its_bag(call, per, key):
     rows = told["recipes"]
     assert {row["name"] for row in rows} == set(sample_pantry().recipes)
     assert [row["rank"] for row in rows] == list(range(1, len(rows) + 1))
-    costs = [row[key] for row in rows]
-    assert costs == sorted(costs)
+    # Those in range first, the cheapest first in each group.
+    order = [(row["verdict"] != "inside", row[key]) for row in rows]
+    assert order == sorted(order)
+    assert {row["verdict"] for row in rows} == {"inside", "outside"}
     assert any("bagged-lamb-powder" in row["recipe"] for row in rows)
 
 
