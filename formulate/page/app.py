@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import secrets
-from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 from flask import Flask, Response, render_template, request
-from jinja2 import FileSystemBytecodeCache
 from werkzeug.exceptions import HTTPException
 from werkzeug.wrappers import Response as AnyResponse
 
@@ -74,8 +72,6 @@ def create_app(folder: Path, port: int, token: str | None = None) -> Flask:
     """
     app = Flask("formulate.page")
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
-    with suppress(RuntimeError):  # no safe place for it: templates are then read each run
-        app.jinja_env.bytecode_cache = FileSystemBytecodeCache()
     app.jinja_env.filters["food"] = food_words
     app.jinja_env.filters["tied"] = tied
     app.url_map.merge_slashes = False

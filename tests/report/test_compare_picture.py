@@ -32,7 +32,9 @@ def test_bars_are_the_costs_ranked_by_what_is_asked(per: Per):
     axes = compare_picture(found, per).axes
     widths = [bar.get_width() for bar in axes[0].patches]
     assert widths == pytest.approx([row.cost_per(per) for row in found])
-    assert widths == sorted(widths)
+    # The cheapest first among those of one verdict, the better verdict before all.
+    order = [(-row.judgement.verdict.rank, width) for row, width in zip(found, widths, strict=True)]
+    assert order == sorted(order)
     assert len(axes) == len(Per)
 
 

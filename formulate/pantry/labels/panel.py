@@ -290,7 +290,7 @@ def _fit_together(one: Amount, other: Amount, liquid: bool, kitchen: Kitchen) ->
     """Refuse two sizes of a serving that cannot be one: "8 fl oz (24 mL)".
 
     Labels round a fluid ounce to 30 mL and a cup to 240: two volumes, or two weights, may differ
-    by a tenth. A millilitre of a liquid weighs 0.85 to 1.6 g, of anything 0.05 to 3 (judgement).
+    by a tenth. A millilitre of a liquid weighs 0.8 to 1.6 g (sugar counts with the syrups), of anything 0.05 to 3 (judgement).
     """
     if one.kind is UnitKind.OUNCE:
         one = Amount(one.number, "fl oz" if other.kind is UnitKind.VOLUME else "oz weight")
@@ -300,7 +300,7 @@ def _fit_together(one: Amount, other: Amount, liquid: bool, kitchen: Kitchen) ->
     if one.kind is other.kind:
         low, high = 0.9, 1.1
     else:
-        low, high = (0.85, 1.6) if liquid else (0.05, 3.0)
+        low, high = (0.8, 1.6) if liquid else (0.05, 3.0)
         ratio = ratio if one.kind is UnitKind.VOLUME else 1 / ratio
     if not low <= ratio <= high:
         raise InputError(
