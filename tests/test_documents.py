@@ -35,7 +35,7 @@ def test_readme_shows_enough():
 
 
 def test_the_readmes_test_command_is_the_one_that_ci_runs():
-    command = 'pip install -e ".[test]" && python -m pytest'
+    command = 'pip install -e ".[test]" && python -m pytest -n 2'
     assert command in README
     script = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
     assert re.sub(r" --\S+", "", script).replace("install -e", "install -e").count(command) == 1

@@ -290,7 +290,8 @@ def _fit_together(one: Amount, other: Amount, liquid: bool, kitchen: Kitchen) ->
     """Refuse two sizes of a serving that cannot be one: "8 fl oz (24 mL)".
 
     Labels round a fluid ounce to 30 mL and a cup to 240: two volumes, or two weights, may differ
-    by a tenth. A millilitre of a liquid weighs 0.8 to 1.6 g (sugar counts with the syrups), of anything 0.05 to 3 (judgement).
+    by a tenth. A millilitre of a liquid weighs 0.8 to 1.6 g, sugar counted with the syrups, of
+    anything 0.05 to 3 (judgement).
     """
     if one.kind is UnitKind.OUNCE:
         one = Amount(one.number, "fl oz" if other.kind is UnitKind.VOLUME else "oz weight")
