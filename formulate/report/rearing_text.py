@@ -67,7 +67,8 @@ def feed_text(today: Today, *, every_day: bool = False) -> str:
         lines += ["", "Bottles today", *_today_lines(today)]
         lines += ["", "Why this amount", *_why_lines(today)]
     for one in planned:
-        lines += ["", *_outlook_lines(one, every_day)]
+        if one.may_be_fed:  # no amount stands where none may be given
+            lines += ["", *_outlook_lines(one, every_day)]
     if planned:
         lines += ["", *_amount_lines(today)]
     lines += ["", "Take care", *_care_lines(today)]
@@ -99,8 +100,11 @@ def _today_lines(today: Today) -> list[str]:
         if day is None or one.plan is None:
             rows.append((one.name, _age_words(one), "no milk"))
             continue
+        if not one.may_be_fed:
+            rows.append((one.name, _about(one.animal, day), "not now: see above"))
+            continue
         rows.append((one.name, _about(one.animal, day), feed_words(one, day)))
-        for moment in day.times if one.may_be_fed else ():
+        for moment in day.times:
             rounds.setdefault(moment, []).append((one.name, day.millilitres))
     lines = say.table(rows)
     if rounds:
@@ -139,7 +143,7 @@ def _why_lines(today: Today) -> list[str]:
     lines = []
     for one in today.animals:
         day = one.day
-        if day is None:
+        if day is None or not one.may_be_fed:
             continue
         if day.stage is Stage.MILK:
             lines.append(say.bullet(f"{one.name}: {_why(one, day)}"))

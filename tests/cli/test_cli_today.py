@@ -122,6 +122,11 @@ def test_a_lamb_of_two_days_at_35_degrees_gets_no_bottle(told, folder):
     assert oak["next"] is None
     assert [why["id"] for why in oak["why_not"]] == ["cold"]
     assert oak["temperature"]["state"] == "cold"
+    # Nor does any amount stand further down, in the day's bottles or the weeks to weaning.
+    plan = told("feed", "flock.toml")[1]
+    assert "not now: see above" in plan.partition("Bottles today")[2]
+    assert " x " not in plan
+    assert "to weaning" not in plan
 
 
 # --- what lies in the folder -------------------------------------------------------------------
