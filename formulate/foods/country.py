@@ -92,6 +92,11 @@ class Country:
     cans: Mapping[str, str] = field(default_factory=dict, repr=False, compare=False)
     packages: Mapping[str, tuple[str, ...]] = field(default_factory=dict, repr=False, compare=False)
 
+    @property
+    def milk_package(self) -> str:
+        """What a price of milk is told by there, as a price names it: "gallon", "L"."""
+        return self.packages["milk"][0].removeprefix("1 ")
+
 
 @dataclass(frozen=True, slots=True)
 class Law:

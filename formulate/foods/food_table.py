@@ -196,8 +196,10 @@ class FoodTable(Mapping[str, Food]):
             abroad = self._names_abroad.get(form, [])
             if at_home:
                 return self._one(shown, [*at_home, *self._unlike(at_home, abroad)])
+            if len(abroad) == 1:
+                return abroad[0]
             if abroad:
-                return self._one(shown, abroad)
+                return self._one(shown, [*self._same_at_home(abroad), *abroad])
         if (bad := self.unfit(name)) is not None:
             raise NotForLambs(shown, bad.id, bad.verdict, bad.text, bad.source, bad.status)
         if why := self.left_out(name):
@@ -214,6 +216,11 @@ class FoodTable(Mapping[str, Food]):
         others = [food for food in abroad if food.same_food not in meant]
         # A word as wide as "milk" is asked about at home already.
         return others if len(at_home) == 1 or len(abroad) == 1 else []
+
+    def _same_at_home(self, abroad: Sequence[Food]) -> list[Food]:
+        """What those foods are at home, where the word for it is another language's."""
+        meant = {food.same_food for food in abroad}
+        return [food for food in self._foods.values() if not food.own and food.same_food in meant]
 
     def _one(self, name: str, foods: Sequence[Food]) -> Food:
         if len(foods) == 1:

@@ -8,6 +8,7 @@ from dataclasses import replace
 from formulate.base.errors import InputError, ManyFaults
 from formulate.base.messages import listed, say
 from formulate.base.units import Kitchen, parse_amount
+from formulate.foods.country import Country
 from formulate.pantry.country import bare_pantry
 from formulate.pantry.item import Item
 from formulate.pantry.pantry import Pantry
@@ -46,7 +47,7 @@ def typed_pantry(
             item = Item(table.find(name))
             if item.food.id in (one.food.id for one in items):
                 raise InputError(say("typed.twice", food=item.food.id), say("typed.once"))
-            items.append(_priced(item, price, whose) if priced else item)
+            items.append(_priced(item, price, whose, bare.country) if priced else item)
         except InputError as error:
             faults.append(error)
     if faults:
@@ -55,7 +56,7 @@ def typed_pantry(
     if 0 < len(unpriced) < len(items):
         raise InputError(
             say("typed.some-prices", foods=listed(unpriced), count=len(unpriced)),
-            say("typed.all-or-none", food=unpriced[0]),
+            say("typed.all-or-none", food=unpriced[0], package=bare.country.milk_package),
         )
     shelf = say("typed.shelf")
     return replace(
@@ -68,7 +69,7 @@ def typed_pantry(
     )
 
 
-def _priced(item: Item, text: str, kitchen: Kitchen) -> Item:
+def _priced(item: Item, text: str, kitchen: Kitchen, country: Country) -> Item:
     """An item with the price that was typed: "3.80/gallon"."""
     money, slash, package = (part.strip() for part in text.partition("/"))
     price = parse_price(money)
@@ -77,7 +78,12 @@ def _priced(item: Item, text: str, kitchen: Kitchen) -> Item:
     elif not package:
         raise InputError(
             say("typed.no-package", food=item.food.id, price=money),
-            say("typed.say-package", food=item.food.id, price=money),
+            say(
+                "typed.say-package",
+                food=item.food.id,
+                price=money,
+                package=country.milk_package,
+            ),
         )
     if not (package[0].isdigit() or package[0] in "½¼¾⅓⅔⅛."):
         package = f"1 {package}"

@@ -160,7 +160,8 @@ def fewest_notes(
     spare = [name(f) for f, u in zip(made.mix.shelf.foods, used, strict=True) if not u]
     if spare:
         notes.append(say("mix.not-needed", foods=listed(spare)))
-    if prices := how("add-prices", food=made.mix.shelf.ids[0]):
+    package = answer.pantry.country.milk_package
+    if prices := how("add-prices", food=made.mix.shelf.ids[0], package=package):
         notes.append(prices)
     return notes
 

@@ -378,3 +378,16 @@ def test_bottles_have_the_marks_of_the_pantrys_country(country, said, mark, tmp_
     flock.write_text(text, encoding="utf-8")
     text = told(capsys, "feed", flock)
     assert re.search(rf"\d {mark}\b", text)
+
+
+@pytest.mark.parametrize(
+    ("country", "foods", "example"),
+    [
+        ("us", ["whole-milk", "evaporated-milk"], "whole-milk=3.80/gallon"),
+        ("uk", ["whole-milk", "evaporated-milk", "skimmed-milk-powder"], "whole-milk=3.80/L"),
+        ("ca", ["homogenized milk", "evaporated-milk"], "homogenized-milk=3.80/4 L"),
+    ],
+)
+def test_a_price_is_told_by_a_package_of_the_place(country, foods, example, capsys):
+    assert run(["mix", "--country", country, *foods]) == 0
+    assert f'as "{example}"' in capsys.readouterr().out

@@ -176,6 +176,10 @@ def test_a_name_of_the_place(country, name, table, record):
         ("fr", "lait en poudre", ["poudre-de-lait-demi-ecreme", "poudre-de-lait-ecreme"]),
         ("fr", "fromage blanc", ["fromage-blanc-0", "fromage-blanc-3", "fromage-blanc-7"]),
         ("fr", "crème fraîche", None),
+        # Another language's word: what it is at home comes first.
+        ("fr", "whole milk", ["Say which: lait-entier (Ciqual 19016, 3.49 % fat)",
+                              "whole-milk-us (SR28 01077, 3.25 % fat)"]),
+        ("uk", "lait", ["semi-skimmed-milk (CoFID", "lait-entier (Ciqual 19016"]),
         ("nz", "milk powder", ["full-cream-milk-powder", "skim-milk-powder"]),
     ],
 )  # fmt: skip
