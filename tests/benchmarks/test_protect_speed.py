@@ -18,15 +18,21 @@ from statistics import median
 import numpy as np
 import pytest
 
+from formulate.base.units import Kitchen
 from formulate.blend.design import design
-from formulate.blend.mix import optimise
+from formulate.blend.mix import Mix, optimise
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.protect.chance import SureMix, design_sure
+from formulate.blend.protect.chance_whole import design_kitchen_sure
 from formulate.blend.protect.cones import Cones, quantile
+from formulate.blend.protect.confidence import DRAWS, Way, how_sure
 from formulate.blend.protect.cutting_planes import cheapest_both, cheapest_in
+from formulate.blend.whole.kitchen_mix import design_kitchen, volume_range
+from formulate.blend.whole.steps import kitchen_steps
 from formulate.foods.food import row_numbers
 from formulate.foods.spread import Spread, spread_of
 from formulate.foods.tables import band_set, default_spreads, food_table
+from formulate.pantry.pantry import sample_pantry
 
 VOLUME = 1000.0
 SETS = ("lamb-replacer", "kid-replacer")
@@ -159,3 +165,60 @@ def test_a_million_compositions_beside_a_bare_matrix_product() -> None:
     mine, theirs = fastest([ours, bare], turns=4)
     print(f"\nA million draws, 8 foods × 12 measures: {mine:.2f} s, bare {theirs:.2f} s")
     assert judge("formulate / bare product with its random draws", mine / theirs, 2.0)
+
+
+@pytest.mark.parametrize("foods", [5, 8, 12])
+def test_sure_whole_measures_beside_plain_ones(foods: int) -> None:
+    """The same shelf in cups, spoons and cans, with and without a chance to hold."""
+    rng = np.random.default_rng(foods)
+    plain = [food for food in food_table().values() if food.suitable]
+    ratios, slowest = [], 0.0
+    while len(ratios) < 40:
+        pick = tuple(plain[k] for k in rng.choice(len(plain), foods, replace=False))
+        shelf = Shelf(pick, price=rng.uniform(0.5, 12, foods) / 1000, currency="EUR")
+        volume = float(rng.choice([946.35, 2000.0, 4000.0]))
+        problem = build(shelf, band_set(SETS[len(ratios) % 2]), volume)
+        sure = float(rng.choice([60, 75, 90, 95]))
+        if optimise(problem) is None:
+            continue
+        steps = kitchen_steps(shelf.foods, Kitchen.US)
+        spread = spread_of(shelf.composition, default_spreads())
+        least, most = volume_range(volume)
+        size = {"least_volume": least, "most_volume": most}
+        bare, held = fastest(
+            [
+                lambda: design_kitchen(problem, steps, **size),  # noqa: B023
+                lambda: design_kitchen_sure(problem, spread, sure, steps, **size),  # noqa: B023
+            ],
+            turns=3,
+        )
+        ratios.append(held / bare)
+        slowest = max(slowest, held)
+    print(f"\nSure in whole measures: {len(ratios)} shelves of {foods} foods")
+    print(f"  90 of 100 below {np.quantile(ratios, 0.9):.1f}, worst ratio {max(ratios):.1f}")
+    held_ = [
+        judge("sure / plain, median", median(ratios), 10.0),
+        judge("the slowest, in seconds", slowest, 2.0),
+    ]
+    assert all(held_)
+
+
+def test_how_sure_beside_the_same_draws_in_bare_numpy() -> None:
+    """Draws multiplied, divided and cut at their quantiles, without a spread to follow."""
+    pantry = sample_pantry()
+    mix = design(pantry.shelf(), band_set("lamb-replacer"), VOLUME)
+    assert isinstance(mix, Mix)
+    used = int((mix.grams > 0).sum()) * 15
+    rng = np.random.default_rng(0)
+    draws, moves = rng.standard_normal((DRAWS, used)), rng.standard_normal((used, 14)) * 0.01
+
+    def bare() -> object:
+        totals = draws @ moves + 1.0
+        return np.quantile(totals[:, 2:] / totals[:, :1], [0.025, 0.975], axis=0)
+
+    normal, drawn, theirs = fastest(
+        [lambda: how_sure(mix, way=Way.NORMAL), lambda: how_sure(mix), bare], turns=4
+    )
+    print(f"\nHow sure: bare {theirs * 1e3:.1f} ms, by draws {drawn * 1e3:.1f} ms, ratio "
+          f"{drawn / theirs:.2f}")  # fmt: skip
+    assert judge("as told (the normal way) / bare draws", normal / theirs, 1.5)
