@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from formulate.answers.verdict import Judgement, judge
 from formulate.base.errors import InputError
 from formulate.blend.mix import Mix
-from formulate.blend.protect.confidence import Sureness, Way, how_sure
+from formulate.blend.protect.confidence import Confidence, Way, confidence_of
 from formulate.kitchen.batch import Batch
 from formulate.pantry.pantry import Pantry
 from formulate.pantry.recipe import parse_recipe
@@ -25,7 +25,7 @@ class JudgedMix:
     mix : Mix
     judgement : Judgement
         Shown before anything else.
-    confidence : Sureness or None
+    confidence : Confidence or None
         How sure each read is; None where it was left for later.
     batch : Batch or None
         The mix in whole measures; None where it is weighed by the gram.
@@ -33,7 +33,7 @@ class JudgedMix:
 
     mix: Mix
     judgement: Judgement
-    confidence: Sureness | None
+    confidence: Confidence | None
     batch: Batch | None = None
 
     def recipe_text(self, pantry: Pantry) -> str:
@@ -70,4 +70,6 @@ def judged(made: Mix | Batch, *, confidence: bool = True) -> JudgedMix:
     """
     batch = made if isinstance(made, Batch) else None
     mix = made.kitchen_mix.mix if isinstance(made, Batch) else made
-    return JudgedMix(mix, judge(mix), how_sure(mix, way=Way.NORMAL) if confidence else None, batch)
+    return JudgedMix(
+        mix, judge(mix), confidence_of(mix, way=Way.NORMAL) if confidence else None, batch
+    )

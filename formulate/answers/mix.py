@@ -296,14 +296,14 @@ def _sure_by_gram(asked: MixAnswer, sure: float) -> MixAnswer:
 
 
 def _guarded(asked: MixAnswer) -> MixAnswer:
-    from formulate.blend.protect.budgeted import NotGuarded, design_worst_case
+    from formulate.blend.protect.budgeted import OverBudget, design_budgeted
 
     problem, spread = _problem(asked)
     assert asked.request.worst_case is not None
-    found = design_worst_case(problem, spread, asked.request.worst_case)
+    found = design_budgeted(problem, spread, asked.request.worst_case)
     if isinstance(found, NoMix):
         return _no_mix(asked, found)
-    if isinstance(found, NotGuarded):
+    if isinstance(found, OverBudget):
         instead = _judged(asked, found.surest.mix)
         return replace(asked, outcome=MixOutcome.NOT_GUARDED, no=found, instead=instead)
     milk = _judged(asked, found.mix)
@@ -469,11 +469,11 @@ def _surer(answer: MixAnswer, problem: Problem) -> SureMix | NotSure | None:
 def _reasons(problem: Problem, exact: Mix) -> Reasons | None:
     """Why the mix is what it is; None where the solver cannot tell, which costs no mix."""
     from formulate.blend.prices.ranging import entry_prices, price_ranges
-    from formulate.blend.prices.shadow_prices import band_costs
+    from formulate.blend.prices.shadow_prices import shadow_prices
 
     try:
         return Reasons(
-            band_costs(problem, exact),
+            shadow_prices(problem, exact),
             tuple(entry_prices(problem, exact)),
             tuple(price_ranges(problem, exact)),
         )

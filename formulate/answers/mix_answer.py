@@ -22,8 +22,8 @@ if TYPE_CHECKING:
     from formulate.blend.goal import Closest, Front, OutOfReach
     from formulate.blend.portable import SecondOpinion
     from formulate.blend.prices.ranging import EntryPrice, PriceRange
-    from formulate.blend.prices.shadow_prices import LimitCost
-    from formulate.blend.protect.budgeted import GuardedMix, NotGuarded
+    from formulate.blend.prices.shadow_prices import ShadowPrice
+    from formulate.blend.protect.budgeted import BudgetedMix, OverBudget
     from formulate.blend.protect.chance import NotSure, SureMix
     from formulate.blend.protect.chance_whole import SureKitchenMix
     from formulate.blend.whole.fewest_whole import FewestMix
@@ -107,7 +107,7 @@ class Reasons:
 
     Parameters
     ----------
-    limit_costs : tuple of LimitCost
+    limit_costs : tuple of ShadowPrice
         What each demand costs.
     entries : tuple of EntryPrice
         At what price a food that is left out comes in.
@@ -115,7 +115,7 @@ class Reasons:
         Between which prices the recipe stays.
     """
 
-    limit_costs: tuple[LimitCost, ...]
+    limit_costs: tuple[ShadowPrice, ...]
     entries: tuple[EntryPrice, ...]
     ranges: tuple[PriceRange, ...]
 
@@ -181,13 +181,13 @@ class MixAnswer:
         None where there is none.
     plain : JudgedMix or None
         Where no mix is so sure: the cheapest of average cartons.
-    no : NoMix, NoKitchenMix, NotSure, NotGuarded, OutOfReach or None
+    no : NoMix, NoKitchenMix, NotSure, OverBudget, OutOfReach or None
         Why there is none.
     exact : Mix or None
         The cheapest by the gram, of the same size.
     problem : Problem or None
         By the gram, of the size of `exact`.
-    protected : SureMix, SureKitchenMix, GuardedMix or None
+    protected : SureMix, SureKitchenMix, BudgetedMix or None
         What being sure promises and costs.
     surer : SureMix, NotSure or None
         What holding each range in 19 batches out of 20 would cost, by the gram, where the milk
@@ -216,10 +216,10 @@ class MixAnswer:
     nearest: JudgedMix | None = None
     one_night: bool | None = None
     plain: JudgedMix | None = None
-    no: NoMix | NoKitchenMix | NotSure | NotGuarded | OutOfReach | None = None
+    no: NoMix | NoKitchenMix | NotSure | OverBudget | OutOfReach | None = None
     exact: Mix | None = field(default=None, repr=False)
     problem: Problem | None = field(default=None, repr=False)
-    protected: SureMix | SureKitchenMix | GuardedMix | None = None
+    protected: SureMix | SureKitchenMix | BudgetedMix | None = None
     surer: SureMix | NotSure | None = None
     closest: Closest | None = None
     front: Front | None = None

@@ -17,10 +17,10 @@ from formulate.page.rows import Row, pantry_with
 from formulate.page.words import counted
 from formulate.pantry.pantry import Pantry
 from formulate.report import words as tell
+from formulate.report.confidence_words import tenths_words
 from formulate.report.milk import MilkWords, ReadWords, milk_words
 from formulate.report.mix import fewest_notes, title
 from formulate.report.pictures.drawn import read_picture
-from formulate.report.sureness_words import tenths_words
 from formulate.report.verdict_words import because, headline
 
 __all__ = ["Button", "Checked", "Shown", "ShownAnswer", "answer", "checked"]

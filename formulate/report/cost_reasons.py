@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from formulate.base.messages import listed
 from formulate.blend.mix import Mix
 from formulate.blend.prices.ranging import EntryPrice, PriceRange, equal_recipes
-from formulate.blend.prices.shadow_prices import LimitCost, Slope
+from formulate.blend.prices.shadow_prices import ShadowPrice, Slope
 from formulate.blend.problem import Limit, LimitKind
 from formulate.foods.bands import Role
 from formulate.report import reason_words as tell
@@ -23,7 +23,7 @@ __all__ = ["cost_reasons", "price_reasons"]
 # --- what each demand costs -----------------------------------------------------------------
 
 
-def cost_reasons(costs: Iterable[LimitCost], currency: str = "") -> Told:
+def cost_reasons(costs: Iterable[ShadowPrice], currency: str = "") -> Told:
     """Tell what would be saved, and what more would cost, at each limit that the mix lies on."""
     costs = tuple(costs)
     sentences = [text for cost in costs if (text := _limit_cost(cost, currency))]
@@ -42,7 +42,7 @@ def cost_reasons(costs: Iterable[LimitCost], currency: str = "") -> Told:
     return Told(tuple(sentences), tuple(rows))
 
 
-def _limit_cost(cost: LimitCost, currency: str) -> str:
+def _limit_cost(cost: ShadowPrice, currency: str) -> str:
     limit = cost.limit
     if limit.band is not None and limit.band.role is Role.SAFETY:
         if cost.looser is None or cost.looser.rate < 0:
@@ -61,7 +61,7 @@ def _limit_cost(cost: LimitCost, currency: str) -> str:
     return f"{text}."
 
 
-def _more(cost: LimitCost, currency: str) -> str:
+def _more(cost: ShadowPrice, currency: str) -> str:
     """What a step the other way would cost."""
     asking = _asking(cost.limit, cost.step, loose=False)
     if cost.limit.exact:
@@ -92,7 +92,7 @@ def _asking(limit: Limit, step: float, *, loose: bool) -> str:
     return f"{tell.weight(step)} {'more' if loose else 'less'} of {limit.food}"
 
 
-def _holds(cost: LimitCost, slope: Slope) -> str:
+def _holds(cost: ShadowPrice, slope: Slope) -> str:
     """How far the rate holds, where that is beyond the step told."""
     limit = cost.limit
     told = []

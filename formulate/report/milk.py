@@ -17,7 +17,7 @@ from formulate.answers.verdict import Judgement
 from formulate.base.messages import listed, say
 from formulate.base.units import Kitchen
 from formulate.blend.mix import Mix, Status
-from formulate.blend.protect.confidence import SureRead
+from formulate.blend.protect.confidence import ReadConfidence
 from formulate.blend.whole.kitchen_mix import KitchenMix, Leftover
 from formulate.blend.whole.steps import counted_words
 from formulate.foods.bands import Read, Role
@@ -25,13 +25,13 @@ from formulate.foods.food import FERMENTED_KINDS, Food
 from formulate.foods.tables import sources, storage_days
 from formulate.pantry.pantry import Pantry
 from formulate.report import words as tell
-from formulate.report.shapes import mix_shape
-from formulate.report.sureness_words import (
+from formulate.report.confidence_words import (
     chance_words,
+    confidence_lines,
     likely_words,
-    sureness_lines,
-    with_sureness,
+    with_confidence,
 )
+from formulate.report.shapes import mix_shape
 from formulate.report.verdict_words import verdict_lines
 
 if TYPE_CHECKING:
@@ -103,7 +103,7 @@ class ReadWords:
     outside : bool
         Of a range that matters.
     read : Read
-    sure : SureRead or None
+    sure : ReadConfidence or None
     """
 
     label: str
@@ -118,7 +118,7 @@ class ReadWords:
     source: str
     outside: bool
     read: Read
-    sure: SureRead | None
+    sure: ReadConfidence | None
 
     @property
     def role(self) -> Role:
@@ -419,7 +419,7 @@ def milk_lines(
     if words.culture:
         lines.append(tell.bullet(words.culture, "  "))
     if milk.confidence is not None:
-        lines += ["", *sureness_lines(milk.confidence)]
+        lines += ["", *confidence_lines(milk.confidence)]
     lines += ["", *caution_lines(words.cautions, how=how, everything=all_cautions)]
     return lines
 
@@ -467,7 +467,7 @@ def milk_shape(milk: JudgedMix, kitchen: Kitchen, pantry: Pantry | None = None) 
     """A mix as JSON: its measures and container too, where it has them."""
     shape = mix_shape(milk.mix, kitchen.value, pantry, milk.judgement)
     if milk.confidence is not None:
-        shape = with_sureness(shape, milk.confidence)
+        shape = with_confidence(shape, milk.confidence)
     if milk.batch is None:
         return shape
     found, plan = milk.batch.kitchen_mix, milk.batch.plan

@@ -11,17 +11,17 @@ from formulate.answers.mix_answer import MixAnswer, MixOutcome
 from formulate.base.messages import listed, say
 from formulate.blend.goal import OutOfReach
 from formulate.blend.mix import NoMix
-from formulate.blend.protect.budgeted import NotGuarded
+from formulate.blend.protect.budgeted import OverBudget
 from formulate.blend.protect.chance import NotSure
 from formulate.blend.whole.kitchen_mix import NoKitchenMix
 from formulate.foods.food import Food
 from formulate.report import words as tell
 from formulate.report.milk import How, milk_shape, no_how
 from formulate.report.promised import (
-    not_guarded_lines,
-    not_guarded_shape,
     not_sure_lines,
     not_sure_shape,
+    over_budget_lines,
+    over_budget_shape,
 )
 from formulate.report.reason_words import weight
 from formulate.report.reasons import helpers, why_not
@@ -92,8 +92,8 @@ def none_words(
         if more and (ask := how("ask-surer", most=no.most)):
             more = [ask]
         return NoneWords(title, tuple(more))
-    if isinstance(no, NotGuarded):
-        return NoneWords(" ".join(not_guarded_lines(no)))
+    if isinstance(no, OverBudget):
+        return NoneWords(" ".join(over_budget_lines(no)))
     assert isinstance(no, OutOfReach)
     return NoneWords(_out_of_reach(answer, no))
 
@@ -217,8 +217,8 @@ def none_shape(answer: MixAnswer) -> Shape:
     if isinstance(no, NotSure):
         plain = None if answer.plain is None else _milk(answer, answer.plain)
         return {**not_sure_shape(no), **about, "surest": shown, "plain": plain}
-    if isinstance(no, NotGuarded):
-        return {**not_guarded_shape(no), **about, "surest": shown}
+    if isinstance(no, OverBudget):
+        return {**over_budget_shape(no), **about, "surest": shown}
     assert isinstance(no, OutOfReach)
     return {
         "status": "infeasible",

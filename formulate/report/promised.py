@@ -6,19 +6,19 @@ import math
 from typing import Any
 
 from formulate.base.messages import say
-from formulate.blend.protect.budgeted import GuardedMix, NotGuarded
+from formulate.blend.protect.budgeted import BudgetedMix, OverBudget
 from formulate.blend.protect.chance import NotSure, SureMix
 from formulate.blend.protect.chance_whole import SureKitchenMix
 from formulate.report import words as tell
-from formulate.report.sureness_words import chance_words
+from formulate.report.confidence_words import chance_words
 
 __all__ = [
-    "guarded_lines",
-    "guarded_shape",
-    "not_guarded_lines",
-    "not_guarded_shape",
+    "budgeted_lines",
+    "budgeted_shape",
     "not_sure_lines",
     "not_sure_shape",
+    "over_budget_lines",
+    "over_budget_shape",
     "promise_lines",
     "promise_shape",
 ]
@@ -26,16 +26,16 @@ __all__ = [
 Shape = dict[str, Any]
 
 
-def promise_lines(found: SureMix | SureKitchenMix | GuardedMix, currency: str) -> list[str]:
+def promise_lines(found: SureMix | SureKitchenMix | BudgetedMix, currency: str) -> list[str]:
     """What a protected mix promises and what that costs."""
-    if isinstance(found, GuardedMix):
-        return guarded_lines(found, currency)
+    if isinstance(found, BudgetedMix):
+        return budgeted_lines(found, currency)
     return sure_lines(found, currency)
 
 
-def promise_shape(found: SureMix | SureKitchenMix | GuardedMix) -> Shape:
+def promise_shape(found: SureMix | SureKitchenMix | BudgetedMix) -> Shape:
     """The same as JSON."""
-    return guarded_shape(found) if isinstance(found, GuardedMix) else sure_shape(found)
+    return budgeted_shape(found) if isinstance(found, BudgetedMix) else sure_shape(found)
 
 
 def sure_lines(found: SureMix | SureKitchenMix, currency: str) -> list[str]:
@@ -64,13 +64,13 @@ def not_sure_lines(result: NotSure) -> list[str]:
     ]
 
 
-def guarded_lines(found: GuardedMix, currency: str) -> list[str]:
+def budgeted_lines(found: BudgetedMix, currency: str) -> list[str]:
     """What a mix guarded against the worst promises."""
     promise = say("sure.guarded", count=_whole(found.budget))
     return [promise, _price(found.price_of_protection, currency)]
 
 
-def not_guarded_lines(result: NotGuarded) -> list[str]:
+def over_budget_lines(result: OverBudget) -> list[str]:
     """How many foods may be off at most."""
     most = math.floor(result.most)
     if most == 0:
@@ -96,7 +96,7 @@ def sure_shape(found: SureMix | SureKitchenMix) -> Shape:
     }
 
 
-def guarded_shape(found: GuardedMix) -> Shape:
+def budgeted_shape(found: BudgetedMix) -> Shape:
     """The same of a mix guarded against the worst case."""
     return {
         "budget": found.budget,
@@ -111,6 +111,6 @@ def not_sure_shape(result: NotSure) -> Shape:
     return {"status": "not-sure", "asked": result.asked, "most": result.most}
 
 
-def not_guarded_shape(result: NotGuarded) -> Shape:
+def over_budget_shape(result: OverBudget) -> Shape:
     """A no: what was asked, and the most there is."""
     return {"status": "not-guarded", "asked": result.asked, "most": result.most}

@@ -8,7 +8,7 @@ from typing import Any
 from formulate.answers.protection import ProtectionAnswer
 from formulate.base.messages import say
 from formulate.report import words as tell
-from formulate.report.sureness_words import chance_words
+from formulate.report.confidence_words import chance_words
 
 __all__ = ["protection_lines", "protection_shape", "write_picture"]
 

@@ -23,7 +23,7 @@ from formulate.answers.shop import ShopRequest, shop
 from formulate.answers.today import today
 from formulate.answers.verdict import Verdict, judge
 from formulate.base.errors import NotForLambs
-from formulate.blend.protect.confidence import how_sure
+from formulate.blend.protect.confidence import confidence_of
 from formulate.cli.main import run
 from formulate.foods.tables import band_set
 from formulate.page.aim import Aim
@@ -264,7 +264,7 @@ def _read_out(text: str) -> str:
 def quick(monkeypatch):
     """How sure a mix is takes longest, and no verdict hangs on it; the pantry is read once."""
     monkeypatch.setattr("formulate.pantry.pantry.load_pantry", lambda path, *_: shelf(path))
-    monkeypatch.setattr("formulate.answers.judged.how_sure", partial(how_sure, draws=500))
+    monkeypatch.setattr("formulate.answers.judged.confidence_of", partial(confidence_of, draws=500))
 
 
 @pytest.fixture(scope="module")

@@ -26,7 +26,7 @@ def faulty(*args, **how):
 def test_reasons_that_cannot_be_told_cost_no_mix(monkeypatch):
     from formulate.blend.prices import shadow_prices
 
-    monkeypatch.setattr(shadow_prices, "band_costs", faulty)
+    monkeypatch.setattr(shadow_prices, "shadow_prices", faulty)
     answer = mix(sample_pantry(), "lamb-replacer", MixRequest(explain=True))
     assert answer.outcome is MixOutcome.MIX
     assert answer.milk is not None

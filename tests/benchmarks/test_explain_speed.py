@@ -21,7 +21,7 @@ from formulate.blend.design import design
 from formulate.blend.explain import smallest_conflicts
 from formulate.blend.mix import Mix, optimise
 from formulate.blend.prices.ranging import entry_prices, price_ranges
-from formulate.blend.prices.shadow_prices import band_costs
+from formulate.blend.prices.shadow_prices import shadow_prices
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.foods.tables import band_set, food_table
 
@@ -132,7 +132,7 @@ def test_the_rest_against_one_design():
         {
             "one solve": lambda: optimise(problem),
             "smallest conflicts": lambda: smallest_conflicts(no_mix),
-            "what limits cost": lambda: band_costs(problem, mix),
+            "what limits cost": lambda: shadow_prices(problem, mix),
             "entry prices": lambda: entry_prices(problem, mix),
             "price ranges": lambda: price_ranges(problem, mix),
         },

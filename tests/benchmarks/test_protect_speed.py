@@ -25,7 +25,7 @@ from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.protect.chance import SureMix, design_sure
 from formulate.blend.protect.chance_whole import design_kitchen_sure
 from formulate.blend.protect.cones import Cones, quantile
-from formulate.blend.protect.confidence import DRAWS, Way, how_sure
+from formulate.blend.protect.confidence import DRAWS, Way, confidence_of
 from formulate.blend.protect.cutting_planes import cheapest_both, cheapest_in
 from formulate.blend.whole.kitchen_mix import design_kitchen, volume_range
 from formulate.blend.whole.steps import kitchen_steps
@@ -217,7 +217,7 @@ def test_how_sure_beside_the_same_draws_in_bare_numpy() -> None:
         return np.quantile(totals[:, 2:] / totals[:, :1], [0.025, 0.975], axis=0)
 
     normal, drawn, theirs = fastest(
-        [lambda: how_sure(mix, way=Way.NORMAL), lambda: how_sure(mix), bare], turns=4
+        [lambda: confidence_of(mix, way=Way.NORMAL), lambda: confidence_of(mix), bare], turns=4
     )
     print(f"\nHow sure: bare {theirs * 1e3:.1f} ms, by draws {drawn * 1e3:.1f} ms, ratio "
           f"{drawn / theirs:.2f}")  # fmt: skip

@@ -18,7 +18,7 @@ from formulate.blend.problem import build
 from formulate.blend.program import LinearProgram
 from formulate.blend.protect.chance import NotSure
 from formulate.blend.protect.chance_whole import SureKitchenMix, design_kitchen_sure
-from formulate.blend.protect.confidence import how_sure
+from formulate.blend.protect.confidence import confidence_of
 from formulate.blend.solve import Infeasible
 from formulate.blend.whole import demands
 from formulate.blend.whole.demands import solve_demanding
@@ -113,7 +113,7 @@ def test_a_stranger_counts_the_chance():
     )  # fmt: skip
     assert isinstance(found, SureKitchenMix)
     assert found.kitchen.rounding_cost >= 0
-    counted = how_sure(found.kitchen.mix, spread, draws=100_000)
+    counted = confidence_of(found.kitchen.mix, spread, draws=100_000)
     for band in problem.bands.binding:
         assert counted.of(band).chance_inside >= 0.9 - 3 * math.sqrt(0.09 / 100_000)
 

@@ -12,7 +12,7 @@ from formulate.blend import explain
 from formulate.blend.design import design
 from formulate.blend.mix import Mix, NoMix
 from formulate.blend.prices.ranging import entry_prices, price_ranges
-from formulate.blend.prices.shadow_prices import band_costs
+from formulate.blend.prices.shadow_prices import shadow_prices
 from formulate.blend.problem import LimitKind, Shelf, build
 from formulate.blend.program import LinearProgram
 from formulate.blend.solve import Infeasible, Optimal, solve
@@ -73,7 +73,7 @@ def test_reasons_are_told_of_every_mix(count):
         if isinstance(found, Mix):
             problem = build(made.shelf, made.bands, made.volume)
             try:
-                costs = band_costs(problem, found)
+                costs = shadow_prices(problem, found)
                 entry_prices(problem, found)
                 price_ranges(problem, found)
             except SolverFault as fault:
@@ -95,7 +95,7 @@ def test_a_range_of_one_value_costs_what_moving_it_costs():
     """Asking for 0.1 % less fat, by two designs."""
     shelf, bands = exact_mix(4.5)
     mix, less = (design(*exact_mix(v), 1000.0) for v in (4.5, 4.4))
-    costs = band_costs(build(shelf, bands, 1000.0), mix)
+    costs = shadow_prices(build(shelf, bands, 1000.0), mix)
     low = next(c for c in costs if c.limit.kind is LimitKind.BAND_LOW)
     assert low.limit.exact
     assert low.tighter is None

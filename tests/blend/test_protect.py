@@ -17,9 +17,9 @@ from formulate.blend.design import design
 from formulate.blend.mix import NoMix, optimise
 from formulate.blend.problem import Shelf, build
 from formulate.blend.protect.budgeted import (
-    GuardedMix,
-    NotGuarded,
-    design_worst_case,
+    BudgetedMix,
+    OverBudget,
+    design_budgeted,
     violation_bound,
     worst_of,
 )
@@ -42,7 +42,7 @@ from formulate.blend.protect.cones import (
     touching,
     upper_tail,
 )
-from formulate.blend.protect.confidence import Way, how_sure
+from formulate.blend.protect.confidence import Way, confidence_of
 from formulate.blend.protect.cutting_planes import (
     _by_cuts,
     _Cuts,
@@ -52,7 +52,7 @@ from formulate.blend.protect.cutting_planes import (
     cheapest_both,
     cheapest_in,
 )
-from formulate.blend.protect.interior_point import Demands, Nothing, Point, from_inside
+from formulate.blend.protect.interior_point import Demands, Nothing, Point, interior_point_optimum
 from formulate.blend.solve import Optimal, solve
 from formulate.foods.bands import Band, BandSet, Basis
 from formulate.foods.spread import VARIES, Spread, spread_of
@@ -60,10 +60,10 @@ from formulate.foods.tables import band_set, default_spreads, food_table
 from formulate.pantry.pantry import sample_pantry
 from formulate.report.pictures.protection import protection_picture
 from formulate.report.promised import (
-    guarded_lines,
-    guarded_shape,
-    not_guarded_lines,
+    budgeted_lines,
+    budgeted_shape,
     not_sure_lines,
+    over_budget_lines,
     sure_lines,
     sure_shape,
 )
@@ -143,7 +143,7 @@ def test_every_band_holds_with_its_chance_and_the_bound_is_below(job, sure):
     assert found.bound <= found.mix.cost_per_litre * (1 + 1e-12)
     assert found.mix.certificate.primal <= 1e-9
     # The chances of a stranger: the normal way of the sureness of the mix.
-    normal = how_sure(found.mix, spread, way=Way.NORMAL)
+    normal = confidence_of(found.mix, spread, way=Way.NORMAL)
     for band, chance in zip(problem.bands.binding, found.chances, strict=True):
         read = next(s for s in normal.reads if s.read.band == band)
         assert read.chance_inside == pytest.approx(chance, abs=1e-6)
@@ -155,12 +155,12 @@ def test_the_sample_is_95_sure_and_a_stranger_counts_it():
     assert isinstance(found, SureMix)
     assert found.gap < 1e-6
     draws = 200_000
-    counted = how_sure(found.mix, spread, draws=draws, seed=11)
+    counted = confidence_of(found.mix, spread, draws=draws, seed=11)
     for band in problem.bands.binding:
         chance = counted.of(band).chance_inside
         assert chance >= 0.95 - 3 * math.sqrt(0.95 * 0.05 / draws)
     # Protection matters: the plain mix is far from it.
-    assert how_sure(found.plain, spread).chance_all_inside < 0.3
+    assert confidence_of(found.plain, spread).chance_all_inside < 0.3
 
 
 def curve_answer(points):
@@ -329,11 +329,11 @@ def test_cuts_and_the_way_through_the_inside_agree():
         z,
         lambda *_: (0.0, 0.0),
     )
-    point = from_inside(demands, start)
+    point = interior_point_optimum(demands, start)
     assert isinstance(point, Point)
     assert problem.shelf.price @ point.y == pytest.approx(by_cuts.cost, rel=1e-5)
     impossible = replace(demands, quantile=z * 40)
-    assert isinstance(from_inside(impossible, start), Nothing | None)
+    assert isinstance(interior_point_optimum(impossible, start), Nothing | None)
     assert cheapest_in(cones, z * 40) is None
 
 
@@ -446,13 +446,13 @@ def test_the_budget_meets_full_enumeration(job, budget, part):
     spread = spread_for(job.shelf)
     spread = replace(spread, below=spread.below * part, above=spread.above * part)
     worst = spread.worst_of_forms(forms_of(problem))
-    found = design_worst_case(problem, spread, budget)
+    found = design_budgeted(problem, spread, budget)
     expected = enumerated(problem, worst, budget)
     if expected is None:
-        assert isinstance(found, NotGuarded)
+        assert isinstance(found, OverBudget)
         assert found.most < budget
         return
-    assert isinstance(found, GuardedMix)
+    assert isinstance(found, BudgetedMix)
     assert found.mix.cost_per_litre == pytest.approx(expected * 1e3, rel=1e-7)
     assert found.mix.certificate.worst <= 1e-9
 
@@ -463,8 +463,8 @@ def test_budgets_from_nothing_to_all():
     half = replace(spread, below=spread.below / 2, above=spread.above / 2)
     costs = []
     for budget in (0, 0.5, 1, 2, len(problem.shelf.foods)):
-        found = design_worst_case(problem, half, budget)
-        assert isinstance(found, GuardedMix)
+        found = design_budgeted(problem, half, budget)
+        assert isinstance(found, BudgetedMix)
         costs.append(found.mix.cost_per_litre)
     assert costs[0] == pytest.approx(plain.cost_per_litre)
     assert costs == sorted(costs)
@@ -473,7 +473,7 @@ def test_budgets_from_nothing_to_all():
 
 def test_a_guarded_mix_holds_wherever_the_foods_lie():
     problem, spread = sample()
-    found = design_worst_case(problem, spread, 1)
+    found = design_budgeted(problem, spread, 1)
     cones_rows = forms_of(problem)
     y = found.mix.grams
     for j in np.flatnonzero(y > 0):
@@ -491,26 +491,26 @@ def test_a_guarded_mix_holds_wherever_the_foods_lie():
 
 def test_more_than_can_be_guarded_is_told_with_the_most_there_is():
     problem, spread = sample()
-    found = design_worst_case(problem, spread, 5)
-    assert isinstance(found, NotGuarded)
+    found = design_budgeted(problem, spread, 5)
+    assert isinstance(found, OverBudget)
     assert 0 < found.most < 5
     assert found.surest.budget == found.most
-    assert isinstance(design_worst_case(problem, spread, found.most), GuardedMix)
-    assert f"At most {math.floor(found.most)} may be." in not_guarded_lines(found)[0]
+    assert isinstance(design_budgeted(problem, spread, found.most), BudgetedMix)
+    assert f"At most {math.floor(found.most)} may be." in over_budget_lines(found)[0]
     none = replace(found, most=0.4)
-    assert "even one of them" in not_guarded_lines(none)[0]
+    assert "even one of them" in over_budget_lines(none)[0]
 
 
 @pytest.mark.parametrize("budget", [-1, 6, math.nan])
 def test_a_budget_that_makes_no_sense_is_told(budget):
     problem, spread = sample()
     with pytest.raises(InputError, match="cannot be off at once"):
-        design_worst_case(problem, spread, budget)
+        design_budgeted(problem, spread, budget)
 
 
 def test_no_mix_at_all_is_told_before_any_budget():
     problem, spread = sample("ewe-milk")
-    assert isinstance(design_worst_case(problem, spread, 1), NoMix)
+    assert isinstance(design_budgeted(problem, spread, 1), NoMix)
 
 
 def test_the_worst_of_a_mix_is_its_largest_parts():
@@ -536,9 +536,9 @@ def test_what_is_promised_is_said():
     assert "95 % or more" in sure_lines(sure, "USD")[0]
     assert "0.08 USD a litre more" in sure_lines(sure, "USD")[1]
     assert sure_shape(sure)["least_chance"] >= 0.95 - 1e-9
-    guarded = design_worst_case(problem, spread, 1)
-    assert "any 1 food is at its worst" in guarded_lines(guarded, "USD")[0]
-    assert guarded_shape(guarded)["budget"] == 1
+    guarded = design_budgeted(problem, spread, 1)
+    assert "any 1 food is at its worst" in budgeted_lines(guarded, "USD")[0]
+    assert budgeted_shape(guarded)["budget"] == 1
     assert 0 <= violation_bound(3, 1) <= 1
 
 

@@ -5,7 +5,7 @@ import json
 import numpy as np
 import pytest
 
-from formulate.blend.protect.confidence import how_sure
+from formulate.blend.protect.confidence import confidence_of
 from formulate.cli.main import run
 from formulate.foods.bands import Role
 from formulate.foods.tables import band_set
@@ -53,7 +53,7 @@ def test_each_read_of_a_sure_mix_holds_in_a_separate_draw(answer, exact):
     words = " + ".join(f"{a['grams']!r} g {a['food']}" for a in mix["amounts"])
     again = check(parse_recipe(words, pantry.table), band_set("lamb-replacer"), pantry)
     draws = 400_000
-    separate = how_sure(again, draws=draws, seed=20261)
+    separate = confidence_of(again, draws=draws, seed=20261)
     three_errors = 3 * np.sqrt(0.95 * 0.05 / draws)
     for sure in separate.reads:
         if sure.chance_inside is not None and sure.read.band.role is not Role.SHOWN:

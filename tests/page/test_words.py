@@ -9,8 +9,8 @@ from page.visitor import Visitor
 
 from formulate.foods.bands import Band, Basis, Read, Role, Standing
 from formulate.page.words import counted
+from formulate.report.confidence_words import tenths_words
 from formulate.report.pictures.drawn import growth_picture, read_picture
-from formulate.report.sureness_words import tenths_words
 from formulate.report.words import sign
 
 #: Flesch-Kincaid grade of a reader of twelve.

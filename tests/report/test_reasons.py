@@ -18,7 +18,7 @@ from formulate.blend.design import design
 from formulate.blend.explain import best_reach
 from formulate.blend.mix import Mix, NoMix
 from formulate.blend.prices.ranging import EntryPrice, PriceRange, entry_prices, price_ranges
-from formulate.blend.prices.shadow_prices import LimitCost, Slope, band_costs
+from formulate.blend.prices.shadow_prices import ShadowPrice, Slope, shadow_prices
 from formulate.blend.problem import Limit, LimitKind, Shelf, build
 from formulate.foods.bands import Band, BandSet, Basis, Role
 from formulate.foods.tables import band_set, band_sets, food_table
@@ -259,8 +259,8 @@ def test_two_of_one_kind():
     assert not any("A cream and a cream" in sentence for sentence in told.sentences)
 
 
-def costs_of(mix: Mix) -> tuple[LimitCost, ...]:
-    return band_costs(build(mix.shelf, mix.bands, VOLUME), mix)
+def costs_of(mix: Mix) -> tuple[ShadowPrice, ...]:
+    return shadow_prices(build(mix.shelf, mix.bands, VOLUME), mix)
 
 
 def test_what_a_little_less_would_save():
@@ -286,34 +286,34 @@ SODIUM = Band("sodium", Basis.AS_FED, "mg/100 g", high=100.0, role=Role.SAFETY)
     ("cost", "sentence"),
     [
         (  # the range ends before the step does: the step's figure is exact, no range is claimed
-            LimitCost(LOW, 0.1, Slope(-2.0, 15.95, -2.0, -0.15), Slope(2.0, 17.0, 2.0, 0.2)),
+            ShadowPrice(LOW, 0.1, Slope(-2.0, 15.95, -2.0, -0.15), Slope(2.0, 17.0, 2.0, 0.2)),
             "Asking for 0.1 % less solids would save 0.15 USD a litre.",
         ),
         (  # a kink
-            LimitCost(LOW, 0.1, Slope(-2.0, 15.0, -2.0, -0.2), Slope(5.0, 17.0, 5.0, 0.5)),
+            ShadowPrice(LOW, 0.1, Slope(-2.0, 15.0, -2.0, -0.2), Slope(5.0, 17.0, 5.0, 0.5)),
             "Asking for 0.1 % less solids would save 0.20 USD a litre (holds down to 15 %); "
             "asking for 0.1 % more solids would cost 0.50 USD a litre.",
         ),
         (  # the rate changes along the way
-            LimitCost(LOW, 0.1, Slope(-2.0, 15.0, -1.5, -0.2), Slope(2.0, 17.0, 2.0, 0.2)),
+            ShadowPrice(LOW, 0.1, Slope(-2.0, 15.0, -1.5, -0.2), Slope(2.0, 17.0, 2.0, 0.2)),
             "Asking for 0.1 % less solids would save about 0.20 USD a litre (holds down to 15 %).",
         ),
         (  # nothing to save, something to lose
-            LimitCost(LOW, 0.1, Slope(0.0, -math.inf, 0.0, 0.0), Slope(5.0, 17.0, 5.0, 0.5)),
+            ShadowPrice(LOW, 0.1, Slope(0.0, -math.inf, 0.0, 0.0), Slope(5.0, 17.0, 5.0, 0.5)),
             "Asking for 0.1 % more solids would cost 0.50 USD a litre.",
         ),
         (  # the edge of the possible
-            LimitCost(LOW, 0.1, Slope(-2.0, 15.0, -2.0, -0.2), None),
+            ShadowPrice(LOW, 0.1, Slope(-2.0, 15.0, -2.0, -0.2), None),
             "Asking for 0.1 % less solids would save 0.20 USD a litre (holds down to 15 %); "
             "asking for 0.1 % more solids is not possible, nor is any part of it.",
         ),
         (
-            LimitCost(LOW, 0.1, Slope(-2.0, 15.0, -2.0, -0.2), Slope(5.0, 16.05, 5.0, None)),
+            ShadowPrice(LOW, 0.1, Slope(-2.0, 15.0, -2.0, -0.2), Slope(5.0, 16.05, 5.0, None)),
             "Asking for 0.1 % less solids would save 0.20 USD a litre (holds down to 15 %); "
             "asking for 0.1 % more solids is not possible.",
         ),
         (
-            LimitCost(
+            ShadowPrice(
                 Limit(LimitKind.BAND_HIGH, BAND, value=19.0),
                 0.1,
                 Slope(-2.0, 19.777, -2.0, -0.2),
@@ -322,7 +322,7 @@ SODIUM = Band("sodium", Basis.AS_FED, "mg/100 g", high=100.0, role=Role.SAFETY)
             "Allowing 0.1 % more solids would save 0.20 USD a litre (holds up to 19.7 %).",
         ),
         (
-            LimitCost(
+            ShadowPrice(
                 Limit(LimitKind.SHARE, food="skim-milk", value=0.25),
                 0.01,
                 Slope(-2.0, 0.3, -2.0, -0.02),
@@ -333,7 +333,7 @@ SODIUM = Band("sodium", Basis.AS_FED, "mg/100 g", high=100.0, role=Role.SAFETY)
             "(holds up to 30 %, while the same foods are used).",
         ),
         (
-            LimitCost(
+            ShadowPrice(
                 Limit(LimitKind.STOCK, food="skim-milk", value=60.0),
                 10.0,
                 Slope(-0.01, 88.76, -0.01, -0.1),
@@ -342,7 +342,7 @@ SODIUM = Band("sodium", Basis.AS_FED, "mg/100 g", high=100.0, role=Role.SAFETY)
             "10 g more of skim-milk would save 0.10 USD a litre (holds up to 88.7 g).",
         ),
         (  # never an invitation to loosen safety
-            LimitCost(
+            ShadowPrice(
                 Limit(LimitKind.BAND_HIGH, SODIUM, value=100.0),
                 10.0,
                 Slope(-0.01, 200.0, -0.01, -0.1),
@@ -352,7 +352,7 @@ SODIUM = Band("sodium", Basis.AS_FED, "mg/100 g", high=100.0, role=Role.SAFETY)
         ),
     ],
 )
-def test_each_shape_of_a_cost(cost: LimitCost, sentence: str):
+def test_each_shape_of_a_cost(cost: ShadowPrice, sentence: str):
     told = cost_reasons([cost], "USD")
     assert told.sentences == (sentence,)
     check_plain(told)

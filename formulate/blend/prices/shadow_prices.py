@@ -30,7 +30,7 @@ from formulate.blend.prices.ranging import optimum_of
 from formulate.blend.problem import Limit, LimitKind, Problem
 from formulate.blend.solve import LinearProgram, Optimal, solve
 
-__all__ = ["LimitCost", "Slope", "band_costs", "handy_step"]
+__all__ = ["ShadowPrice", "Slope", "handy_step", "shadow_prices"]
 
 Array = NDArray[np.float64]
 
@@ -59,7 +59,7 @@ class Slope:
     rate_until : float
         The rate there: a limit on a ratio does not work in a quite straight line.
     step_change : float or None
-        Exact change of the cost for a whole `LimitCost.step` [money/L]; None where there is no
+        Exact change of the cost for a whole `ShadowPrice.step` [money/L]; None where there is no
         mix that far.
     """
 
@@ -70,7 +70,7 @@ class Slope:
 
 
 @dataclass(frozen=True, slots=True)
-class LimitCost:
+class ShadowPrice:
     """What a limit that the mix lies on costs.
 
     Parameters
@@ -111,7 +111,7 @@ def handy_step(limit: Limit) -> float:
     return 0.01 if limit.kind is LimitKind.SHARE else 10.0
 
 
-def band_costs(problem: Problem, mix: Mix) -> tuple[LimitCost, ...]:
+def shadow_prices(problem: Problem, mix: Mix) -> tuple[ShadowPrice, ...]:
     """Price every limit that the mix lies on: bands' ends, largest shares and stocks.
 
     Parameters
@@ -122,7 +122,7 @@ def band_costs(problem: Problem, mix: Mix) -> tuple[LimitCost, ...]:
 
     Returns
     -------
-    tuple of LimitCost
+    tuple of ShadowPrice
         In the order of the limits; those that cost nothing are left out.
     """
     y, cost = optimum_of(problem, mix)
@@ -138,7 +138,7 @@ def band_costs(problem: Problem, mix: Mix) -> tuple[LimitCost, ...]:
         tighter = None if limit.exact else _slope(problem, int(k), -loose, step, cost)
         least = NOTHING * cost * 1e3 / step
         if tighter is None or any(abs(s.rate) > least for s in (looser, tighter) if s):
-            out.append(LimitCost(limit, step, looser, tighter, chosen))
+            out.append(ShadowPrice(limit, step, looser, tighter, chosen))
     return tuple(out)
 
 

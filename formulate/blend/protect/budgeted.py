@@ -31,9 +31,9 @@ from formulate.blend.solve import LinearProgram, Optimal, solve
 from formulate.foods.spread import Spread
 
 __all__ = [
-    "GuardedMix",
-    "NotGuarded",
-    "design_worst_case",
+    "BudgetedMix",
+    "OverBudget",
+    "design_budgeted",
     "violation_bound",
     "worst_of",
 ]
@@ -45,7 +45,7 @@ BUDGET_STEP = 0.01
 
 
 @dataclass(frozen=True)
-class GuardedMix:
+class BudgetedMix:
     """The cheapest mix that holds with some foods at their worst.
 
     Parameters
@@ -75,7 +75,7 @@ class GuardedMix:
 
 
 @dataclass(frozen=True)
-class NotGuarded:
+class OverBudget:
     """No mix holds with so many foods at their worst. Holds no amounts of its own.
 
     Parameters
@@ -85,21 +85,21 @@ class NotGuarded:
         Budget.
     most : float
         Largest budget that a mix was found for.
-    surest : GuardedMix
+    surest : BudgetedMix
         The cheapest mix at that budget.
     """
 
     problem: Problem
     asked: float
     most: float
-    surest: GuardedMix
+    surest: BudgetedMix
 
 
-def design_worst_case(
+def design_budgeted(
     problem: Problem,
     intervals: Spread,
     budget: float,
-) -> GuardedMix | NotGuarded | NoMix:
+) -> BudgetedMix | OverBudget | NoMix:
     """Find the cheapest mix that keeps every band with any `budget` foods at their worst.
 
     Parameters
@@ -113,8 +113,8 @@ def design_worst_case(
 
     Returns
     -------
-    GuardedMix
-        Or `NotGuarded` with the largest budget there is a mix for; `NoMix` where not even
+    BudgetedMix
+        Or `OverBudget` with the largest budget there is a mix for; `NoMix` where not even
         average cartons make one.
 
     Raises
@@ -136,12 +136,12 @@ def design_worst_case(
         return explain_none(problem)
     plain = finish(problem, best.x * problem.volume, Status.OPTIMAL, best.certificate)
 
-    def guarded(found: Optimal, budget: float) -> GuardedMix:
+    def guarded(found: Optimal, budget: float) -> BudgetedMix:
         y = found.x[:n]
         _verify(problem, worst, y, budget)
         used = int((y * worst.max(axis=0, initial=0.0) > 0).sum())
         mix = finish(problem, y * problem.volume, Status.OPTIMAL, found.certificate)
-        return GuardedMix(mix, budget, violation_bound(used, min(budget, used)), plain)
+        return BudgetedMix(mix, budget, violation_bound(used, min(budget, used)), plain)
 
     found = _cheapest(problem, worst, budget)
     if found is not None:
@@ -153,7 +153,7 @@ def design_worst_case(
         low, high = (low, middle) if better is None else (middle, high)
         found = found if better is None else better
     most = round(low * BUDGET_STEP, 6)
-    return NotGuarded(problem, budget, most, guarded(found, most))
+    return OverBudget(problem, budget, most, guarded(found, most))
 
 
 def _cheapest(problem: Problem, worst: Array, budget: float) -> Optimal | None:

@@ -31,7 +31,7 @@ from formulate.foods.food import Composition, row_numbers
 from formulate.foods.spread import Spread, spread_of
 from formulate.foods.tables import default_spreads
 
-__all__ = ["DRAWS", "SureRead", "Sureness", "Way", "how_sure"]
+__all__ = ["DRAWS", "Confidence", "ReadConfidence", "Way", "confidence_of"]
 
 Array = NDArray[np.float64]
 
@@ -52,7 +52,7 @@ class Way(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class SureRead:
+class ReadConfidence:
     """A read, and how far it may be off.
 
     Parameters
@@ -72,12 +72,12 @@ class SureRead:
 
 
 @dataclass(frozen=True)
-class Sureness:
+class Confidence:
     """How sure a mix is.
 
     Parameters
     ----------
-    reads : tuple of SureRead
+    reads : tuple of ReadConfidence
         In the order of the mix's reads.
     chance_all_inside : float or None
         Chance that every demanded and safety band holds in one batch [-]; None where one of
@@ -87,24 +87,24 @@ class Sureness:
         0 without draws.
     """
 
-    reads: tuple[SureRead, ...]
+    reads: tuple[ReadConfidence, ...]
     chance_all_inside: float | None
     way: Way
     draws: int
 
-    def of(self, band: Band) -> SureRead:
+    def of(self, band: Band) -> ReadConfidence:
         """The read of a band."""
         return next(sure for sure in self.reads if sure.read.band.same_read(band))
 
 
-def how_sure(
+def confidence_of(
     mix: Mix,
     spread: Spread | None = None,
     *,
     way: Way = Way.DRAWS,
     draws: int = DRAWS,
     seed: int = 0,
-) -> Sureness:
+) -> Confidence:
     """Say how sure each read of a mix is, and all bands together.
 
     Parameters
@@ -401,16 +401,16 @@ def _assemble(
     every: float,
     way: Way,
     draws: int,
-) -> Sureness:
+) -> Confidence:
     place = {int(number): i for i, number in enumerate(ratios.known)}
     reads = []
     for number, read in enumerate(mix.reads):
         i = place.get(number)
         if i is None:
-            reads.append(SureRead(read, None, None, None))
+            reads.append(ReadConfidence(read, None, None, None))
             continue
         ranged = math.isfinite(read.band.low) or math.isfinite(read.band.high)
         chance = min(max(float(inside[i]), 0.0), 1.0) if ranged else None
-        reads.append(SureRead(read, float(low[i]), float(high[i]), chance))
+        reads.append(ReadConfidence(read, float(low[i]), float(high[i]), chance))
     unknown = any(r.value is None and r.band.role is not Role.SHOWN for r in mix.reads)
-    return Sureness(tuple(reads), None if unknown else min(max(every, 0.0), 1.0), way, draws)
+    return Confidence(tuple(reads), None if unknown else min(max(every, 0.0), 1.0), way, draws)

@@ -30,7 +30,7 @@ from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
 from formulate.blend.problem import Problem
 from formulate.blend.protect.cones import HELD, Cones, Pairs, quantile, quantiles, shares, touching
-from formulate.blend.protect.interior_point import Demands, Nothing, from_inside
+from formulate.blend.protect.interior_point import Demands, Nothing, interior_point_optimum
 from formulate.blend.solve import TOLERANCE, LinearProgram, fresh_engine, pass_program
 
 __all__ = ["HeldCuts", "cheapest_both", "cheapest_in"]
@@ -271,7 +271,7 @@ def _inside(
     def touch(u: float, v: float, s: float, t: float) -> tuple[float, float]:
         return touching(u, v, s, t, tail)
 
-    found = from_inside(
+    found = interior_point_optimum(
         Demands(
             program.cost[used],
             program.matrix[-1, used],

@@ -32,7 +32,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 
-__all__ = ["Demands", "Nothing", "Point", "from_inside"]
+__all__ = ["Demands", "Nothing", "Point", "interior_point_optimum"]
 
 Array = NDArray[np.float64]
 
@@ -165,7 +165,7 @@ class _State:
         return found
 
 
-def from_inside(demands: Demands, start: Array) -> Point | Nothing | None:
+def interior_point_optimum(demands: Demands, start: Array) -> Point | Nothing | None:
     """Find the optimum by predictor and corrector steps.
 
     Parameters

@@ -17,7 +17,7 @@ from scipy.optimize import linprog
 
 from formulate.blend.design import design
 from formulate.blend.mix import Mix, optimise
-from formulate.blend.prices.shadow_prices import LimitCost, Slope, band_costs, handy_step
+from formulate.blend.prices.shadow_prices import ShadowPrice, Slope, handy_step, shadow_prices
 from formulate.blend.problem import Limit, LimitKind, Problem, Shelf, build
 from formulate.foods.bands import Band, BandSet, Basis, Role
 from formulate.foods.tables import band_set, band_sets, food_table
@@ -102,7 +102,7 @@ def litre(problem: Problem | None) -> float | None:
     return None if best is None else best.objective * 1e3
 
 
-def sides(cost: LimitCost) -> list[tuple[Slope | None, float]]:
+def sides(cost: ShadowPrice) -> list[tuple[Slope | None, float]]:
     """Both slopes, each with the way the value moves."""
     loose = -1.0 if cost.limit.kind is LimitKind.BAND_LOW else 1.0
     return [(cost.looser, loose), (cost.tighter, -loose)]
@@ -110,7 +110,7 @@ def sides(cost: LimitCost) -> list[tuple[Slope | None, float]]:
 
 def check_slopes(problem: Problem, mix: Mix) -> None:
     here = mix.cost_per_litre
-    for cost in band_costs(problem, mix):
+    for cost in shadow_prices(problem, mix):
         limit = cost.limit
         size = max(abs(limit.value), cost.step)
         for slope, way in sides(cost):
@@ -149,7 +149,7 @@ def test_the_cost_follows_the_curve_up_to_where_it_is_told_to_hold(given_: Desig
     """cost(δ) = cost + rate·δ/(1 + g·δ); g follows from the rates at both ends of the range."""
     problem, mix = given_
     here = mix.cost_per_litre
-    for cost in band_costs(problem, mix):
+    for cost in shadow_prices(problem, mix):
         for slope, way in sides(cost):
             if slope is None or math.isinf(slope.until):
                 continue
@@ -168,7 +168,7 @@ def test_the_cost_follows_the_curve_up_to_where_it_is_told_to_hold(given_: Desig
 @given(designed())
 def test_every_limit_that_costs_is_told(given_: Designed):
     problem, mix = given_
-    told = {cost.limit for cost in band_costs(problem, mix)}
+    told = {cost.limit for cost in shadow_prices(problem, mix)}
     for limit in problem.limits:
         if limit in told:
             continue
@@ -236,7 +236,7 @@ def test_at_a_plain_corner_the_slopes_are_scipys_duals(given_: Designed):
     event(f"plain corner: {plain}")
     assume(plain)
     rates = rates_from_duals(problem, mix, duals_by_scipy(problem))
-    for cost in band_costs(problem, mix):
+    for cost in shadow_prices(problem, mix):
         told = [way * slope.rate for slope, way in sides(cost) if slope is not None]
         assert told == pytest.approx([rates[cost.limit]] * len(told), rel=1e-5)
 
@@ -246,7 +246,7 @@ def test_the_slopes_are_cbcs_duals(bands: str):
     problem, mix = designed_of(
         shelf(COW, PRICE, on_hand=[math.inf, math.inf, 60.0, math.inf]), band_set(bands)
     )
-    costs = band_costs(problem, mix)
+    costs = shadow_prices(problem, mix)
     rates = rates_from_duals(problem, mix, duals_by_cbc(problem))
     assert costs
     for cost in costs:
@@ -261,12 +261,12 @@ def test_a_stock_of_just_what_is_used_saves_nothing_and_costs_something():
     stock = np.full(len(COW), math.inf)
     stock[1] = mix.grams[1]
     problem, again = designed_of(shelf(COW, PRICE, on_hand=stock), bands)
-    (cream,) = (c for c in band_costs(problem, again) if c.limit.kind is LimitKind.STOCK)
+    (cream,) = (c for c in shadow_prices(problem, again) if c.limit.kind is LimitKind.STOCK)
     assert cream.limit.food == "heavy-cream"
     assert cream.kinked
     assert cream.looser.rate == pytest.approx(0.0, abs=1e-9)
     assert cream.tighter.rate > 1e-5
-    for other in band_costs(problem, again):
+    for other in shadow_prices(problem, again):
         if other.limit.band is not None and other.limit.band.measure == "fat":
             assert other.kinked
 
@@ -280,7 +280,7 @@ def test_a_band_of_no_width_cannot_be_tightened():
         ),
     )
     problem, mix = designed_of(shelf(COW, PRICE), own)
-    fat = [c for c in band_costs(problem, mix) if c.limit.band.measure == "fat"]
+    fat = [c for c in shadow_prices(problem, mix) if c.limit.band.measure == "fat"]
     assert fat
     assert all(cost.tighter is None and cost.kinked for cost in fat)
 
@@ -292,7 +292,7 @@ def test_a_limit_on_the_edge_of_the_possible():
     most = 100 * float(composition.row("protein").max())
     own = BandSet("own", "own", "lamb", (Band("protein", Basis.AS_FED, "g/100 g", low=most),))
     problem, mix = designed_of(only, own)
-    (cost,) = band_costs(problem, mix)
+    (cost,) = shadow_prices(problem, mix)
     assert cost.tighter is None
     assert cost.looser is not None
 
@@ -309,14 +309,14 @@ def test_safety_limits_are_priced_too():
         ),
     )
     problem, mix = designed_of(shelf(COW[:3], (0.001, 0.006, 0.003)), own)
-    roles = {cost.limit.band.role for cost in band_costs(problem, mix)}
+    roles = {cost.limit.band.role for cost in shadow_prices(problem, mix)}
     assert roles == {Role.DEMANDED, Role.SAFETY}
 
 
 def test_smallest_amounts_are_told():
     floors = [0.0, 300.0, 250.0, 0.0]
     problem, mix = designed_of(shelf(COW, PRICE, smallest=floors), band_set("lamb-replacer"))
-    costs = band_costs(problem, mix)
+    costs = shadow_prices(problem, mix)
     assert costs
     assert all(cost.while_used for cost in costs)
 
@@ -339,7 +339,7 @@ def test_handy_steps():
 @given(designed(floors=True))
 def test_the_same_on_every_run(given_: Designed):
     problem, mix = given_
-    assert band_costs(problem, mix) == band_costs(problem, mix)
+    assert shadow_prices(problem, mix) == shadow_prices(problem, mix)
 
 
 def test_a_corner_a_hair_beyond_the_limit_hides_no_slope():
@@ -357,6 +357,6 @@ def test_a_corner_a_hair_beyond_the_limit_hides_no_slope():
     )
     problem = build(shelf, bands, VOLUME)
     mix = design(shelf, bands, VOLUME)
-    solids = next(c for c in band_costs(problem, mix) if c.limit.band.measure == "solids")
+    solids = next(c for c in shadow_prices(problem, mix) if c.limit.band.measure == "solids")
     assert solids.looser.rate == pytest.approx(-solids.tighter.rate, rel=1e-6)
     assert solids.looser.until == pytest.approx(17.90016, abs=1e-5)

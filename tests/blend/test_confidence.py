@@ -15,7 +15,7 @@ from formulate.base.errors import InputError
 from formulate.blend.design import design
 from formulate.blend.mix import Mix, Status
 from formulate.blend.problem import Shelf
-from formulate.blend.protect.confidence import Way, box_chance, how_sure
+from formulate.blend.protect.confidence import Way, box_chance, confidence_of
 from formulate.foods.bands import Band, BandSet, Basis, Role, read, read_all
 from formulate.foods.food import Food, Value
 from formulate.foods.spread import spread_of
@@ -23,12 +23,12 @@ from formulate.foods.tables import band_set, default_spreads, food_table
 from formulate.pantry.pantry import sample_pantry
 from formulate.pantry.reading import check
 from formulate.pantry.recipe import parse_recipe
-from formulate.report.shapes import dump, mix_shape
-from formulate.report.sureness_words import (
+from formulate.report.confidence_words import (
     chance_words,
-    sureness_lines,
-    with_sureness,
+    confidence_lines,
+    with_confidence,
 )
+from formulate.report.shapes import dump, mix_shape
 
 
 def sample_mix():
@@ -58,9 +58,9 @@ def test_draws_cover_what_the_normal_law_says(low, high):
     law = NormalDist(4.0, 0.3)
     exact = (law.cdf(high) if high < math.inf else 1.0) - (law.cdf(low) if low > 0 else 0.0)
     draws = 200_000
-    found = how_sure(mix, spread, draws=draws).of(band)
+    found = confidence_of(mix, spread, draws=draws).of(band)
     assert abs(found.chance_inside - exact) < 3 * math.sqrt(exact * (1 - exact) / draws)
-    plain = how_sure(mix, spread, way=Way.NORMAL).of(band)
+    plain = confidence_of(mix, spread, way=Way.NORMAL).of(band)
     assert plain.chance_inside == pytest.approx(exact, abs=1e-12)
     for one in (found, plain):
         assert one.low95 == pytest.approx(law.inv_cdf(0.025), abs=0.005)
@@ -88,9 +88,9 @@ def test_independent_reads_hold_together_as_the_product_says():
     fat, sodium = NormalDist(4.0, 0.3), NormalDist(40.0, 5.0)
     exact = (fat.cdf(4.4) - fat.cdf(3.8)) * sodium.cdf(44.0)
     draws = 200_000
-    found = how_sure(mix, spread, draws=draws)
+    found = confidence_of(mix, spread, draws=draws)
     assert abs(found.chance_all_inside - exact) < 3 * math.sqrt(exact * (1 - exact) / draws)
-    normal = how_sure(mix, spread, way=Way.NORMAL)
+    normal = confidence_of(mix, spread, way=Way.NORMAL)
     assert normal.chance_all_inside == pytest.approx(exact, abs=1e-4)
 
 
@@ -105,7 +105,7 @@ def test_independent_reads_hold_together_as_the_product_says():
     ids=["sample", "milk", "cream-and-powder", "spread-wide"],
 )
 def test_the_two_ways_agree(mix):
-    draws, normal = how_sure(mix), how_sure(mix, way=Way.NORMAL)
+    draws, normal = confidence_of(mix), confidence_of(mix, way=Way.NORMAL)
     for a, b in zip(draws.reads, normal.reads, strict=True):
         width = b.high95 - b.low95
         assert a.low95 == pytest.approx(b.low95, abs=0.04 * width)
@@ -124,7 +124,7 @@ def test_the_two_ways_agree_on_random_mixes(job, seed):
     reads = read_all(job.bands.bands, job.shelf.composition, amounts)
     mix = Mix(Status.CHECKED, job.shelf, job.bands, amounts, reads)
     assume(all(r.value is not None for r in reads))
-    draws, normal = how_sure(mix, draws=20_000), how_sure(mix, way=Way.NORMAL)
+    draws, normal = confidence_of(mix, draws=20_000), confidence_of(mix, way=Way.NORMAL)
     for a, b in zip(draws.reads, normal.reads, strict=True):
         if b.chance_inside is not None:
             assert a.chance_inside == pytest.approx(b.chance_inside, abs=0.05)
@@ -132,7 +132,7 @@ def test_the_two_ways_agree_on_random_mixes(job, seed):
 
 
 def test_all_together_is_between_the_least_sure_and_what_cannot_be_worse():
-    sure = how_sure(sample_mix())
+    sure = confidence_of(sample_mix())
     chances = [
         s.chance_inside
         for s in sure.reads
@@ -143,7 +143,7 @@ def test_all_together_is_between_the_least_sure_and_what_cannot_be_worse():
 
 
 def test_the_cheapest_mix_of_average_cartons_lies_on_its_edges():
-    sure = how_sure(sample_mix())
+    sure = confidence_of(sample_mix())
     solids = next(s for s in sure.reads if s.read.band.measure == "solids")
     assert solids.chance_inside == pytest.approx(0.5, abs=0.01)
     assert sure.chance_all_inside < 0.35
@@ -151,7 +151,7 @@ def test_the_cheapest_mix_of_average_cartons_lies_on_its_edges():
 
 def test_the_same_seed_gives_the_same_answer_and_another_nearly():
     mix = sample_mix()
-    one, two, other = how_sure(mix), how_sure(mix), how_sure(mix, seed=1)
+    one, two, other = confidence_of(mix), confidence_of(mix), confidence_of(mix, seed=1)
     assert one == two
     assert one != other
     assert one.chance_all_inside == pytest.approx(other.chance_all_inside, abs=0.01)
@@ -167,7 +167,7 @@ def test_a_read_that_is_not_known_is_not_sure_of_anything():
     reads = read_all(bands.bands, shelf.composition, grams, shelf.like)
     mix = Mix(Status.CHECKED, shelf, bands, grams, reads)
     for way in Way:
-        sure = how_sure(mix, way=way, draws=2000)
+        sure = confidence_of(mix, way=way, draws=2000)
         assert sure.chance_all_inside is None
         sodium = next(s for s in sure.reads if s.read.band.measure == "sodium")
         assert (sodium.low95, sodium.high95, sodium.chance_inside) == (None, None, None)
@@ -183,7 +183,7 @@ def test_what_stands_in_for_a_missing_value_counts_and_does_not_vary():
     reads = read_all(bands.bands, shelf.composition, grams, shelf.like)
     mix = Mix(Status.CHECKED, shelf, bands, grams, reads)
     for way in Way:
-        sure = how_sure(mix, way=way, draws=20_000)
+        sure = confidence_of(mix, way=way, draws=20_000)
         sodium = next(s for s in sure.reads if s.read.band.measure == "sodium")
         assert sodium.read.assumed == ("c",)
         milk = 3.55 * 0.9  # the milk's own spread, 43 ± 3.55 mg/100 g
@@ -194,8 +194,8 @@ def test_what_stands_in_for_a_missing_value_counts_and_does_not_vary():
 def test_several_cartons_are_surer():
     mix = checked("2 quarts whole-milk + 1 cup heavy-cream")
     spread = spread_of(mix.shelf.composition, default_spreads())
-    one = how_sure(mix, spread, way=Way.NORMAL)
-    four = how_sure(mix, spread.averaged(np.array([4, 4])), way=Way.NORMAL)
+    one = confidence_of(mix, spread, way=Way.NORMAL)
+    four = confidence_of(mix, spread.averaged(np.array([4, 4])), way=Way.NORMAL)
     for a, b in zip(one.reads, four.reads, strict=True):
         assert b.high95 - b.low95 == pytest.approx((a.high95 - a.low95) / 2, rel=0.02)
 
@@ -203,9 +203,9 @@ def test_several_cartons_are_surer():
 def test_bad_questions_are_told():
     mix = sample_mix()
     with pytest.raises(InputError, match="draws tell nothing"):
-        how_sure(mix, draws=0)
+        confidence_of(mix, draws=0)
     with pytest.raises(InputError, match="not those of the foods"):
-        how_sure(mix, spread_of([food_table()["whole-milk"]], default_spreads()))
+        confidence_of(mix, spread_of([food_table()["whole-milk"]], default_spreads()))
 
 
 def test_a_box_of_a_normal_meets_scipy_and_the_product():
@@ -234,7 +234,7 @@ def test_a_box_of_reads_that_move_as_one():
 
 
 def test_it_is_said_in_words():
-    lines = sureness_lines(how_sure(sample_mix()))
+    lines = confidence_lines(confidence_of(sample_mix()))
     text = "\n".join(lines)
     assert "In 19 batches out of 20 you would get:" in text
     assert "Chance that all ranges hold together: " in text
@@ -262,7 +262,7 @@ def test_a_chance_is_never_told_surer_than_it_is(chance, words):
 
 def test_json_gains_four_keys():
     mix = sample_mix()
-    shape = json.loads(dump(with_sureness(mix_shape(mix, "us"), how_sure(mix))))
+    shape = json.loads(dump(with_confidence(mix_shape(mix, "us"), confidence_of(mix))))
     assert 0 < shape["chance_all_inside"] < 1
     for one in shape["reads"]:
         assert one["low95"] <= one["value"] <= one["high95"]
@@ -275,7 +275,7 @@ def test_the_band_on_its_edge_without_spread_is_inside():
     spread = spread_of((food,), {})
     assert read(band, mix.shelf.composition, mix.grams).value == pytest.approx(4.0)
     for way in Way:
-        assert how_sure(mix, spread, way=way, draws=100).of(band).chance_inside == 1.0
+        assert confidence_of(mix, spread, way=way, draws=100).of(band).chance_inside == 1.0
 
 
 @pytest.mark.parametrize(

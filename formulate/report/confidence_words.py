@@ -10,16 +10,16 @@ from collections.abc import Mapping
 from typing import Any
 
 from formulate.base.messages import listed, say
-from formulate.blend.protect.confidence import Sureness, SureRead
+from formulate.blend.protect.confidence import Confidence, ReadConfidence
 from formulate.foods.bands import Role, Standing
 from formulate.report import words as tell
 
 __all__ = [
     "chance_words",
+    "confidence_lines",
     "likely_words",
-    "sureness_lines",
     "tenths_words",
-    "with_sureness",
+    "with_confidence",
 ]
 
 Shape = dict[str, Any]
@@ -45,21 +45,21 @@ def chance_words(chance: float | None) -> str:
     return f"{math.floor(percent + 0.05):.0f} %"
 
 
-def sureness_lines(sureness: Sureness, *, everything: bool = False) -> list[str]:
+def confidence_lines(confidence: Confidence, *, everything: bool = False) -> list[str]:
     """Between what 19 of 20 cartons read, and the chance that each band and all of them hold.
 
     Parameters
     ----------
-    sureness : Sureness
+    confidence : Confidence
     everything : bool
         Also safety limits that are as good as certain, and the reads that are only shown.
     """
     certain = [
         sure
-        for sure in sureness.reads
+        for sure in confidence.reads
         if sure.read.band.role is Role.SAFETY and (sure.chance_inside or 0.0) > CERTAIN
     ]
-    told = sureness.reads
+    told = confidence.reads
     if not everything:
         told = tuple(
             sure
@@ -70,10 +70,10 @@ def sureness_lines(sureness: Sureness, *, everything: bool = False) -> list[str]
     if certain and not everything:
         names = listed([sure.read.band.label for sure in certain])
         lines.append(tell.bullet(say("sure.safety", names=names), "  "))
-    if sureness.chance_all_inside is None:
+    if confidence.chance_all_inside is None:
         lines.append(f"  {say('sure.all-unknown')}")
     else:
-        chance = chance_words(sureness.chance_all_inside)
+        chance = chance_words(confidence.chance_all_inside)
         lines.append(f"  {say('sure.all', chance=chance)}")
     lines.append(tell.bullet(say("sure.one-carton"), "  "))
     return lines
@@ -90,7 +90,7 @@ def tenths_words(chance: float | None) -> str:
     return say("sure.tenths", tenths=round(chance * 10) or 1)
 
 
-def likely_words(sure: SureRead | None) -> str:
+def likely_words(sure: ReadConfidence | None) -> str:
     """Between what 19 batches in 20 lie; nothing where that is not known."""
     if sure is None or sure.low95 is None or sure.high95 is None:
         return ""
@@ -99,13 +99,13 @@ def likely_words(sure: SureRead | None) -> str:
     return say("sure.between", low=low, high=high)
 
 
-def _missed(sure: SureRead) -> bool:
+def _missed(sure: ReadConfidence) -> bool:
     """Whether a read that matters is not known."""
     read = sure.read
     return read.standing is Standing.UNKNOWN and read.band.role is not Role.SHOWN
 
 
-def _row(sure: SureRead) -> tuple[str, ...]:
+def _row(sure: ReadConfidence) -> tuple[str, ...]:
     band = sure.read.band
     if sure.read.value is None or sure.low95 is None or sure.high95 is None:
         return (band.label, "not known", tell.unit_words(band), "")
@@ -115,7 +115,7 @@ def _row(sure: SureRead) -> tuple[str, ...]:
     return (band.label, likely_words(sure), tell.unit_words(band), chance)
 
 
-def with_sureness(shape: Mapping[str, Any], sureness: Sureness) -> Shape:
+def with_confidence(shape: Mapping[str, Any], confidence: Confidence) -> Shape:
     """A mix as JSON, with ``low95``, ``high95`` and ``chance_inside`` in each read.
 
     And ``chance_all_inside`` beside them.
@@ -127,10 +127,10 @@ def with_sureness(shape: Mapping[str, Any], sureness: Sureness) -> Shape:
             "high95": sure.high95,
             "chance_inside": sure.chance_inside,
         }
-        for read, sure in zip(shape["reads"], sureness.reads, strict=True)
+        for read, sure in zip(shape["reads"], confidence.reads, strict=True)
     ]
     return {
         **shape,
         "reads": reads,
-        "chance_all_inside": sureness.chance_all_inside,
+        "chance_all_inside": confidence.chance_all_inside,
     }
