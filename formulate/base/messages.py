@@ -31,6 +31,7 @@ from typing import Any
 __all__ = [
     "duration",
     "fill",
+    "find",
     "listed",
     "message_ids",
     "number",
@@ -68,6 +69,14 @@ def say(message_id: str, /, **values: object) -> str:
         return fill(_message(message_id), values)
     except KeyError as error:
         raise TypeError(f'message "{message_id}" needs a value for {error}') from None
+
+
+def find(message_id: str) -> str | None:
+    """A message as it stands in the catalogue, places and all; None if there is none."""
+    try:
+        return _message(message_id)
+    except LookupError:
+        return None
 
 
 def fill(text: str, values: Mapping[str, object]) -> str:

@@ -16,23 +16,11 @@ if TYPE_CHECKING:
 
 F = TypeVar("F", bound=Callable[..., Any])
 
-json_option = click.option("--json", "as_json", is_flag=True, help="Print one JSON object.")
-all_cautions_option = click.option(
-    "--all-cautions", is_flag=True, help="Tell every caution, each with its source."
-)
-kitchen_option = click.option(
-    "--kitchen",
-    metavar="us|metric|imperial|uk|au",
-    help="Whose cups and spoons a typed recipe means.",
-)
-country_option = click.option(
-    "--country",
-    metavar="us|uk|ie|fr|nz|au|ca",
-    help="Whose foods, spoons, tins and money; else as the pantry says.",
-)
-pantry_option = click.option(
-    "--pantry", metavar="FILE", help="Pantry file with prices, own foods and recipes."
-)
+json_option = click.option("--json", "as_json", is_flag=True)
+all_cautions_option = click.option("--all-cautions", is_flag=True)
+kitchen_option = click.option("--kitchen", metavar="us|metric|imperial|uk|au")
+country_option = click.option("--country", metavar="us|uk|ie|fr|nz|au|ca")
+pantry_option = click.option("--pantry", metavar="FILE")
 
 
 class DecimalNumber(click.ParamType[float]):

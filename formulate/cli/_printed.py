@@ -20,22 +20,50 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 _OPTIONS = (
     click.argument("pantry", required=False),
-    click.option("--for", "reference", metavar="NAME", help="Without a flock: what to design to."),
-    click.option("--make", metavar="VOLUME", help="The day's batch; else what the flock drinks."),
-    click.option("--in", "container", metavar="CONTAINER", help='The jar: "half-gallon jar".'),
-    click.option("--keep-to", metavar="RECIPE", help="Without a flock: a recipe to keep to."),
-    click.option("--flock", metavar="FLOCK", help="Flock file, for what each animal gets."),
     click.option(
-        "--mix", metavar="RECIPE", help="One milk for all animals, instead of the flock file's."
+        "--for",
+        "reference",
+        metavar="NAME",
     ),
-    click.option("--on", metavar="DATE", help="The day it is mixed; else today."),
-    click.option("--by-hand", is_flag=True, help="Leave the dates open, to write them in."),
+    click.option(
+        "--make",
+        metavar="VOLUME",
+    ),
+    click.option(
+        "--in",
+        "container",
+        metavar="CONTAINER",
+    ),
+    click.option(
+        "--keep-to",
+        metavar="RECIPE",
+    ),
+    click.option(
+        "--flock",
+        metavar="FLOCK",
+    ),
+    click.option(
+        "--milk",
+        "mix",
+        metavar="RECIPE",
+    ),
+    click.option(
+        "--on",
+        metavar="DATE",
+    ),
+    click.option(
+        "--by-hand",
+        is_flag=True,
+    ),
     click.option(
         "--paper",
         metavar="a4|letter",
-        help="Else that of the pantry's country; letter for US cups, A4 for others.",
     ),
-    output_option("--out", required=True, output="sheet", help="Write it: .pdf or .png."),
+    output_option(
+        "--out",
+        required=True,
+        output="sheet",
+    ),
 )
 
 
@@ -45,7 +73,7 @@ OPTIONS = {
     "make": "--make",
     "container": "--in",
     "keep_to": "--keep-to",
-    "mix": "--mix",
+    "mix": "--milk",
     "per_sheet": "--per-sheet",
 }
 

@@ -9,35 +9,18 @@ from typing import TYPE_CHECKING
 
 import click
 
-from formulate.cli._common import (
-    how,
-    numbers_of,
-    print_json,
-    tell,
-)
+from formulate.cli._common import how, numbers_of, print_json, tell
 
 if TYPE_CHECKING:
     from formulate.answers.household import Home
     from formulate.answers.wanted import Wanted
 
-on_option = click.option(
-    "--on", metavar="DATE", help='The day to plan from, as 2026-11-14 or "2026-11-14 06:30".'
-)
-mix_option = click.option(
-    "--mix", "mix_name", metavar="RECIPE", help="One milk for all: a recipe, its name, or .json."
-)
-sources_option = click.option(
-    "--sources", "tell_sources", is_flag=True, help="Tell where every number comes from."
-)
-at_option = click.option(
-    "--at", metavar="TIME", help='When it was, as 06:30 or "2026-11-14 06:30"; else now.'
-)
-by_option = click.option(
-    "--by", default="", envvar="FORMULATE_BY", metavar="NAME", help="Who did it or saw it."
-)
-sure_option = click.option(
-    "--sure", is_flag=True, help="It is right, however unlikely it looks: write it down."
-)
+on_option = click.option("--on", metavar="DATE")
+milk_option = click.option("--milk", metavar="RECIPE")
+sources_option = click.option("--sources", "tell_sources", is_flag=True)
+at_option = click.option("--at", metavar="TIME")
+by_option = click.option("--by", default="", envvar="FORMULATE_BY", metavar="NAME")
+confirm_option = click.option("--confirm", is_flag=True)
 
 
 def moment_from(text: str | None) -> datetime | None:
@@ -93,21 +76,21 @@ def flock_path(named: str | None) -> Path:
 
 
 def write_down(
-    ctx: click.Context, flock: Path, wanted: Sequence[Wanted], *, sure: bool, as_json: bool
+    ctx: click.Context, flock: Path, wanted: Sequence[Wanted], *, confirm: bool, as_json: bool
 ) -> None:
     """Write things down and say what became of them; a question ends with status 2."""
     from formulate.answers.record import RecordOutcome, record
     from formulate.report.rearing_shapes import recorded_shape
     from formulate.report.record_text import recorded_lines
 
-    done = record(flock, wanted, sure=sure)
+    done = record(flock, wanted, sure=confirm)
     asks = done.outcome is RecordOutcome.ASKS
     if as_json:
         print_json(recorded_shape(done))
     elif asks:
         for question in done.questions:
             click.echo(f"formulate: {question.text}", err=True)
-        click.echo(how("sure"), err=True)
+        click.echo(how("confirm"), err=True)
     else:
         tell("\n".join(recorded_lines(done)))
     if asks:

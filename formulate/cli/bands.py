@@ -5,9 +5,10 @@ from __future__ import annotations
 import click
 
 from formulate.cli._common import json_option, pantry_from, pantry_option, print_json
+from formulate.cli._help import HelpedCommand
 
 
-@click.command("bands")
+@click.command("bands", cls=HelpedCommand)
 @click.argument("name", required=False)
 @pantry_option
 @json_option

@@ -7,21 +7,16 @@ from typing import Any
 import click
 
 from formulate.cli._common import NO, json_option
+from formulate.cli._help import HelpedCommand
 from formulate.cli._printed import prepared, printed_options
 
 
-@click.command("card")
+@click.command("card", cls=HelpedCommand)
 @printed_options
 @json_option
 @click.pass_context
 def command(ctx: click.Context, /, as_json: bool, **options: Any) -> None:
-    """Print a card for the refrigerator door, from the foods in file PANTRY.
-
-    Each milk of a FLOCK in kitchen measures, for a day and for a jar, with the order of mixing;
-    what each animal gets this week; when to call a veterinarian. Without a flock, the cheapest
-    mix and lines to write on. Nothing is printed of a milk that may not be fed. Exit status 1
-    means that a milk is not right, or too weak for an animal, or that the foods make none.
-    """
+    """Print a card for the refrigerator door, from the foods in file PANTRY."""
     ready = prepared(ctx, as_json, **options)
     from formulate.base.messages import listed, say
     from formulate.report.printed.card import save_card

@@ -21,6 +21,7 @@ from formulate.cli._common import (
     shelf_from,
     tell,
 )
+from formulate.cli._help import HelpedCommand
 from formulate.pantry.label_figures import LABEL_FIGURES, NEEDED, names_in_law
 
 if TYPE_CHECKING:
@@ -38,22 +39,18 @@ def _figure_options(function: Callable[..., Any]) -> Callable[..., Any]:
     return function
 
 
-@click.command("carton")
-@click.option("--name", default="my-carton", show_default=True, help="Short name of the food.")
-@click.option("--sold-as", default="", metavar="NAME", help='As "whole milk": a name in law.')
-@click.option("--kind", default="", metavar="KIND", help='Kind of food, as "milk".')
-@click.option("--like", default="", metavar="FOOD", help="A food of the table it resembles.")
-@click.option("--serving", metavar="SIZE", help='As printed: "1 cup (240 mL)".')
-@click.option("--per", metavar="SIZE", help='"100 g" or "100 mL", in place of a serving.')
-@click.option("--rounding", metavar="us|eu|anz", help="Whose panel it is, if not plain.")
+@click.command("carton", cls=HelpedCommand)
+@click.option("--name", default="my-carton", show_default=True)
+@click.option("--sold-as", default="", metavar="NAME")
+@click.option("--kind", default="", metavar="KIND")
+@click.option("--like", default="", metavar="FOOD")
+@click.option("--serving", metavar="SIZE")
+@click.option("--per", metavar="SIZE")
+@click.option("--rounding", metavar="us|eu|anz")
 @_figure_options
-@click.option(
-    "--at-least", multiple=True, metavar="NAME=PERCENT", help="A bag's guarantee: protein=23."
-)
-@click.option(
-    "--at-most", multiple=True, metavar="NAME=PERCENT", help="A bag's guarantee: ash=8, water=5."
-)
-@click.option("--add-to", metavar="PANTRY", help="Add the food to this pantry file.")
+@click.option("--at-least", multiple=True, metavar="NAME=PERCENT")
+@click.option("--at-most", multiple=True, metavar="NAME=PERCENT")
+@click.option("--add-to", metavar="PANTRY")
 @country_option
 @kitchen_option
 @json_option
@@ -70,11 +67,7 @@ def command(
     as_json: bool,
     **printed: str | None,
 ) -> None:
-    """Read a carton's panel or a bag's guarantee: what is in it, and how sure that is.
-
-    Copy one column of the panel, as printed: "less than 1 g" and 0 are read as the ranges they
-    are. In a terminal, what is not given as an option is asked for.
-    """
+    """Read a carton's panel or a bag's guarantee: what is in it, and how sure that is."""
     from formulate.pantry.add_food import add_to_pantry, check_free
     from formulate.pantry.labels import Label, printed_in, read_carton
     from formulate.pantry.labels.typed import lacking, parse_guarantees

@@ -19,38 +19,35 @@ from formulate.cli._common import (
     tell,
     wrote_lines,
 )
+from formulate.cli._help import HelpedCommand
 
 
-@click.command("check")
+@click.command("check", cls=HelpedCommand)
 @click.argument("recipe")
-@click.option("--against", default="lamb-replacer", metavar="NAME", help="Reference to hold it to.")
+@click.option("--for", "whom", default="lamb-replacer", metavar="NAME")
 @pantry_option
 @country_option
 @kitchen_option
-@click.option("--brix", metavar="NUMBER", help="What a Brix refractometer reads.")
-@click.option("--lactometer", metavar="NUMBER", help="What a lactometer reads; needs --at.")
-@click.option("--at", metavar="TEMPERATURE", help='Of the milk, as "20 C" or "68 F".')
-@click.option(
-    "--lactometer-marked",
-    metavar="TEMPERATURE",
-    help='What the lactometer\'s stem is marked for ("60 F" unless you say).',
-)
-@click.option("--freezing-point", metavar="NUMBER", help="In °C, as -0.545.")
-@click.option("--weigh", metavar="TEXT", help='What some of it weighs, as "1 cup = 251 g".')
-@output_option("--picture", output="picture", help="Draw the reads: .svg, .png or .pdf.")
+@click.option("--brix", metavar="NUMBER")
+@click.option("--lactometer", metavar="NUMBER")
+@click.option("--temperature", metavar="TEMPERATURE")
+@click.option("--lactometer-marked", metavar="TEMPERATURE")
+@click.option("--freezing-point", metavar="NUMBER")
+@click.option("--weigh", metavar="TEXT")
+@output_option("--picture", output="picture")
 @all_cautions_option
 @json_option
 @click.pass_context
 def command(
     ctx: click.Context,
     recipe: str,
-    against: str,
+    whom: str,
     pantry: str | None,
     country: str | None,
     kitchen: str | None,
     brix: str | None,
     lactometer: str | None,
-    at: str | None,
+    temperature: str | None,
     lactometer_marked: str | None,
     freezing_point: str | None,
     weigh: str | None,
@@ -58,27 +55,21 @@ def command(
     all_cautions: bool,
     as_json: bool,
 ) -> None:
-    """Read what is in RECIPE, and say whether it may be fed.
-
-    RECIPE is typed, as "2 quarts whole-milk + 1 can evaporated-milk", or the name of a
-    recipe in the pantry. With what an instrument reads, it also says whether the mix is what
-    the recipe says, and what most likely went wrong. Exit status 1 says that the milk is not
-    inside every range, or that an instrument does not read what it should.
-    """
+    """Read what is in RECIPE, and say whether it may be fed."""
     from formulate.answers.check import check
     from formulate.report.checked import check_lines, check_shape
 
     readings = {
         "brix": brix,
         "lactometer": lactometer,
-        "at": at,
+        "at": temperature,
         "marked": lactometer_marked,
         "freezing_point": freezing_point,
         "weigh": weigh,
     }
     shelf = shelf_from(pantry, country)
     whose = kitchen_from(kitchen, shelf)
-    answer = check(recipe, shelf, against, kitchen=whose, readings=readings)
+    answer = check(recipe, shelf, whom, kitchen=whose, readings=readings)
     written = []
     if picture and answer.milk is not None:
         from pathlib import Path

@@ -20,9 +20,10 @@ from formulate.cli._common import (
     tell,
     wrote_lines,
 )
+from formulate.cli._help import HelpedCommand
 
 
-@click.command("compare")
+@click.command("compare", cls=HelpedCommand)
 @click.argument("recipes", nargs=-1, metavar="RECIPE...")
 @pantry_option
 @click.option(
@@ -30,10 +31,9 @@ from formulate.cli._common import (
     type=click.Choice(["litre", "kg-dry-matter", "megajoule"]),
     default="litre",
     show_default=True,
-    help="What to rank by.",
 )
-@click.option("--against", default="lamb-replacer", metavar="NAME", help="Ranges to remark on.")
-@output_option("--picture", output="picture", help="Draw the costs: .svg, .png or .pdf.")
+@click.option("--for", "whom", default="lamb-replacer", metavar="NAME")
+@output_option("--picture", output="picture")
 @country_option
 @kitchen_option
 @json_option
@@ -43,24 +43,20 @@ def command(
     recipes: tuple[str, ...],
     pantry: str | None,
     per: str,
-    against: str,
+    whom: str,
     picture: str | None,
     country: str | None,
     kitchen: str | None,
     as_json: bool,
 ) -> None:
-    """Rank RECIPEs by what they cost; without any, every recipe of the pantry.
-
-    A bagged powder is one more recipe: "200 g my-powder + 800 mL water", with the powder and
-    its price in the pantry file. Exit status 1 says that no recipe is inside its ranges.
-    """
+    """Rank RECIPEs by what they cost; without any, every recipe of the pantry."""
     from formulate.answers.compare import Per, compare
     from formulate.report.compared import compare_lines, compare_shape, write_picture
 
     shelf = shelf_from(pantry, country) or pantry_from(None)
     whose = kitchen_from(kitchen, shelf)
-    with by_option({"reference": "--against"}):
-        answer = compare(recipes, shelf, against, Per(per), kitchen=whose)
+    with by_option({"reference": "--for"}):
+        answer = compare(recipes, shelf, whom, Per(per), kitchen=whose)
     written = write_picture(answer, path_of(picture))
     if as_json:
         print_json(compare_shape(answer) | ({"written": written} if written else {}))

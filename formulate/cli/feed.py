@@ -4,45 +4,35 @@ from __future__ import annotations
 
 import click
 
-from formulate.cli._common import (
-    NO,
-    how,
-    json_option,
-    pantry_option,
-    print_json,
-    tell,
-)
+from formulate.cli._common import NO, how, json_option, pantry_option, print_json, tell
+from formulate.cli._help import HelpedCommand
 from formulate.cli._rearing import (
     at_option,
     by_option,
+    confirm_option,
     flock_path,
     household_from,
-    mix_option,
+    milk_option,
     on_option,
     sources_option,
-    sure_option,
     write_down,
 )
 
 
-@click.command("feed")
+@click.command("feed", cls=HelpedCommand)
 @click.argument("flock", required=False)
 @pantry_option
-@mix_option
+@milk_option
 @on_option
-@click.option("--every-day", is_flag=True, help="Tell each day, not each week.")
-@click.option("--cold-wet", is_flag=True, help="Newborns stand in cold wet wind.")
-@click.option(
-    "--fed", nargs=2, multiple=True, metavar="NAME AMOUNT", help='Log a feed: --fed Pip "8 fl oz".'
-)
-@click.option("--colostrum", nargs=2, multiple=True, metavar="NAME AMOUNT", help="Log colostrum.")
-@click.option(
-    "--creep", nargs=2, multiple=True, metavar="NAME AMOUNT", help="Log creep eaten today."
-)
-@click.option("--what", default="", metavar="WHOSE", help="Whose colostrum: ewe, doe, cow.")
+@click.option("--every-day", is_flag=True)
+@click.option("--cold-wet", is_flag=True)
+@click.option("--fed", nargs=2, multiple=True, metavar="NAME AMOUNT")
+@click.option("--colostrum", nargs=2, multiple=True, metavar="NAME AMOUNT")
+@click.option("--creep", nargs=2, multiple=True, metavar="NAME AMOUNT")
+@click.option("--whose", default="", metavar="WHOSE")
 @at_option
 @by_option
-@sure_option
+@confirm_option
 @sources_option
 @json_option
 @click.pass_context
@@ -50,27 +40,21 @@ def command(
     ctx: click.Context,
     flock: str | None,
     pantry: str | None,
-    mix_name: str | None,
+    milk: str | None,
     on: str | None,
     every_day: bool,
     cold_wet: bool,
     fed: tuple[tuple[str, str], ...],
     colostrum: tuple[tuple[str, str], ...],
     creep: tuple[tuple[str, str], ...],
-    what: str,
+    whose: str,
     at: str | None,
     by: str,
-    sure: bool,
+    confirm: bool,
     tell_sources: bool,
     as_json: bool,
 ) -> None:
-    """Plan the milk of every animal in file FLOCK, or log what one drank.
-
-    Amounts are set by what each animal needs to live and to grow on this milk, in feeds under a
-    cap; never bigger feeds, rather more of them. Exit status 1 says that a milk is not right, or
-    too weak for some animal, or that one must not be fed. Without a file the flock in this
-    folder is used, or the built-in sample.
-    """
+    """Plan the milk of every animal in file FLOCK, or log what one drank."""
     if fed or colostrum or creep:
         from formulate.answers.household import load_household
         from formulate.answers.wanted import parse_moment, wanted_of
@@ -78,17 +62,17 @@ def command(
         path = flock_path(flock)
         moment = None if at is None else parse_moment(at, load_household(path).read.clock)
         wanted = [
-            wanted_of(name, kind, amount, at=moment, by=by, note=what * (kind == "colostrum"))
+            wanted_of(name, kind, amount, at=moment, by=by, note=whose * (kind == "colostrum"))
             for kind, told in (("milk", fed), ("colostrum", colostrum), ("creep", creep))
             for name, amount in told
         ]
-        write_down(ctx, path, wanted, sure=sure, as_json=as_json)
+        write_down(ctx, path, wanted, confirm=confirm, as_json=as_json)
         return
     from formulate.answers.today import today
     from formulate.report import rearing_shapes, rearing_sources, rearing_text
 
     home = household_from(flock, pantry, on)
-    found = today(home.read, home.pantry, named=mix_name, cold_wet=cold_wet)
+    found = today(home.read, home.pantry, named=milk, cold_wet=cold_wet)
     if as_json:
         colostrum_due = any(one.newborn is not None for one in found.animals)
         used = rearing_sources.figures_used(found.flock, colostrum=colostrum_due)

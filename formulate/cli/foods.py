@@ -14,12 +14,13 @@ from formulate.cli._common import (
     shelf_from,
     tell,
 )
+from formulate.cli._help import HelpedCommand
 
 
-@click.command("foods")
+@click.command("foods", cls=HelpedCommand)
 @click.argument("words", nargs=-1)
-@click.option("--show", metavar="ID", help="Show one food with all its values, in every table.")
-@click.option("--table", "table_name", metavar="NAME", help="List the foods of one table.")
+@click.option("--show", metavar="ID")
+@click.option("--table", "table_name", metavar="NAME")
 @country_option
 @pantry_option
 @json_option
@@ -31,10 +32,7 @@ def command(
     pantry: str | None,
     as_json: bool,
 ) -> None:
-    """List the foods in whose names every WORD occurs, or show one.
-
-    A food is named by its id, by another of its words, or by its table and code: "cofid 12-334".
-    """
+    """List the foods in whose names every WORD occurs, or show one."""
     from formulate.answers.one_food import list_foods, show_food
     from formulate.pantry.pantry import foods_of
     from formulate.report import food_text, shapes

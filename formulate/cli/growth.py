@@ -13,15 +13,19 @@ from formulate.cli._common import (
     print_json,
     tell,
 )
-from formulate.cli._rearing import household_from, mix_option, on_option, sources_option
+from formulate.cli._help import HelpedCommand
+from formulate.cli._rearing import household_from, milk_option, on_option, sources_option
 
 
-@click.command("growth")
+@click.command("growth", cls=HelpedCommand)
 @click.argument("flock", required=False)
 @pantry_option
-@mix_option
+@milk_option
 @on_option
-@output_option("--picture", output="picture", help="Draw it: .svg, .png or .pdf.")
+@output_option(
+    "--picture",
+    output="picture",
+)
 @sources_option
 @json_option
 @click.pass_context
@@ -29,22 +33,18 @@ def command(
     ctx: click.Context,
     flock: str | None,
     pantry: str | None,
-    mix_name: str | None,
+    milk: str | None,
     on: str | None,
     picture: str | None,
     tell_sources: bool,
     as_json: bool,
 ) -> None:
-    """Compare each animal's growth in file FLOCK with what its feed should support.
-
-    Exit status 1 says that some animal needs a look, or that a milk is not right. Without a
-    file the flock in this folder is used, or the built-in sample.
-    """
+    """Compare each animal's growth in file FLOCK with what its feed should support."""
     from formulate.answers.today import today
     from formulate.report import growth_text, rearing_shapes, rearing_sources
 
     home = household_from(flock, pantry, on)
-    found = today(home.read, home.pantry, named=mix_name)
+    found = today(home.read, home.pantry, named=milk)
     if picture:
         from pathlib import Path
 

@@ -7,20 +7,17 @@ from typing import Any
 import click
 
 from formulate.cli._common import NO, by_option, json_option
+from formulate.cli._help import HelpedCommand
 from formulate.cli._printed import OPTIONS, prepared, printed_options
 
 
-@click.command("label")
+@click.command("label", cls=HelpedCommand)
 @printed_options
-@click.option("--per-sheet", type=int, metavar="N", help="Labels on a sheet; else all that fit.")
+@click.option("--per-sheet", type=int, metavar="N")
 @json_option
 @click.pass_context
 def command(ctx: click.Context, /, as_json: bool, per_sheet: int | None, **options: Any) -> None:
-    """Print labels for jars of milk, to cut out: for the animal, and not for people.
-
-    A sheet of labels for each milk of a FLOCK; nothing is printed of a milk that may not be fed.
-    Exit status 1 means that a milk is not right, or that the foods make none.
-    """
+    """Print labels for jars of milk, to cut out: for the animal, and not for people."""
     ready = prepared(ctx, as_json, **options)
     from formulate.base.messages import say
     from formulate.report.printed.label import save_labels

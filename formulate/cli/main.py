@@ -11,7 +11,9 @@ import sys
 
 import click
 
+from formulate.base.messages import find
 from formulate.cli import COMMANDS
+from formulate.cli._help import HelpedContext, in_a_line
 from formulate.cli._terminal import held_streams, help_width
 
 __all__ = ["cli", "main"]
@@ -24,6 +26,8 @@ os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 class LazyGroup(click.Group):
     """Commands by name, each imported when it is asked for."""
+
+    context_class = HelpedContext
 
     def list_commands(self, ctx: click.Context) -> list[str]:
         """Names, in the order of use."""
@@ -53,19 +57,17 @@ class LazyGroup(click.Group):
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """List the commands from the table, without importing them."""
         with formatter.section("Commands"):
-            formatter.write_dl(list(COMMANDS.items()))
+            formatter.write_dl([(name, in_a_line(name)) for name in COMMANDS])
 
 
 @click.group(
     cls=LazyGroup,
+    help=find("help.program"),
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 88},
 )
 @click.version_option(package_name="formulate", message="formulate %(version)s")
 def cli() -> None:
-    """Home-mixed milk for orphan lambs and kids: designed, checked and costed.
-
-    Not for the first day: a newborn needs colostrum. Ask a veterinarian.
-    """
+    """The program; its commands do the work."""
 
 
 def main() -> None:

@@ -23,6 +23,7 @@ from formulate.cli._common import (
     tell,
     wrote_lines,
 )
+from formulate.cli._help import HelpedCommand
 
 if TYPE_CHECKING:
     from formulate.answers.mix_answer import MixRequest
@@ -43,79 +44,31 @@ OPTIONS = {
     "within_cost": "--within-cost",
     "explain": "--why",
     "opinion": "--second-opinion",
-    "time_limit": "--time-limit",
+    "time_limit": "--seconds",
 }
 
 
-@click.command("mix")
+@click.command("mix", cls=HelpedCommand)
 @click.argument("what", nargs=-1, metavar="[PANTRY | FOOD...]")
-@click.option("--for", "whom", default="lamb-replacer", metavar="NAME", help="What to design to.")
-@click.option("--make", metavar="VOLUME", help='How much, as "2 quarts" or "3 L".')
-@click.option(
-    "--in",
-    "container",
-    metavar="CONTAINER",
-    help='Fill it: "1 gallon jug of whole-milk", "half-gallon jar", "2 L bottle".',
-)
-@click.option("--exact", is_flag=True, help="By the gram, not in cups and spoons.")
-@click.option(
-    "--sure",
-    type=DecimalNumber(),
-    metavar="PERCENT",
-    help="Each range holds with this chance, although cartons differ.",
-)
-@click.option(
-    "--worst-case",
-    type=DecimalNumber(),
-    metavar="K",
-    help="By the gram: every range holds with any K foods at their worst at once.",
-)
-@click.option(
-    "--protection",
-    is_flag=True,
-    help="What being sure costs, from 50 to 99 % (a table, a picture).",
-)
-@click.option("--at-most", type=int, metavar="K", help="No more than K foods.")
-@click.option(
-    "--use-up", is_flag=True, help="Use what is on hand, what spoils first before the rest."
-)
-@click.option(
-    "--keep-to",
-    metavar="RECIPE",
-    help="Keep every food of this recipe; change it as little as can be.",
-)
-@click.option(
-    "--closest", metavar="NAME", help="As close to the middle of this reference as can be."
-)
-@click.option(
-    "--within-cost",
-    type=DecimalNumber(),
-    metavar="MONEY",
-    help="With --closest: the most a litre may cost.",
-)
-@click.option(
-    "--why", is_flag=True, help="What each demand costs, and where prices would change the recipe."
-)
-@click.option("--numbers", is_flag=True, help="With --why: the numbers behind the sentences.")
-@click.option("--on-request", is_flag=True, help="Let eggs, oils, sugar and soy be proposed too.")
-@output_option(
-    "--write",
-    output="program",
-    multiple=True,
-    help="Write the problem as .lp or .mps for another solver; may be given more than once.",
-)
-@click.option("--second-opinion", is_flag=True, help="Solve with CBC too, and print both.")
-@output_option(
-    "--picture", output="picture", help="Draw the reads against their ranges (.svg, .png, .pdf)."
-)
-@click.option(
-    "--time-limit",
-    type=DecimalNumber(),
-    default=20.0,
-    show_default=True,
-    metavar="SECONDS",
-    help="Longest search for whole measures.",
-)
+@click.option("--for", "whom", default="lamb-replacer", metavar="NAME")
+@click.option("--make", metavar="VOLUME")
+@click.option("--in", "container", metavar="CONTAINER")
+@click.option("--exact", is_flag=True)
+@click.option("--sure", type=DecimalNumber(), metavar="PERCENT")
+@click.option("--worst-case", type=DecimalNumber(), metavar="K")
+@click.option("--protection", is_flag=True)
+@click.option("--at-most", type=int, metavar="K")
+@click.option("--use-up", is_flag=True)
+@click.option("--keep-to", metavar="RECIPE")
+@click.option("--closest", metavar="NAME")
+@click.option("--within-cost", type=DecimalNumber(), metavar="MONEY")
+@click.option("--why", is_flag=True)
+@click.option("--numbers", is_flag=True)
+@click.option("--on-request", is_flag=True)
+@output_option("--write", output="program", multiple=True)
+@click.option("--second-opinion", is_flag=True)
+@output_option("--picture", output="picture")
+@click.option("--seconds", type=DecimalNumber(), default=20.0, show_default=True, metavar="SECONDS")
 @kitchen_option
 @country_option
 @all_cautions_option
@@ -130,16 +83,7 @@ def command(
     as_json: bool,
     **options: Any,
 ) -> None:
-    """Design a mix from FOODs that you name, or from those in file PANTRY.
-
-    FOOD is a name, as whole-milk, or a name with its price, as whole-milk=3.80/gallon. With
-    prices the mix is the cheapest; without, it has the fewest foods that stay in range, and
-    comes nearest to its middle. PANTRY ends in .toml.
-
-    Where neither is named, pantry.toml of this folder is used, else the built-in sample, an
-    invented smallholding. Exit status 1 says that these foods cannot make a milk inside its
-    ranges; then the clash, what would help and the nearest mix are told.
-    """
+    """Design a mix from FOODs that you name, or from those in file PANTRY."""
     shelf = shelf_asked(what, kitchen, country)
     reference = options["closest"] or options["whom"]
     request = _request(options)
@@ -185,7 +129,7 @@ def _request(options: dict[str, Any]) -> MixRequest:
         on_request=options["on_request"],
         explain=options["why"] or options["numbers"],
         opinion=options["second_opinion"],
-        time_limit=options["time_limit"],
+        time_limit=options["seconds"],
     )
 
 

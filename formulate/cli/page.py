@@ -6,14 +6,16 @@ from pathlib import Path
 
 import click
 
+from formulate.cli._help import HelpedCommand
+
 #: Where it listens if nobody else does; the same each time, so that it can be kept as a bookmark.
 USUAL_PORT = 8377
 
 
-@click.command("page")
+@click.command("page", cls=HelpedCommand)
 @click.argument("folder", required=False)
-@click.option("--port", type=click.IntRange(1, 65535), metavar="NUMBER", help="Where to listen.")
-@click.option("--no-browser", is_flag=True, help="Do not open the browser; print the address only.")
+@click.option("--port", type=click.IntRange(1, 65535), metavar="NUMBER")
+@click.option("--no-browser", is_flag=True)
 def command(folder: str | None, port: int | None, no_browser: bool) -> None:
     """Open the page for the kitchen, with the files of FOLDER (else of this one).
 

@@ -19,31 +19,19 @@ from formulate.cli._common import (
     tell,
     wrote_lines,
 )
+from formulate.cli._help import HelpedCommand
 
 #: Parts of the question, as this command's options name them.
 OPTIONS = {"vary": "--vary", "picture": "--picture"}
 
 
-@click.command("prices")
+@click.command("prices", cls=HelpedCommand)
 @click.argument("pantry", required=False)
-@click.option(
-    "--vary",
-    "varied",
-    multiple=True,
-    required=True,
-    metavar="FOOD=LOW..HIGH",
-    help="Price per package from low to high. Once: a staircase; twice: a map; more: a sample.",
-)
-@click.option("--for", "whom", default="lamb-replacer", metavar="NAME", help="What to design to.")
-@output_option("--picture", output="picture", help="Draw it (.svg, .png, .pdf).")
-@output_option("--csv", "table", output="table", help="Write every row as a CSV table.")
-@click.option(
-    "--points",
-    default=300,
-    show_default=True,
-    type=click.IntRange(2, 2000),
-    help="Prices along each side of a map.",
-)
+@click.option("--vary", "varied", multiple=True, required=True, metavar="FOOD=LOW..HIGH")
+@click.option("--for", "whom", default="lamb-replacer", metavar="NAME")
+@output_option("--picture", output="picture")
+@output_option("--csv", "table", output="table")
+@click.option("--points", default=300, show_default=True, type=click.IntRange(2, 2000))
 @json_option
 @click.pass_context
 def command(
@@ -57,10 +45,7 @@ def command(
     points: int,
     as_json: bool,
 ) -> None:
-    """Show which recipe is cheapest where, as the prices of some foods move.
-
-    Prices are those of a package, as the pantry file has them. Recipes are by the gram.
-    """
+    """Show which recipe is cheapest where, as the prices of some foods move."""
     from formulate.answers.prices import prices
     from formulate.report.mix import mix_heading
     from formulate.report.priced import prices_lines, prices_shape, write_files

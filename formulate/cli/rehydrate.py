@@ -16,6 +16,7 @@ from formulate.cli._common import (
     print_json,
     tell,
 )
+from formulate.cli._help import HelpedCommand
 from formulate.cli._rearing import household_from, on_option
 
 if TYPE_CHECKING:
@@ -26,32 +27,30 @@ if TYPE_CHECKING:
 _SIGNS = ("stands", "sucks", "mouth", "skin", "eyes", "gums")
 
 
-@click.command("rehydrate")
+@click.command("rehydrate", cls=HelpedCommand)
 @click.argument("flock", required=False)
 @pantry_option
 @on_option
-@click.option("--animal", metavar="NAME", help="Which of the flock scours.")
-@click.option("--weight", metavar="WEIGHT", help='What it weighs, as "4.2 kg".')
-@click.option("--age", metavar="AGE", help='How old it is, as "9 days".')
-@click.option("--stands", metavar="yes|no", help="Does it stand?")
-@click.option("--sucks", metavar="yes|weakly|no", help="Does it suck a clean finger?")
-@click.option("--mouth", metavar="warm|cold", help="Is its mouth warm?")
-@click.option("--skin", metavar="at-once|slowly|stays", help="Does a fold of skin fall back?")
-@click.option("--eyes", metavar="normal|sunken|deep", help="How its eyes lie.")
-@click.option("--gums", metavar="wet|sticky|dry", help="How its gums feel.")
-@click.option("--temperature", metavar="DEGREES", help='As "38.9 C" or "102 F".')
-@click.option("--blood", is_flag=True, help="There is blood in its dung.")
-@click.option("--swollen-belly", is_flag=True, help="Its belly is swollen.")
-@click.option(
-    "--day", type=int, default=1, show_default=True, metavar="NUMBER", help="Of the scour."
-)
-@click.option("--others", is_flag=True, help="More than one is ill.")
-@click.option("--water/--no-water", default=None, help="Clean water is always within its reach.")
-@click.option("--check", "recipe", metavar="DRINK", help="Read a drink instead of designing one.")
-@click.option("--make", metavar="AMOUNT", help='How much water, as "1 L"; else a litre or quart.')
-@click.option("--scale/--spoons", default=None, help="Weighed, or in level spoons.")
-@output_option("--card", output="sheet", help="Print a card for the drink: .pdf or .png.")
-@click.option("--paper", metavar="a4|letter", help="Else letter for US spoons, A4 for others.")
+@click.option("--animal", metavar="NAME")
+@click.option("--weight", metavar="WEIGHT")
+@click.option("--age", metavar="AGE")
+@click.option("--stands", metavar="yes|no")
+@click.option("--sucks", metavar="yes|weakly|no")
+@click.option("--mouth", metavar="warm|cold")
+@click.option("--skin", metavar="at-once|slowly|stays")
+@click.option("--eyes", metavar="normal|sunken|deep")
+@click.option("--gums", metavar="wet|sticky|dry")
+@click.option("--temperature", metavar="DEGREES")
+@click.option("--blood", is_flag=True)
+@click.option("--swollen-belly", is_flag=True)
+@click.option("--day", type=int, default=1, show_default=True, metavar="NUMBER")
+@click.option("--others", is_flag=True)
+@click.option("--water/--no-water", default=None)
+@click.option("--check", "recipe", metavar="DRINK")
+@click.option("--make", metavar="AMOUNT")
+@click.option("--scale/--spoons", default=None)
+@output_option("--card", output="sheet")
+@click.option("--paper", metavar="a4|letter")
 @json_option
 @click.pass_context
 def command(
@@ -77,13 +76,7 @@ def command(
     as_json: bool,
     **signs: str | None,
 ) -> None:
-    """Say what to look at when one scours, and which drink, how much and when.
-
-    The veterinarian comes first: without its word in the flock file a drink stands under "Only
-    if your veterinarian agrees". With --check it reads a drink such as "1 L water + 1/2 tsp salt +
-    1 tsp baking-soda + 20 g dextrose". Without files the built-in samples are used. Exit status
-    1 says that there is no drink inside every range, or none may be given.
-    """
+    """Say what to look at when one scours, and which drink, how much and when."""
     from formulate.answers.rehydrate import rehydrate, seen
     from formulate.base.messages import say
     from formulate.report.rehydrate import rehydrate_lines, rehydrate_shape

@@ -5,21 +5,16 @@ from __future__ import annotations
 import click
 
 from formulate.cli._common import NO, by_option, how, json_option, output_option, print_json, tell
-from formulate.cli._rearing import household_from, mix_option, on_option, sources_option
+from formulate.cli._help import HelpedCommand
+from formulate.cli._rearing import household_from, milk_option, on_option, sources_option
 
 
-@click.command("season")
+@click.command("season", cls=HelpedCommand)
 @click.argument("flock", required=False)
 @click.argument("pantry", required=False)
-@mix_option
-@click.option(
-    "--seconds",
-    type=click.FloatRange(0.1, 3600),
-    default=30.0,
-    show_default=True,
-    help="Longest search, over all milks.",
-)
-@output_option("--picture", output="picture", help="Draw it: .svg, .png or .pdf.")
+@milk_option
+@click.option("--seconds", type=click.FloatRange(0.1, 3600), default=30.0, show_default=True)
+@output_option("--picture", output="picture")
 @on_option
 @sources_option
 @json_option
@@ -28,18 +23,14 @@ def command(
     ctx: click.Context,
     flock: str | None,
     pantry: str | None,
-    mix_name: str | None,
+    milk: str | None,
     seconds: float,
     picture: str | None,
     on: str | None,
     tell_sources: bool,
     as_json: bool,
 ) -> None:
-    """Show the cost of rearing the animals in FLOCK, from birth to weaning.
-
-    Milk, money, hours and dates, each low to high, and the same on every other recipe of PANTRY.
-    Exit status 1 means that a milk is not right. Without files the built-in samples are used.
-    """
+    """Show the cost of rearing the animals in FLOCK, from birth to weaning."""
     from formulate.answers.season import season
     from formulate.answers.shop import ShopRequest
     from formulate.report import season_text, shopping_shapes, shopping_text
@@ -47,7 +38,7 @@ def command(
     home = household_from(flock, pantry, on)
     with by_option({"seconds": "--seconds"}):
         request = ShopRequest(seconds=seconds)
-    answer = season(home.read, home.pantry, request, mix_name)
+    answer = season(home.read, home.pantry, request, milk)
     written = []
     if picture and answer.own:
         from pathlib import Path

@@ -7,7 +7,8 @@ from datetime import time
 import click
 
 from formulate.cli._common import NO, by_option, how, json_option, output_option, print_json, tell
-from formulate.cli._rearing import household_from, mix_option, on_option, sources_option
+from formulate.cli._help import HelpedCommand
+from formulate.cli._rearing import household_from, milk_option, on_option, sources_option
 
 #: Options by the field of the request.
 OPTIONS = {"keeps": "--keeps", "trip_cost": "--trip-cost", "seconds": "--seconds"}
@@ -24,32 +25,18 @@ def mixing_hour_from(text: str | None) -> time | None:
         raise error.at("--mix-at") from None
 
 
-@click.command("shop")
+@click.command("shop", cls=HelpedCommand)
 @click.argument("flock", required=False)
 @click.argument("pantry", required=False)
-@mix_option
-@click.option(
-    "--also", multiple=True, metavar="RECIPE", help="Another mix that may be used; repeatable."
-)
-@click.option("--keeps", type=int, metavar="DAYS", help="How long mixed milk is kept chilled.")
-@click.option("--mix-at", metavar="HH:MM", help="Hour of mixing.")
-@click.option(
-    "--trip-cost",
-    type=click.FloatRange(0, 1e5),
-    default=0.0,
-    metavar="MONEY",
-    help="What one trip costs.",
-)
-@click.option(
-    "--seconds",
-    type=click.FloatRange(0.1, 3600),
-    default=30.0,
-    show_default=True,
-    help="Longest search.",
-)
-@click.option("--every-day", is_flag=True, help="Show every batch, not only the first week's.")
-@output_option("--calendar", output="calendar", help="Write feeds, mixing and trips to FILE.ics.")
-@output_option("--picture", output="picture", help="Draw it: .svg, .png or .pdf.")
+@milk_option
+@click.option("--also", multiple=True, metavar="RECIPE")
+@click.option("--keeps", type=int, metavar="DAYS")
+@click.option("--mix-at", metavar="HH:MM")
+@click.option("--trip-cost", type=click.FloatRange(0, 1e5), default=0.0, metavar="MONEY")
+@click.option("--seconds", type=click.FloatRange(0.1, 3600), default=30.0, show_default=True)
+@click.option("--every-day", is_flag=True)
+@output_option("--calendar", output="calendar")
+@output_option("--picture", output="picture")
 @on_option
 @sources_option
 @json_option
@@ -58,7 +45,7 @@ def command(
     ctx: click.Context,
     flock: str | None,
     pantry: str | None,
-    mix_name: str | None,
+    milk: str | None,
     also: tuple[str, ...],
     keeps: int | None,
     mix_at: str | None,
@@ -71,12 +58,7 @@ def command(
     tell_sources: bool,
     as_json: bool,
 ) -> None:
-    """List what to buy, trip by trip, for the animals in FLOCK, at the prices in PANTRY.
-
-    Whole packages at the least cost, so that nothing is used out of date and the refrigerator
-    holds it. Nothing is bought for a milk that may not be fed. Exit status 1 means that there is
-    no such shopping, or that a milk is not right. Without files the built-in samples are used.
-    """
+    """List what to buy, trip by trip, for the animals in FLOCK, at the prices in PANTRY."""
     from pathlib import Path
 
     from formulate.answers.shop import ShopRequest, shop
@@ -85,7 +67,7 @@ def command(
     home = household_from(flock, pantry, on)
     with by_option(OPTIONS):
         request = ShopRequest(also, keeps, mixing_hour_from(mix_at), trip_cost, seconds)
-    answer = shop(home.read, home.pantry, request, mix_name)
+    answer = shop(home.read, home.pantry, request, milk)
     written = []
     if calendar and answer.plan:
         from formulate.base.outputs import Output, write_output

@@ -5,9 +5,10 @@ from __future__ import annotations
 import click
 
 from formulate.cli._common import country_option, json_option, print_json
+from formulate.cli._help import HelpedCommand
 
 
-@click.command("start")
+@click.command("start", cls=HelpedCommand)
 @click.argument("folder", default=".")
 @country_option
 @json_option

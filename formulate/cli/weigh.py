@@ -5,14 +5,15 @@ from __future__ import annotations
 import click
 
 from formulate.cli._common import json_option
-from formulate.cli._rearing import by_option, flock_path, moment_from, sure_option, write_down
+from formulate.cli._help import HelpedCommand
+from formulate.cli._rearing import by_option, confirm_option, flock_path, moment_from, write_down
 
 
-@click.command("weigh")
+@click.command("weigh", cls=HelpedCommand)
 @click.argument("words", nargs=-1, metavar="[FLOCK] NAME WEIGHT")
-@click.option("--on", metavar="DATE", help="The day it was weighed, as 2026-11-14; else today.")
+@click.option("--on", metavar="DATE")
 @by_option
-@sure_option
+@confirm_option
 @json_option
 @click.pass_context
 def command(
@@ -20,18 +21,14 @@ def command(
     words: tuple[str, ...],
     on: str | None,
     by: str,
-    sure: bool,
+    confirm: bool,
     as_json: bool,
 ) -> None:
-    """Log that animal NAME of file FLOCK weighs WEIGHT, as 6.4kg or "14 lb 2 oz".
-
-    A weight that cannot be true is asked about first. Logging the same weight twice does
-    nothing. Without FLOCK the flock file in this folder is meant.
-    """
+    """Log that animal NAME of file FLOCK weighs WEIGHT, as 6.4kg or "14 lb 2 oz"."""
     from formulate.answers.wanted import wanted_of
 
     if len(words) not in (2, 3):
         raise click.UsageError('say which animal and its weight, as: weigh Pip "6.4 kg"')
     flock, (name, weight) = words[0] if len(words) == 3 else None, words[-2:]
     told = wanted_of(name, "weight", weight, at=moment_from(on), by=by)
-    write_down(ctx, flock_path(flock), [told], sure=sure, as_json=as_json)
+    write_down(ctx, flock_path(flock), [told], confirm=confirm, as_json=as_json)

@@ -171,12 +171,12 @@ def parse_readings(
     """
     if lactometer is not None and at is None:
         raise InputError(
-            "a lactometer reading needs the temperature of the milk", 'Add --at "20 C".'
+            "a lactometer reading needs the temperature of the milk", 'Add --temperature "20 C".'
         )
     if at is not None and lactometer is None and weigh is None:
         raise InputError(
             "a temperature goes with a lactometer reading or a weighing, and neither is given",
-            "Add --lactometer or --weigh, or leave out --at.",
+            "Add --lactometer or --weigh, or leave out --temperature.",
         )
     if marked is not None and lactometer is None:
         raise InputError("no lactometer reading is given", "Add --lactometer 32, say.")
@@ -186,7 +186,7 @@ def parse_readings(
             found.append(Reading(Instrument.BRIX, _number(brix, ("", "%", "°bx", "brix", "°brix"))))
     celsius = ROOM
     if at is not None:
-        with _Place("--at"):
+        with _Place("--temperature"):
             celsius = parse_temperature(at)
             _check_temperature(celsius)
     mark = USUAL_MARK

@@ -90,14 +90,14 @@ def by_check(case: Case, path, capsys) -> Shown:
 
 
 def by_command(case: Case, path, capsys) -> Shown:
-    status = run(["check", case.recipe, "--pantry", str(path), "--against", case.against])
+    status = run(["check", case.recipe, "--pantry", str(path), "--for", case.against])
     out, err = capsys.readouterr()
     assert not err
     return Shown(_read_out(out), (), status, out)
 
 
 def by_json(case: Case, path, capsys) -> Shown:
-    arguments = ["check", case.recipe, "--pantry", str(path), "--against", case.against]
+    arguments = ["check", case.recipe, "--pantry", str(path), "--for", case.against]
     status = run([*arguments, "--json"])
     out, _ = capsys.readouterr()
     told = json.loads(out)

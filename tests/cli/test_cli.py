@@ -129,7 +129,7 @@ def test_mix_for_ewes_milk_in_words(call, cows_dairy):
 
 
 def test_check_of_milk_with_a_can_and_buttermilk(call):
-    status, told = answer(call, "check", JUG, "--against", "ewe-milk")
+    status, told = answer(call, "check", JUG, "--for", "ewe-milk")
     assert status == 1
     assert told["verdict"] == "outside"
     holds_reads(told["reads"])

@@ -172,7 +172,9 @@ def test_the_sample_is_a_yes(farm, call):
 
 def test_a_milk_for_all_by_name(farm, call):
     path, flock = farm / "sheet.pdf", str(farm / "flock.toml")
-    status, out, _ = call("card", "--flock", flock, "--mix", "cream-and-powder", "--out", str(path))
+    status, out, _ = call(
+        "card", "--flock", flock, "--milk", "cream-and-powder", "--out", str(path)
+    )
     assert status == 1  # too strong for the kid
     assert out.startswith("Not right yet")
     assert "cream-and-powder for Bramble." in out.splitlines()[0]

@@ -60,13 +60,13 @@ def test_today_tells_when_each_was_last_fed_and_by_whom(told, folder):
 def test_a_milk_that_must_not_be_fed_gets_no_bottle(told, folder, mix, verdict):
     write_sample(folder)
     for command in ("feed", "today"):
-        status, out, _ = told(command, "flock.toml", "--mix", mix)
+        status, out, _ = told(command, "flock.toml", "--milk", mix)
         assert status == 1
         assert "Do not feed this" in "".join(out.splitlines()[:5])
         assert "No plan is made" in out
         assert "Bottles" not in out
         assert "Still to pour" not in out
-        shape = json.loads(told(command, "flock.toml", "--mix", mix, "--json")[1])
+        shape = json.loads(told(command, "flock.toml", "--milk", mix, "--json")[1])
         assert shape["verdict"] == verdict
         assert shape["litres_today"] == 0
         assert not shape["sittings"]
@@ -75,7 +75,7 @@ def test_a_milk_that_must_not_be_fed_gets_no_bottle(told, folder, mix, verdict):
 
 def test_a_kid_on_a_milk_made_for_lambs_is_told_so(told, folder):
     write_sample(folder)
-    status, out, _ = told("feed", "flock.toml", "--mix", "cream-and-powder")
+    status, out, _ = told("feed", "flock.toml", "--milk", "cream-and-powder")
     assert status == 1
     assert "Too high in solids: 16.7 %" in out
     assert "cream-and-powder is a milk for lambs, not for kids." in out
@@ -188,7 +188,7 @@ def test_one_animal_needs_no_file(told, folder):
         (("--lamb", "4.2kg", "--age", "3d"), "what it drinks"),
         (("--lamb", "4.2kg", "--age", "3", "--milk", "x"), "an age without a unit"),
         (("--lamb", "60kg", "--age", "3d", "--milk", "plain-milk"), "cannot be right"),
-        (("--age", "3d"), "go with --lamb or --kid"),
+        (("--age", "3d"), "goes with --lamb or --kid"),
         (("flock.toml", "--lamb", "4kg", "--age", "3d"), "name one flock"),
         (("--lamb", "4kg", "--age", "3d", "--milk", "plain-mlik"), "Did you mean plain-milk?"),
     ],
@@ -221,12 +221,12 @@ def test_a_question_tells_how_to_answer_it_and_writes_nothing(told, folder):
     status, out, err = told("note", "Wren", "milk", "600 mL")
     assert (status, out) == (2, "")
     assert "more than Wren can hold at 3.7 kg" in err
-    assert "Nothing was written down. If it is right, say so with --sure." in err
+    assert "Nothing was written down. If it is right, say so with --confirm." in err
     assert not (folder / "flock.log.csv").exists()
     status, out, _ = told("note", "Wren", "milk", "600 mL", "--json")
     shape = json.loads(out)
     assert (status, shape["answer"], shape["questions"][0]["id"]) == (2, "asks", "amount")
-    assert told("note", "Wren", "milk", "600 mL", "--sure")[0] == 0
+    assert told("note", "Wren", "milk", "600 mL", "--confirm")[0] == 0
 
 
 @pytest.mark.parametrize(

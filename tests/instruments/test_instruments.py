@@ -322,7 +322,16 @@ def test_readings_that_disagree_are_a_no(capsys):
 
 
 def test_no_line_is_wider_than_the_page(capsys):
-    options = ["--brix", "11", "--lactometer", "28", "--at", "20 C", "--freezing-point", "-0.53"]
+    options = [
+        "--brix",
+        "11",
+        "--lactometer",
+        "28",
+        "--temperature",
+        "20 C",
+        "--freezing-point",
+        "-0.53",
+    ]
     _, out, _ = said(capsys, MIX, *options, "--weigh", "1 quart = 972 g")
     told = out[out.index("What instruments read") :]
     assert max(map(len, told.splitlines())) <= 100

@@ -70,7 +70,7 @@ def test_json_is_one_object_that_adds_up(capsys, flock):
 
 
 def test_a_milk_too_weak_answers_no(capsys, flock):
-    status, out, _ = told(capsys, "feed", flock, "--mix", "1 gallon whole-milk + 1 pint water")
+    status, out, _ = told(capsys, "feed", flock, "--milk", "1 gallon whole-milk + 1 pint water")
     assert status == 1
     assert "too weak for Wren" in out
     assert "Do not make the feeds bigger" in " ".join(out.split())
@@ -78,12 +78,12 @@ def test_a_milk_too_weak_answers_no(capsys, flock):
 
 def test_a_dangerous_mix_answers_no_and_plans_nothing(capsys, flock):
     mix = "350 g dry-whole-milk + 150 g nonfat-dry-milk + 1 L water"
-    status, out, _ = told(capsys, "feed", flock, "--mix", mix)
+    status, out, _ = told(capsys, "feed", flock, "--milk", mix)
     assert status == 1
     assert "No plan is made" in out
     assert "Bottles" not in out
     assert "Milk to make" not in out
-    status, out, _ = told(capsys, "feed", flock, "--mix", mix, "--json")
+    status, out, _ = told(capsys, "feed", flock, "--milk", mix, "--json")
     assert (status, json.loads(out)["answer"]) == (1, "do not feed this mix")
 
 
@@ -99,7 +99,7 @@ def test_weighing_logs_once_and_asks_about_slips(capsys, flock):
     assert status == 2
     assert "Did you mean Wren?" in err
     assert told(capsys, "weigh", flock, "Pip", "6.1kg")[0] == 2
-    assert told(capsys, "weigh", flock, "Pip", "6.1kg", "--sure")[0] == 0
+    assert told(capsys, "weigh", flock, "Pip", "6.1kg", "--confirm")[0] == 0
     assert "Pip, lamb: 6.10 kg" in told(capsys, "growth", flock)[1]
 
 
@@ -112,7 +112,7 @@ def test_feeds_are_logged_and_a_newborn_gets_no_mix(capsys, flock):
     status, _, err = told(capsys, "feed", flock, "--fed", "Dot", "100 mL")
     assert status == 2
     assert "no mix replaces it" in err
-    assert told(capsys, "feed", flock, "--colostrum", "Dot", "140 mL", "--what", "ewe")[0] == 0
+    assert told(capsys, "feed", flock, "--colostrum", "Dot", "140 mL", "--whose", "ewe")[0] == 0
     assert "It has had 290 mL (about 9 3/4 fl oz)" in told(capsys, "feed", flock)[1]
     status, _, err = told(capsys, "feed", flock, "--fed", "Wren", "400 mL")
     assert status == 2

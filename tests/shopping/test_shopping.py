@@ -356,7 +356,7 @@ class TestCommand:
         [
             (("--mix-at", "25:00"), "is not a time of day"),
             (("--keeps", "9"), "cannot be kept 9 days"),
-            (("--mix", "nothing"), "no recipe called"),
+            (("--milk", "nothing"), "no recipe called"),
             (("--trip-cost", "nan"), "nan is not an amount"),
             (("--seconds", "nan"), "nan is not an amount"),
             (("--on", "yesterday"), "is not a date"),
