@@ -51,11 +51,12 @@ def household_from(flock: str | None, pantry: str | None, on: str | None) -> Hom
     Lines of the log that were left out are told on standard error.
     """
     from formulate.answers.household import load_household
+    from formulate.base.errors import ManyFaults
 
     found = load_household(flock, pantry, moment_from(on), folder=Path())
     numbers_of(found.pantry)
-    for fault in found.read.log_faults:
-        click.echo(f"formulate: {fault}", err=True)
+    if found.read.log_faults:
+        click.echo(f"formulate: {ManyFaults(found.read.log_faults)}", err=True)
     return found
 
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from formulate.answers.due import DueFeed, FeedState
 from formulate.answers.today import AnimalToday, Today
+from formulate.base.errors import ManyFaults
 from formulate.base.messages import say
 from formulate.rearing.bottle import bottle_words, mark_words
 from formulate.rearing.feed_plan import DayFeed, Stage
@@ -124,7 +125,7 @@ def barn_told(today: Today) -> BarnTold:
         title(today),
         tuple(milks_told(today.milks)),
         (*today.warnings, *today.notes),
-        tuple(str(fault) for fault in today.log_faults),
+        tuple(f"{ManyFaults(today.log_faults)}".splitlines()),
         tuple(_animal(one, today) for one in today.animals),
         tuple(pour_lines(today, wrapped=False)),
         (
