@@ -1,4 +1,4 @@
-"""What people type, mutated: files and options that are nearly right, by number.
+"""What people type, mutated: files, recipes, panels and options that are nearly right, by number.
 
 ``python tests/mutated.py 0 100000`` runs the cases of these numbers and counts how they end; each
 number gives the same case every time.
@@ -14,13 +14,16 @@ import re
 import sys
 import tempfile
 import time
+import warnings
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from importlib.resources import files
 from pathlib import Path
 
-__all__ = ["Case", "End", "case_of", "run_case"]
+from mutations import mutated
+
+__all__ = ["WELL_FORMED", "Case", "End", "case_of", "run_case"]
 
 SAMPLES = files("nutrient_tables")
 PANTRY = (
@@ -34,6 +37,7 @@ kind = "replacer-powder"
 at_least = { protein = 23, fat = 20 }
 at_most = { fibre = 0.15, ash = 8, water = 5, copper = 10 }
 [bands.ours]
+like = "lamb-replacer"
 demand = [{ measure = "fat", basis = "dry_matter", unit = "g/100 g", low = 30, high = 34 }]
 """
 )
@@ -48,6 +52,7 @@ LOG = """when,animal,what,amount,unit,note,by
 2026-11-14T06:10,Pip,weak,,,,Ann
 2026-11-14T06:10,Pip,strike weak,,,,Ann
 """
+FARM = {"pantry.toml": PANTRY, "flock.toml": FLOCK, "flock.log.csv": LOG}
 RECIPES = (
     "2 quarts whole-milk + 3/4 cup heavy-cream + 1/2 cup nonfat-dry-milk",
     "2 quarts whole-milk + 1 can evaporated-milk + 2 cups lowfat-buttermilk",
@@ -55,80 +60,77 @@ RECIPES = (
     "200 g dry-whole-milk\n800 mL water\n1 t canola oil",
     "  7 1/2 cups  whole-milk  1,830 g  1.82 USD\n  1/4 cup  heavy-cream  60 g  0.41 USD",
 )
-NUMBERS = (
-    "0", "-1", "1e400", "1e-9", "nan", "inf", "1/0", "1,234", "1,5", "½", "9" * 50, "1e6", "00",
-    "0x10", "1_000", "٣", ".", "1..2", "-0.0", "1e5", "99999999999999999999", "1/" + "9" * 5000,
-    "true", '""', "[]", "{}", "9999-12-31", "0001-01-01", "2026-11-14T06:00:00Z",
+PANEL = {
+    "--sold-as": "whole milk", "--serving": "1 cup (240 mL)", "--energy": "150", "--fat": "8",
+    "--saturated-fat": "5", "--sodium": "105", "--carbohydrate": "12", "--sugars": "12",
+    "--protein": "8", "--calcium": "300", "--name": "our-milk",
+}  # fmt: skip
+
+#: Commands that read a pantry, a flock, a log.
+OF_PANTRY = (
+    ["mix", "pantry.toml", "--exact"],
+    ["mix", "pantry.toml", "--exact", "--json"],
+    ["mix", "pantry.toml"],
+    ["compare", "--pantry=pantry.toml"],
+    ["check", RECIPES[0], "--pantry=pantry.toml"],
+    ["bands", "--pantry=pantry.toml"],
+    ["foods", "--pantry=pantry.toml", "--show=our-carton"],
+)
+OF_FLOCK = (
+    ["today", "flock.toml"],
+    ["feed", "flock.toml"],
+    ["growth", "flock.toml"],
+    ["today", "flock.toml", "--json"],
+    ["rehydrate", "flock.toml", "--animal=Pip", "--stands=yes", "--sucks=yes", "--mouth=warm"],
+)
+OF_LOG = (*OF_FLOCK[:4], ["note", "flock.toml", "Pip", "weak"])
+#: Commands, and what their options may say.
+OPTIONS: tuple[tuple[list[str], dict[str, str]], ...] = (
+    (
+        ["mix", "--exact"],
+        {
+            "--make": "2 L", "--for": "lamb-replacer", "--sure": "90", "--within-cost": "3",
+            "--worst-case": "2",
+        },
+    ),
+    (["mix", "--make=1 quart"], {"--at-most": "4", "--keep-to": "cream-and-powder"}),
+    (
+        ["mix", "whole-milk=3.80/gallon", "evaporated-milk=1.79/can"],
+        {"--make": "2 quarts", "--country": "us"},
+    ),
+    (["mix"], {"--picture": "mix.svg", "--write": "mix.lp", "--in": "half-gallon jar"}),
+    (
+        ["check", "1 cup whole-milk"],
+        {
+            "--kitchen": "us", "--brix": "12", "--lactometer": "30", "--temperature": "20 C",
+            "--freezing-point": "-0.54", "--weigh": "1 cup = 251 g",
+        },
+    ),
+    (["compare"], {"--per": "litre", "--kitchen": "metric"}),
+    (["feed"], {"--on": "2026-11-14"}),
+    (["today"], {"--on": "2026-11-14 12:30"}),
+    (
+        ["today", "--milk=3 quarts whole-milk + 1 can evaporated-milk"],
+        {"--lamb": "4.2kg", "--age": "3d"},
+    ),
+    (["growth"], {"--on": "2026-11-20", "--picture": "growth.png"}),
+    (["foods"], {"--show": "whole-milk", "--country": "uk"}),
+    (
+        ["prices", "--points=5"],
+        {"--vary": "whole-milk=2..6", "--for": "lamb-replacer", "--csv": "prices.csv"},
+    ),
+    (["weigh", "flock.toml", "Pip", "5.9 kg"], {"--on": "2026-11-14"}),
+    (["note", "flock.toml", "Pip", "milk", "8 fl oz"], {"--at": "2026-11-14 06:30", "--by": "Ann"}),
+    (
+        ["rehydrate", "--weight=4.2 kg", "--stands=yes", "--sucks=yes", "--mouth=warm"],
+        {"--age": "9 days", "--temperature": "38.9 C", "--day": "1", "--make": "1 L"},
+    ),
+    (
+        ["shop", "--seconds=0.3"],
+        {"--keeps": "2", "--mix-at": "07:00", "--trip-cost": "4", "--calendar": "feeds.ics"},
+    ),
+    (["card", "--make=2 quarts"], {"--out": "card.pdf", "--paper": "a4", "--on": "2026-11-14"}),
 )  # fmt: skip
-SIGNS = (
-    "\0", "\x1b[2J", "\x07", "\r", "\n", "\t", "\u202e", "\u200b", "\ufeff", "🐑", "é", '"',
-    "'", "\\", "+", ",", ";", "#", "=", "[", "]", "{", "}", "%", " ", "../", "&", "<b>", "$",
-    "-", "--", "x" * 70, "[[" * 50, "a." * 300,
-)  # fmt: skip
-WORDS = (
-    "milk", "cup", "g", "of", "whole-milk", "can", "oz", "water", "egg", "lamb", "kid", "Pip",
-    "us", "metric", "and", "copper", "onion", "chocolate", "T", "sold", "weight", "strike",
-)  # fmt: skip
-
-Mutation = Callable[[random.Random, str], str]
-
-
-def _cut(rng: random.Random, text: str) -> str:
-    start = rng.randrange(len(text) + 1)
-    return text[:start] + text[start + rng.choice([1, 1, 2, 5, 40, 400]) :]
-
-
-def _twice(rng: random.Random, text: str) -> str:
-    start = rng.randrange(len(text) + 1)
-    piece = text[start : start + rng.choice([1, 3, 20, 200])]
-    return text[:start] + piece * rng.choice([2, 2, 3, 50]) + text[start:]
-
-
-def _sign(rng: random.Random, text: str) -> str:
-    start = rng.randrange(len(text) + 1)
-    return text[:start] + rng.choice(SIGNS) + text[start:]
-
-
-def _number(rng: random.Random, text: str) -> str:
-    found = list(re.finditer(r"\d[\d.]*", text))
-    if not found:
-        return _sign(rng, text)
-    one = rng.choice(found)
-    return text[: one.start()] + rng.choice(NUMBERS) + text[one.end() :]
-
-
-def _word(rng: random.Random, text: str) -> str:
-    found = list(re.finditer(r"[A-Za-z_-]{2,}", text))
-    if not found:
-        return _sign(rng, text)
-    one = rng.choice(found)
-    other = rng.choice([rng.choice(found)[0], rng.choice(WORDS), one[0][::-1], one[0][:-1]])
-    return text[: one.start()] + other + text[one.end() :]
-
-
-def _lines(rng: random.Random, text: str) -> str:
-    lines = text.splitlines(keepends=True)
-    if not lines:
-        return _sign(rng, text)
-    i, j = rng.randrange(len(lines)), rng.randrange(len(lines))
-    match rng.randrange(3):
-        case 0:
-            lines[i], lines[j] = lines[j], lines[i]
-        case 1:
-            lines.insert(j, lines[i])
-        case _:
-            del lines[i]
-    return "".join(lines)
-
-
-MUTATIONS: tuple[Mutation, ...] = (_cut, _twice, _sign, _number, _number, _word, _word, _lines)
-
-
-def mutated(rng: random.Random, text: str) -> str:
-    """A text with one to four things wrong with it."""
-    for _ in range(rng.choice([1, 1, 1, 2, 4])):
-        text = rng.choice(MUTATIONS)(rng, text)
-    return text
 
 
 @dataclass
@@ -137,34 +139,12 @@ class Case:
 
     kind: str
     arguments: list[str]
-    files: dict[str, str] = field(default_factory=dict)
+    files: Mapping[str, str] = field(default_factory=dict)
 
 
-def _pantry(rng: random.Random) -> Case:
-    command = rng.choice(
-        [
-            ["mix", "pantry.toml", "--exact"],
-            ["mix", "pantry.toml", "--exact", "--json"],
-            ["compare", "--pantry", "pantry.toml"],
-            ["check", RECIPES[0], "--pantry", "pantry.toml"],
-            ["bands", "--pantry", "pantry.toml"],
-            ["foods", "--pantry", "pantry.toml", "--show", "our-carton"],
-        ]
-    )
-    return Case("pantry", command, {"pantry.toml": mutated(rng, PANTRY)})
-
-
-def _flock(rng: random.Random) -> Case:
-    command = rng.choice([["today"], ["feed"], ["growth"], ["today", "--json"]])
-    return Case("flock", [*command, "flock.toml"], {"flock.toml": mutated(rng, FLOCK), **_BESIDE})
-
-
-def _log(rng: random.Random) -> Case:
-    command = rng.choice([["today"], ["feed"], ["growth"], ["note", "flock.toml", "Pip", "weak"]])
-    if command[0] != "note":
-        command = [*command, "flock.toml"]
-    beside = {"flock.toml": FLOCK, "flock.log.csv": mutated(rng, LOG), **_BESIDE}
-    return Case("log", command, beside)
+def _file(kind: str, name: str, commands: tuple[list[str], ...], rng: random.Random) -> Case:
+    beside = {k: v for k, v in FARM.items() if k != "flock.log.csv" or kind == "log"}
+    return Case(kind, rng.choice(commands), {**beside, name: mutated(rng, FARM[name])})
 
 
 def _recipe(rng: random.Random) -> Case:
@@ -174,57 +154,47 @@ def _recipe(rng: random.Random) -> Case:
 
 
 def _panel(rng: random.Random) -> Case:
-    given = {
-        "--sold-as": "whole milk", "--serving": "1 cup (240 mL)", "--energy": "150", "--fat": "8",
-        "--saturated-fat": "5", "--sodium": "105", "--carbohydrate": "12", "--sugars": "12",
-        "--protein": "8", "--calcium": "300", "--name": "our-milk",
-    }  # fmt: skip
+    given = dict(PANEL)
     for option in rng.sample(sorted(given), rng.choice([1, 1, 2])):
         given[option] = mutated(rng, given[option])
     return Case("panel", ["carton", *(f"{key}={value}" for key, value in given.items())])
 
 
-#: Commands, and what their options may say.
-OPTIONS: tuple[tuple[list[str], dict[str, str]], ...] = (
-    (
-        ["mix", "--exact"],
-        {
-            "--make": "2 L", "--for": "lamb-replacer", "--sure": "90", "--closest": "ewe-milk",
-            "--within-cost": "3", "--worst-case": "2",
-        },
-    ),
-    (["mix", "--make=1 quart"], {"--at-most": "4", "--keep-to": "cream-and-powder"}),
-    (
-        ["check", "1 cup whole-milk"],
-        {
-            "--against": "ewe-milk", "--kitchen": "us", "--brix": "12", "--lactometer": "30",
-            "--at": "20 C", "--freezing-point": "-0.54", "--weigh": "1 cup = 251 g",
-        },
-    ),
-    (["compare"], {"--per": "litre", "--against": "kid-replacer", "--kitchen": "metric"}),
-    (["feed"], {"--on": "2026-11-14", "--mix": "plain-milk"}),
-    (["today"], {"--on": "2026-11-14 12:30"}),
-    (["growth"], {"--on": "2026-11-20"}),
-    (["foods"], {"--show": "whole-milk", "--country": "uk"}),
-    (["prices", "--points", "5"], {"--vary": "whole-milk=2..6", "--for": "lamb-replacer"}),
-    (["weigh", "flock.toml", "Pip", "5.9 kg"], {"--on": "2026-11-14"}),
-    (["note", "flock.toml", "Pip", "milk", "8 fl oz"], {"--at": "06:30", "--by": "Ann"}),
-)  # fmt: skip
-
-
 def _options(rng: random.Random) -> Case:
     command, options = rng.choice(OPTIONS)
     chosen = rng.sample(sorted(options), rng.randint(1, min(3, len(options))))
-    typed = [f"{name}={options[name]}" for name in chosen]
-    words = [*command, *typed]
+    words = [*command, *(f"{name}={options[name]}" for name in chosen)]
     at = rng.randrange(1, len(words))
     name, equals, value = words[at].partition("=")
-    words[at] = f"{name}={mutated(rng, value)}" if equals else mutated(rng, words[at])
-    return Case("options", words, {"flock.toml": FLOCK, **_BESIDE})
+    if rng.random() < 0.1:  # what it writes, in the place of somebody's file
+        value, equals = rng.choice([*FARM, "notes.txt", ".", "missing/a.csv", "a.csv"]), "="
+    elif equals:
+        value = mutated(rng, value)
+    words[at] = f"{name}={value}" if equals else mutated(rng, words[at])
+    return Case("options", words, FARM)
 
 
-_BESIDE = {"pantry.toml": PANTRY}
-KINDS = (_pantry, _flock, _log, _recipe, _recipe, _panel, _options)
+KINDS = (
+    lambda rng: _file("pantry", "pantry.toml", OF_PANTRY, rng),
+    lambda rng: _file("flock", "flock.toml", OF_FLOCK, rng),
+    lambda rng: _file("log", "flock.log.csv", OF_LOG, rng),
+    _recipe,
+    _panel,
+    _options,
+    _options,
+)
+
+#: Every command as it should be typed.
+WELL_FORMED = (
+    *(Case("farm", command, FARM) for command in (*OF_PANTRY, *OF_LOG, OF_FLOCK[-1])),
+    *(Case("recipe", ["check", "--", text]) for text in RECIPES),
+    Case("panel", ["carton", *(f"{key}={value}" for key, value in PANEL.items())]),
+    *(
+        Case("options", [*command, *(f"{key}={value}" for key, value in options.items())], FARM)
+        for command, options in OPTIONS
+        if "--worst-case" not in options
+    ),
+)
 
 
 def case_of(number: int) -> Case:
@@ -244,7 +214,8 @@ class End:
         Standard error.
     seconds : float
     faults : list of str
-        What must never be: a traceback, exit status 3, a flood, a control character.
+        What must never be: a traceback, exit status 3, a flood, a control character, a file
+        that was changed.
     """
 
     status: int
@@ -257,26 +228,53 @@ def run_case(case: Case, folder: Path) -> End:
     """Run a case in a folder of its own."""
     from formulate.cli.main import run
 
+    before = {}
     for name, text in case.files.items():
-        (folder / name).write_text(text, encoding="utf-8", errors="surrogatepass", newline="")
+        path = folder / name
+        path.write_text(text, encoding="utf-8", errors="surrogatepass", newline="")
+        before[name] = path.read_bytes()
     out, err = io.StringIO(), io.StringIO()
     start = time.perf_counter()
-    with _inside(folder), contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+    with (
+        _inside(folder),
+        contextlib.redirect_stdout(out),
+        contextlib.redirect_stderr(err),
+        warnings.catch_warnings(),
+    ):
+        warnings.simplefilter("error")
         status = run(case.arguments)
     seconds = time.perf_counter() - start
-    told = err.getvalue()
+    faults = [*_faults_of(status, out.getvalue(), err.getvalue()), *_changed(case, before, folder)]
+    return End(status, err.getvalue(), seconds, faults)
+
+
+def _faults_of(status: int, out: str, told: str) -> list[str]:
     faults = []
     if status not in (0, 1, 2):
         faults.append(f"exit status {status}")
-    if "Traceback" in told or "Traceback" in out.getvalue():
+    if "Traceback" in told + out:
         faults.append("a traceback")
     if status == 2 and not told.strip():
         faults.append("no word of what is wrong")
-    if len(told) > 20_000 or len(told.splitlines()) > 60:
+    if len(told) > 20_000 or len(told.splitlines()) > 30:
         faults.append("a flood")
-    if re.search(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e]", told):
+    if re.search(r"\S{125}", told):
+        faults.append("a long word")
+    if re.search(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2028\u2029]", told + out):
         faults.append("a control character")
-    return End(status, told, seconds, faults)
+    return faults
+
+
+def _changed(case: Case, before: Mapping[str, bytes], folder: Path) -> list[str]:
+    """Files that are not as they were; what is written down is added to the log's end."""
+    faults = []
+    for name, old in before.items():
+        path = folder / name
+        new = path.read_bytes() if path.is_file() else None
+        written = case.arguments[0] in ("note", "weigh", "feed") and name == "flock.log.csv"
+        if new != old and not (written and new is not None and new.startswith(old.rstrip())):
+            faults.append(f"{name} was changed")
+    return faults + [f"{left} was left" for left in folder.glob(".*.tmp")]
 
 
 @contextlib.contextmanager
@@ -301,7 +299,8 @@ def main(first: int, last: int) -> int:
         slowest = max(slowest, (end.seconds, number))
         if end.faults or end.seconds > 5:
             wrong += 1
-            print(number, case.kind, end.faults, f"{end.seconds:.1f} s", case.arguments[:6],
+            typed = [f"{word[:60]!a}" for word in case.arguments[:6]]
+            print(number, case.kind, end.faults, f"{end.seconds:.1f} s", *typed,
                   end.error[-300:].strip(), flush=True)  # fmt: skip
     print(dict(sorted(ends.items())), "slowest", slowest, "wrong", wrong)
     return wrong

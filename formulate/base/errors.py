@@ -38,6 +38,7 @@ __all__ = [
     "UnknownName",
     "nearest_names",
     "quoted",
+    "shortened",
     "tidied",
 ]
 
@@ -65,7 +66,7 @@ def _cut(text: str, longest: int) -> str:
     return text if len(text) <= longest else f"{text[: longest - 1]}…"
 
 
-def _shortened(text: str) -> str:
+def shortened(text: str) -> str:
     """Text with all that it quotes cut short, and itself no longer than an error may be."""
     if len(text) <= QUOTED:
         return tidied(text)
@@ -130,7 +131,7 @@ class InputError(FormulateError, ValueError):
     fields: tuple[str, ...] = ()
 
     def __init__(self, problem: str, remedy: str = "", where: str = "") -> None:
-        self.problem, self.remedy, self.where = _shortened(problem), remedy, _place(where)
+        self.problem, self.remedy, self.where = shortened(problem), remedy, _place(where)
         super().__init__(self.problem, self.where)
 
     def about(self, *fields: str) -> Self:

@@ -12,12 +12,36 @@ from typing import Any
 from formulate.base.errors import InputError
 from formulate.base.messages import say
 
-__all__ = ["parse_toml", "read_text", "reason", "remove_leftovers", "replace_file"]
+__all__ = [
+    "is_file",
+    "is_folder",
+    "parse_toml",
+    "read_text",
+    "reason",
+    "remove_leftovers",
+    "replace_file",
+]
 
 #: No pantry is longer; a larger file was named by mistake.
 LARGEST_FILE = 2_000_000
 #: A temporary file as old as this belongs to no writer any more [s].
 ABANDONED = 3600.0
+
+
+def is_file(path: Path) -> bool:
+    """Whether an ordinary file lies there; a name that no file can have is that of none."""
+    try:
+        return path.is_file()
+    except (OSError, ValueError):  # too long, or with a NUL
+        return False
+
+
+def is_folder(path: Path) -> bool:
+    """Whether a folder lies there, likewise."""
+    try:
+        return path.is_dir()
+    except (OSError, ValueError):
+        return False
 
 
 def read_text(path: Path) -> str:
@@ -62,6 +86,10 @@ def parse_toml(text: str, where: str) -> dict[str, Any]:
             f"this is not TOML: {_lower_first(str(error))}",
             'Text stands in quotes, as package = "1 gallon", and each food has one table.',
             where,
+        ) from error
+    except ValueError as error:  # Python reads no whole number of so many digits
+        raise InputError(
+            say("errors.too-many-digits"), say("errors.fewer-digits"), where
         ) from error
     except RecursionError as error:
         raise InputError("this is not TOML: nested too deeply", "", where) from error

@@ -6,6 +6,7 @@ import tomllib
 from pathlib import Path
 
 from formulate.base.errors import InputError
+from formulate.base.files import is_file
 from formulate.base.messages import listed, say
 
 __all__ = ["file_lying_in"]
@@ -49,8 +50,8 @@ def file_lying_in(folder: Path, table: str, word: str) -> Path | None:
 
 def _has(path: Path, table: str, word: str) -> bool:
     try:
-        if not path.is_file() or path.stat().st_size > LONGEST:
+        if not is_file(path) or path.stat().st_size > LONGEST:
             return False
         return table in tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except (OSError, ValueError):
+    except (OSError, ValueError, RecursionError):
         return word in path.name.lower()

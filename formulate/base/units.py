@@ -10,7 +10,6 @@ Number grammar: ``3``, ``1.5``, ``1,5``, ``.5``, ``1/2``, ``1 1/2``, ``1-1/2``, 
 
 from __future__ import annotations
 
-import math
 import re
 from dataclasses import dataclass
 from enum import StrEnum
@@ -40,6 +39,8 @@ __all__ = [
 
 #: Largest single amount taken seriously, in g or mL: ten tonnes feed no bottle lamb.
 LARGEST = 1e7
+#: The smallest number that is read: smaller ones overflow where they are divided by.
+LEAST = 1e-12
 
 
 #: Smallest volume that can be meant [mL]: a drop has half of it.
@@ -349,10 +350,11 @@ def parse_number(text: str) -> tuple[float, str]:
     number = float(part["plain"] or part["whole"] or 0)
     if numerator is not None:
         number += int(numerator) / int(denominator)
-    if not math.isfinite(number) or number > LARGEST:
-        raise _no_number("units.too-large", found[0])
     if number <= 0:
         raise _no_number("units.nothing", text)
+    if not LEAST <= number <= LARGEST:
+        little = number < LEAST
+        raise _no_number("units.too-little" if little else "units.too-large", found[0])
     return number, rest.strip()
 
 
@@ -362,9 +364,8 @@ def with_mixed(text: str) -> str:
 
 
 def _no_number(message: str, text: str, **values: str) -> InputError:
-    return InputError(
-        say(message, text=text.strip(), **values), say(f"{message}-remedy", most=LARGEST, **values)
-    )
+    remedy = say(f"{message}-remedy", most=LARGEST, **values)
+    return InputError(say(message, text=text.strip(), **values), remedy)
 
 
 def with_points(text: str) -> str:

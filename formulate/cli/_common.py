@@ -118,15 +118,16 @@ def shelf_asked(words: Sequence[str], kitchen: str | None, country: str | None) 
         If it is more than one file, or a file and foods.
     """
     from formulate.base.errors import InputError
+    from formulate.base.files import is_file, is_folder
     from formulate.base.messages import say
     from formulate.pantry.typed_foods import typed_pantry
 
     named = [word for word in words if word.lower().endswith(FILE_ENDING)]
     if not named and words:
         for word in words:
-            if set(word) & set("./\\") and Path(word).is_dir():
+            if set(word) & set("./\\") and is_folder(Path(word)):
                 raise InputError(say("files.folder"), say("files.name-a-file"), word)
-            if Path(word).is_file():
+            if is_file(Path(word)):
                 raise InputError(say("typed.no-toml", name=word), say("typed.rename"))
         pantry = typed_pantry(words, None if kitchen is None else kitchen_from(kitchen), country)
         numbers_of(pantry)

@@ -27,6 +27,12 @@ _DRAWING = re.compile(r"o?\[[-o]+\]o?")
 
 #: A column of numbers, whose unit is the next column.
 _BEFORE_UNIT = re.compile(r"((?:^| {2})[<−-]?\d[\d.,]*) {2,}(?=[%°A-Za-zµ])")
+#: What moves the cursor, rings, hides or turns text around, but for a line's end.
+_CONTROL = re.compile(r"[\x00-\x09\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufeff\ud800-\udfff]")
+
+
+def _escaped(found: re.Match[str]) -> str:
+    return found[0].encode("unicode_escape").decode()
 
 
 def fitted(text: str, width: int) -> str:
@@ -130,7 +136,8 @@ class _Stream:
         """Write, or drop it where nobody reads any more."""
         if not text:  # asked only whether it can be written to
             return self._stream.write(text) if isinstance(text, bytes) else 0
-        shown = text if self._width is None or self.as_is else fitted(text, self._width)
+        safe = text if self.as_is else _CONTROL.sub(_escaped, text)
+        shown = safe if self._width is None or self.as_is else fitted(safe, self._width)
         self._try(lambda: self._stream.write(shown))
         return len(text)
 

@@ -6,6 +6,7 @@ Exit status: 0 done; 1 the answer is no (no mix, or a recipe outside its range);
 
 from __future__ import annotations
 
+import io
 import os
 import sys
 
@@ -99,7 +100,11 @@ def _status_of(arguments: list[str]) -> int:
             arguments, prog_name="formulate", standalone_mode=False, terminal_width=help_width()
         )
     except click.ClickException as error:
-        error.show()
+        from formulate.base.errors import shortened
+
+        told = io.StringIO()
+        error.show(told)
+        click.echo("\n".join(map(shortened, told.getvalue().split("\n"))), nl=False, err=True)
         return 2
     except (click.Abort, KeyboardInterrupt):
         click.echo("interrupted", err=True)
@@ -111,7 +116,7 @@ def _status_of(arguments: list[str]) -> int:
 
 def _told(error: Exception) -> int:
     """Say what went wrong in a line or two; return its exit status."""
-    from formulate.base.errors import FormulateError
+    from formulate.base.errors import FormulateError, InputError
     from formulate.base.messages import say
 
     if isinstance(error, FormulateError):
@@ -120,8 +125,9 @@ def _told(error: Exception) -> int:
     if isinstance(error, OSError):  # a full disk, say: nothing that the program could mend
         reason = (error.strerror or str(error)).lower()
         what = f"{error.filename}" if error.filename else say("errors.output")
-        click.echo(f"formulate: {say('errors.system', what=what, reason=reason)}", err=True)
-        return 2
+        told = InputError(say("errors.system", what=what, reason=reason))
+        click.echo(f"formulate: {told}", err=True)
+        return told.exit_status
     bug = say("errors.bug", kind=type(error).__name__, detail=f"{error}")
     click.echo(f"formulate: {bug}", err=True)
     return EXIT_FAULT

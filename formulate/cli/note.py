@@ -31,8 +31,9 @@ def command(
     """Write down what happened to animal NAME of file FLOCK."""
     from formulate.answers.household import load_household
     from formulate.answers.wanted import parse_moment, wanted_of
+    from formulate.base.files import is_file
 
-    first_is_file = bool(words) and (words[0].endswith(".toml") or Path(words[0]).is_file())
+    first_is_file = bool(words) and (words[0].endswith(".toml") or is_file(Path(words[0])))
     flock, rest = (words[0], words[1:]) if first_is_file else (None, words)
     if len(rest) not in (2, 3):
         raise click.UsageError('say which animal and what, as: note Pip temperature "38.9 C"')

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from formulate.base.errors import InputError
-from formulate.base.files import read_text
+from formulate.base.files import is_file, read_text
 from formulate.base.units import Amount, Kitchen
 from formulate.blend.mix import Mix
 from formulate.foods.tables import band_set, food_table
@@ -59,7 +59,7 @@ def milk_named(name: str, pantry: Pantry, species: Species, folder: Path = Path(
 
 
 def _designed(name: str, folder: Path, pantry: Pantry) -> Recipe:
-    path = Path(name) if Path(name).exists() else folder / name
+    path = Path(name) if is_file(Path(name)) else folder / name
     try:
         shape = json.loads(read_text(path))
         amounts = {str(row["food"]): float(row["grams"]) for row in shape["amounts"]}
