@@ -171,7 +171,8 @@ def _options(rng: random.Random) -> Case:
     elif equals:
         value = mutated(rng, value)
     words[at] = f"{name}={value}" if equals else mutated(rng, words[at])
-    return Case("options", words, FARM)
+    # No system passes a NUL on to a program.
+    return Case("options", [word.replace("\0", "") for word in words], FARM)
 
 
 KINDS = (

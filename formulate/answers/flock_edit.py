@@ -16,7 +16,7 @@ from typing import Any
 from formulate.answers.household import FEEDING_TIMES as SIX_TIMES
 from formulate.answers.milks import FedMilk, milks_of
 from formulate.answers.verdict import Verdict
-from formulate.base.errors import InputError
+from formulate.base.errors import InputError, ManyFaults
 from formulate.base.files import parse_toml, read_text, replace_file
 from formulate.base.locks import held
 from formulate.base.messages import say
@@ -25,7 +25,14 @@ from formulate.pantry.pantry import Pantry
 from formulate.rearing.figures import value
 from formulate.rearing.flock_file import FlockRead, parse_flock
 
-__all__ = ["FEEDING_TIMES", "Newcomer", "add_animal", "begin_flock", "change_milk"]
+__all__ = [
+    "FEEDING_TIMES",
+    "Newcomer",
+    "add_animal",
+    "begin_flock",
+    "change_milk",
+    "check_newcomer",
+]
 
 #: Of a new list.
 FEEDING_TIMES = tuple(f"{at:%H:%M}" for at in SIX_TIMES)
@@ -105,15 +112,7 @@ def add_animal(
     """
     import tomlkit
 
-    name = " ".join(newcomer.name.split())[:60]
-    if not name:
-        raise InputError(say("today.edit.no-name"), say("today.edit.number-will-do"))
-    entry = tomlkit.table()
-    entry["species"] = newcomer.species
-    entry["born"] = _born(newcomer)
-    entry["birth_weight"] = " ".join(newcomer.birth_weight.split())
-    if newcomer.mix:
-        entry["mix"] = newcomer.mix
+    name, entry = _entry(newcomer)
 
     def change(document: Any) -> None:
         if "animals" not in document:
@@ -124,6 +123,40 @@ def add_animal(
 
     _change(path, begun, change, pantry, pantry_file)
     return say("today.edit.on-the-list", animal=name)
+
+
+def check_newcomer(newcomer: Newcomer) -> None:
+    """Check what is told of an animal, before anything is written.
+
+    Raises
+    ------
+    InputError
+        If it has no name, or anything of it cannot be true.
+    """
+    import tomlkit
+
+    name, entry = _entry(newcomer)
+    try:
+        times = list(FEEDING_TIMES)
+        parse_flock(tomlkit.dumps({"feeding_times": times, "animals": {name: entry}}), "")
+    except ManyFaults as error:
+        raise error.faults[0] from None
+
+
+def _entry(newcomer: Newcomer) -> tuple[str, Any]:
+    """The name of an animal, and its table."""
+    import tomlkit
+
+    name = " ".join(newcomer.name.split())[:60]
+    if not name:
+        raise InputError(say("today.edit.no-name"), say("today.edit.number-will-do"))
+    entry = tomlkit.table()
+    entry["species"] = newcomer.species
+    entry["born"] = _born(newcomer)
+    entry["birth_weight"] = " ".join(newcomer.birth_weight.split())
+    if newcomer.mix:
+        entry["mix"] = newcomer.mix
+    return name, entry
 
 
 def change_milk(

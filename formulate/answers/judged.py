@@ -44,19 +44,20 @@ class JudgedMix:
             return " + ".join(f"{grams:.6g} g {food.id}" for food, grams in used if grams > 0)
         parts = []
         found = self.batch.kitchen_mix
-        for step, count, food, grams in zip(
-            found.steps, found.counts, mix.shelf.foods, mix.grams, strict=True
-        ):
-            if count == 0 and grams == 0:
-                continue
-            part = f"{int(count) * step.size:g} {step.unit} {food.id}"
-            try:
-                read = parse_recipe(part, pantry.table, pantry.kitchen).grams[0]
-                same = math.isclose(read, grams, rel_tol=1e-6)
-            except InputError:
-                same = False
-            parts.append(part if same else f"{grams:.6g} g {food.id}")
+        for measured in found.measures(pantry.kitchen):
+            part = f"{measured.words} {measured.food}"
+            same = _weighs(part, pantry, measured.grams)
+            parts.append(part if same else f"{measured.grams:.6g} g {measured.food}")
         return " + ".join(parts)
+
+
+def _weighs(part: str, pantry: Pantry, grams: float) -> bool:
+    """Whether a part of a recipe reads back to a weight [g]."""
+    try:
+        read = float(parse_recipe(part, pantry.table, pantry.kitchen).grams.sum())
+    except InputError:
+        return False
+    return math.isclose(read, grams, rel_tol=1e-6)
 
 
 def judged(made: Mix | Batch, *, confidence: bool = True) -> JudgedMix:

@@ -72,6 +72,8 @@ def shortened(text: str) -> str:
         return tidied(text)
     text = re.sub(r'"([^"]{60})[^"]+"', lambda found: f'"{found[1][:-1]}…"', text)
     text = re.sub(r'(?<![^\s"])([^\s"]{60})[^\s"]+', lambda found: f"{found[1][:-1]}…", text)
+    # With quotation marks inside what was typed, a word may still be of any length.
+    text = re.sub(rf"(\S{{{QUOTED + 20}}})\S+", r"\g<1>…", text)
     return _cut(tidied(text), LONGEST)
 
 

@@ -207,3 +207,20 @@ def print_json(shape: Any) -> None:
 
     with untouched():
         click.echo(dump(shape))
+
+
+def asked(words: str, check: Callable[[str], Any], empty: bool = False) -> str:
+    """Ask for one thing until it can be read."""
+    from formulate.base.errors import InputError
+
+    while True:
+        answer = click.prompt(words, default="" if empty else None, show_default=False, err=True)
+        text = str(answer).strip()
+        if not text and empty:
+            return ""
+        try:
+            check(text)
+        except InputError as error:
+            click.echo(f"  {error}", err=True)
+        else:
+            return text

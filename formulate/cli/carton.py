@@ -12,6 +12,7 @@ import click
 
 from formulate.base.messages import say
 from formulate.cli._common import (
+    asked,
     by_option,
     country_option,
     json_option,
@@ -127,21 +128,21 @@ def _ask(name: str, label: Label) -> tuple[str, Label]:
     if bare:
         click.echo("Copy from the carton. Enter alone leaves a line out.", err=True)
         free = partial(check_free, pantry=sample_pantry())
-        name = _asked(f"Short name for it (Enter: {name})", free, empty=True) or name
+        name = asked(f"Short name for it (Enter: {name})", free, empty=True) or name
     if not {"serving", "per"} & set(panel):
-        size = _asked('Serving, as "1 cup (240 mL)"; or "per 100 g", "per 100 mL"', parse_size)
+        size = asked('Serving, as "1 cup (240 mL)"; or "per 100 g", "per 100 mL"', parse_size)
         panel |= parse_size(size)
     rounding = rounding_of(panel)
     if not label.kind and not label.sold_as:
         click.echo(f"Names the law knows: {', '.join(names_in_law(rounding.law))}.", err=True)
         click.echo(f"Other kinds: {', '.join(KINDS)}.", err=True)
         named = partial(parse_name, law=rounding.law)
-        told = named(_asked("What is it sold as, or of what kind", named))
+        told = named(asked("What is it sold as, or of what kind", named))
         label = replace(label, sold_as=told.get("sold_as", ""), kind=told.get("kind", ""))
     for key, figure in LABEL_FIGURES.items():
         wanted = key in NEEDED or (bare and figure.asked)
         if key not in panel and wanted:
-            text = _asked(
+            text = asked(
                 say("label.prompt", words=figure.words, unit=figure.unit),
                 lambda t, key=key: stands_for(key, parse_figure(key, t), rounding),  # type: ignore[misc]
                 empty=key not in NEEDED,
@@ -149,20 +150,3 @@ def _ask(name: str, label: Label) -> tuple[str, Label]:
             if text:
                 panel[key] = text
     return name, replace(label, panel=panel)
-
-
-def _asked(words: str, check: Callable[[str], Any], empty: bool = False) -> str:
-    """Ask for one thing until it can be read."""
-    from formulate.base.errors import InputError
-
-    while True:
-        answer = click.prompt(words, default="" if empty else None, show_default=False, err=True)
-        text = str(answer).strip()
-        if not text and empty:
-            return ""
-        try:
-            check(text)
-        except InputError as error:
-            click.echo(f"  {error}", err=True)
-        else:
-            return text

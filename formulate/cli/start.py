@@ -1,25 +1,92 @@
-"""``formulate start``: write a sample pantry to edit."""
+"""``formulate start``: begin a folder with your own foods and animals, or with a sample."""
 
 from __future__ import annotations
 
+import sys
+from pathlib import Path
+
 import click
 
-from formulate.cli._common import country_option, json_option, print_json
+from formulate.base.messages import say
+from formulate.cli._begin import Begun, ask_to_begin
+from formulate.cli._common import (
+    country_option,
+    json_option,
+    kitchen_from,
+    kitchen_option,
+    print_json,
+    tell,
+)
 from formulate.cli._help import HelpedCommand
 
 
 @click.command("start", cls=HelpedCommand)
 @click.argument("folder", default=".")
+@click.option("--food", "foods", multiple=True, metavar="FOOD")
+@click.option("--animal", "animals", multiple=True, metavar="TEXT")
+@click.option("--sample", is_flag=True)
+@click.option("--keys", type=click.Choice(["pantry", "flock"]))
+@kitchen_option
 @country_option
 @json_option
-def command(folder: str, country: str | None, as_json: bool) -> None:
-    """Write pantry.toml and flock.toml, commented samples, into FOLDER; never overwrites."""
+def command(
+    folder: str,
+    foods: tuple[str, ...],
+    animals: tuple[str, ...],
+    sample: bool,
+    keys: str | None,
+    kitchen: str | None,
+    country: str | None,
+    as_json: bool,
+) -> None:
+    """Write the first files of a folder."""
+    from formulate.answers.start import newcomer
+    from formulate.base.errors import InputError
+    from formulate.pantry.start import check_free, every_key
+
+    if keys is not None:
+        click.echo(every_key(keys), nl=False)
+        return
+    if sample and (foods or animals):
+        raise InputError(say("start.sample-alone"), say("start.sample-alone-remedy"), "--sample")
+    asks = sys.stdin.isatty() and not as_json
+    if sample or not (foods or animals or asks):
+        _write_sample(folder, country, as_json)
+        return
+    whose = None if kitchen is None else kitchen_from(kitchen)
+    begun = Begun(country, whose, list(foods), [newcomer(text) for text in animals])
+    if not foods:
+        if not asks:
+            raise InputError(say("start.foods-too"), say("start.foods-too-remedy"), "--animal")
+        check_free(Path(folder))
+        ask_to_begin(begun, with_animals=not animals)
+    _write(folder, begun, as_json)
+
+
+def _write_sample(folder: str, country: str | None, as_json: bool) -> None:
     from formulate.pantry.start import write_sample
 
     written = write_sample(folder, country)
     if as_json:
         print_json({"written": [str(path) for path in written]})
-    else:
-        for path in written:
-            click.echo(f"Wrote {path}")
-        click.echo(f"Edit it, then: formulate mix {written[0]}")
+        return
+    lines = [say("start.wrote", path=path) for path in written]
+    tell("\n".join([*lines, say("start.invented"), say("start.edit-sample", path=written[0])]))
+
+
+def _write(folder: str, begun: Begun, as_json: bool) -> None:
+    from formulate.answers.start import start
+
+    answer = start(folder, begun.foods, begun.animals, kitchen=begun.kitchen, country=begun.country)
+    recipes = {name: recipe.text for name, recipe in answer.pantry.recipes.items()}
+    if as_json:
+        print_json({"written": [str(path) for path in answer.written], "recipes": recipes})
+        return
+    lines = [say("start.wrote", path=path) for path in answer.written]
+    if answer.pantry.has_prices and begun.country is None:
+        lines.append(say("start.currency-taken", currency=answer.pantry.currency))
+    lines += [say("start.milk", name=name, recipe=text) for name, text in recipes.items()]
+    if not recipes:
+        lines += [say("start.no-milk-yet"), say("start.see-why")]
+    lines.append(say("start.next-today") if begun.animals else say("start.next-mix"))
+    tell("\n".join(lines))

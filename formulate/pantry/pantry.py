@@ -1,56 +1,8 @@
 """The pantry file: what is on the shelf, what it costs, and foods, ranges and recipes of one's own.
 
 A TOML file. `formulate.pantry.pantry_shape` says what it may hold, this module what that means;
-every fault is told at once, each with its table and key.
-
-::
-
-    name = "Our kitchen"             optional
-    currency = "USD"                 three letters
-    prices_on = 2026-11-02           date of the prices
-    country = "uk"                   us | uk | ie | fr | nz | au | ca: whose foods, spoons, tins,
-                                     money and paper; any key here overrides it
-    table = "usda-sr28"              another food-composition table first
-    kitchen = "us"                   us | metric | imperial | uk | au: whose cups and quarts
-    measures = "cups"                cups | scale
-
-    [foods.whole-milk]               id or another plain name of one food
-    price = 3.89                     money per package; 0 where it costs nothing. Prices may be
-                                     left out, of all foods: then currency and dates too
-    package = "1 gallon"
-    priced_on = 2026-10-30           where this price has another date
-    sizes = [{ price = 2.19, package = "1/2 gallon" }]   other packages, for shopping
-    keeps_closed = 10                days after it is bought, and once it is open, where its
-    keeps_open = 4                   label says other than the built-in table
-    on_hand = "1/2 gallon"           all there is; left out: more can be bought
-    use_by = 2026-11-09              stock that spoils first is used first
-    largest_share = "30 %"           of the mix by weight
-    smallest = "1/4 cup"             smallest useful amount
-    step = "1/4 cup"                 or "whole package"
-    in_mix = false                   priced for comparisons only, never put in a mix
-
-    [own.meadow-powder]              a food that the table does not have
-    name = "Lamb powder, bagged"
-    kind = "replacer-powder"
-    weighs = ["1 cup = 110 g", "1 scoop = 40 g"]
-    [own.meadow-powder.per_100_g]    as fed; measures by their names
-    water = 4.0
-    protein = 23.0
-
-    [own.our-carton]                 a food by its label: see formulate.pantry.labels
-    sold_as = "whole milk"           or kind = "milk"
-    panel = { serving = "1 cup (240 mL)", energy = 150, fat = 8, carbohydrate = 12, protein = 8 }
-    [own.our-bag]
-    kind = "replacer-powder"
-    at_least = { protein = 23, fat = 20 }      percent as fed; trace minerals in mg/kg
-    at_most = { fibre = 0.15, ash = 8, water = 5, copper = 10 }
-
-    [bands.my-own]                   a set of ranges of one's own
-    like = "lamb-replacer"           start from this set
-    demand = [{ measure = "fat", basis = "dry_matter", unit = "g/100 g", low = 30, high = 34 }]
-
-    [recipes]
-    jug = "2 quarts whole-milk + 1 can evaporated-milk + 2 cups lowfat-buttermilk"
+every fault is told at once, each with its table and key. ``nutrient_tables/samples`` has a file
+with every key and what it is for, `every_key`.
 """
 
 from __future__ import annotations
@@ -68,6 +20,7 @@ from formulate.base.content import ByContent
 from formulate.base.errors import InputError, UnknownName
 from formulate.base.faults import Faults
 from formulate.base.files import parse_toml, read_text
+from formulate.base.folder import file_lying_in
 from formulate.base.shapes import read_shape
 from formulate.base.units import Kitchen, parse_amount, parse_share
 from formulate.blend.problem import Shelf
@@ -278,6 +231,8 @@ def foods_of(path: Path | None, country: str | None = None) -> FoodTable:
 def pantry_here(folder: Path, country: str | None = None) -> Pantry:
     """The pantry of a folder, or the built-in sample where there is none.
 
+    It is ``pantry.toml``, else the one file of the folder that has foods.
+
     Parameters
     ----------
     folder : Path
@@ -288,11 +243,12 @@ def pantry_here(folder: Path, country: str | None = None) -> Pantry:
     ------
     InputError
         With every fault of the folder's file: the sample does not stand in for a broken one.
+        If there are several and none is ``pantry.toml``.
     """
-    path = folder / FILE
-    if path.exists() or path.is_symlink():
-        return load_pantry(path, country)
-    return sample_pantry(country)
+    path: Path | None = folder / FILE
+    if not (folder / FILE).exists() and not (folder / FILE).is_symlink():
+        path = file_lying_in(folder, "foods", "pantry")
+    return sample_pantry(country) if path is None else load_pantry(path, country)
 
 
 def sample_pantry(country: str | None = None) -> Pantry:

@@ -1,42 +1,6 @@
 """The flock file and its log, read into a flock; every fault told at once.
 
-A TOML file::
-
-    name = "Barn orphans"              optional
-    pantry = "pantry.toml"             beside this file
-    mix = "cream-and-powder"           a recipe's name in the pantry, or recipe text
-    kitchen = "us"                     us | metric | imperial | uk | au: the marks on the bottle;
-                                       left out, those of the pantry's country
-    feeding_times = ["06:00", "10:00", "14:00", "18:00", "22:00", "02:00"]
-    gain = "180 g"                     a day, where more than the least sound gain is wanted
-    jar = "1 quart"                    for mixed milk
-    jars = 6
-    refrigerator = "8 L"               room for milk, mixed and in cartons
-    shopping_days = ["wednesday", "saturday"]
-    day = 2026-11-14                   plan from this day instead of today
-
-    [change]                           from another milk, gradually
-    before = "plain-milk"
-    first_day = 2026-11-10
-    days = 4
-
-    [[veterinarian]]                   a milk that needs a veterinarian's word
-    recipe = "1 quart whole-milk + 1 tsp salt"
-    name = "Dr A. Sorrel"
-    on = 2026-11-12
-    allows = "for Pip, until 20 November"
-
-    [animals.Pip]
-    species = "lamb"                   lamb | kid
-    mix = "thin-milk"                  where it drinks another milk than the flock
-    born = 2026-11-02T04:30:00         the hour may be left out
-    birth_weight = "4.2 kg"
-    weights = [{ on = 2026-11-09, weight = "5.1 kg" }]
-    colostrum = [{ at = 2026-11-02T05:30:00, amount = "200 mL", what = "own ewe" }]
-    creep = [{ on = 2026-11-30, amount = "120 g" }]
-    temperatures = [{ at = 2026-11-02T05:00:00, celsius = 38.9 }]
-    veterinarians_cap = "60 mL/kg"     a feed
-    notes = "smaller twin"
+A TOML file; ``nutrient_tables/samples/every_key_flock.toml`` has every key and what it is for.
 """
 
 from __future__ import annotations

@@ -91,6 +91,19 @@ def test_a_pantry_in_the_folder_is_used_and_said(call, tmp_path):
     assert "Our kitchen" not in out
 
 
+def test_a_pantry_of_another_name_is_found_and_two_are_asked_about(call, tmp_path):
+    (tmp_path / "spring.toml").write_text(PANTRY)
+    (tmp_path / "flock.toml").write_text("[animals]\n")
+    _, out, _ = call("mix")
+    assert "the one in this folder is used: spring.toml" in out
+    (tmp_path / "summer.toml").write_text(PANTRY)
+    status, _, err = call("mix")
+    assert status == 2
+    assert "spring.toml and summer.toml" in err
+    (tmp_path / "pantry.toml").write_text(PANTRY)
+    assert call("mix")[0] == 0
+
+
 def test_a_broken_pantry_in_the_folder_is_said_not_replaced(call, tmp_path):
     (tmp_path / "pantry.toml").write_text(PANTRY.replace("3.89", '"dear"'))
     status, out, err = call("mix")

@@ -1,0 +1,173 @@
+"""The question "how do I begin": a pantry and a list of animals, from a few words."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import partial
+from pathlib import Path
+
+from formulate.answers.flock_edit import (
+    FEEDING_TIMES,
+    Newcomer,
+    add_animal,
+    begin_flock,
+    check_newcomer,
+)
+from formulate.answers.mix import mix
+from formulate.answers.mix_answer import MixAnswer
+from formulate.base.errors import InputError, quoted
+from formulate.base.messages import listed, say
+from formulate.base.units import Kitchen
+from formulate.pantry.country import bare_pantry
+from formulate.pantry.pantry import FILE, Pantry, load_pantry
+from formulate.pantry.start import FLOCK_FILE, Beginning, pantry_text
+from formulate.pantry.typed_foods import typed_pantry
+
+__all__ = ["SPECIES", "StartAnswer", "first_milk", "newcomer", "start"]
+
+SPECIES = ("lamb", "kid")
+_DAY = re.compile(r"\d{4}-\d")
+
+
+@dataclass(frozen=True)
+class StartAnswer:
+    """What was begun.
+
+    Parameters
+    ----------
+    written : tuple of Path
+    pantry : Pantry
+        As written.
+    milks : mapping of str to MixAnswer
+        The first milk of these foods by species; or why there is none.
+    """
+
+    written: tuple[Path, ...]
+    pantry: Pantry
+    milks: Mapping[str, MixAnswer]
+
+
+def newcomer(text: str) -> Newcomer:
+    """Read an animal: "Pip, lamb, 4.2 kg, 2026-11-02", or with the hour, "2026-11-02 04:30".
+
+    The name comes first; the rest may stand in any order.
+
+    Raises
+    ------
+    InputError
+        If it does not say all four, or any of them cannot be true.
+    """
+    name, *rest = [part.strip() for part in text.split(",")]
+    told: dict[str, str] = {}
+    for part in rest:
+        what = "born" if _DAY.match(part) else "weight"
+        what = "species" if part.lower() in SPECIES else what
+        if part and what in told:
+            raise InputError(
+                say("start.animal-twice", text=part, other=told[what]), say("start.animal-remedy")
+            )
+        told[what] = part
+    missing = [say(f"start.{what}") for what in ("species", "weight", "born") if not told.get(what)]
+    if not name:
+        missing.insert(0, say("start.name"))
+    if missing:
+        raise InputError(
+            say("start.animal-lacks", text=quoted(text.strip()), missing=listed(missing)),
+            say("start.animal-remedy"),
+        )
+    day, _, hour = told["born"].replace("T", " ").partition(" ")
+    animal = Newcomer(name, told["species"].lower(), day, hour.strip(), told["weight"])
+    check_newcomer(animal)
+    return animal
+
+
+def first_milk(
+    foods: Sequence[str],
+    species: str = "lamb",
+    *,
+    kitchen: Kitchen | None = None,
+    country: str | None = None,
+) -> MixAnswer:
+    """The milk that these foods make: the cheapest, or the one of the fewest foods.
+
+    Parameters
+    ----------
+    foods : sequence of str
+        As `typed_pantry` reads them.
+    species : str
+    kitchen : Kitchen, optional
+    country : str, optional
+
+    Raises
+    ------
+    InputError
+        If the foods cannot be read.
+    """
+    return mix(typed_pantry(foods, kitchen, country), f"{species}-replacer")
+
+
+def start(
+    folder: str | Path,
+    foods: Sequence[str],
+    animals: Sequence[Newcomer] = (),
+    *,
+    kitchen: Kitchen | None = None,
+    country: str | None = None,
+    today: date | None = None,
+) -> StartAnswer:
+    """Write a pantry of these foods, with a first milk of them, and a list of these animals.
+
+    Parameters
+    ----------
+    folder : str or Path
+        Made if it is not there; nothing in it is overwritten.
+    foods : sequence of str
+        As `typed_pantry` reads them, with prices or without.
+    animals : sequence of Newcomer
+        Fed the first milk, six times a day.
+    kitchen : Kitchen, optional
+    country : str, optional
+    today : date, optional
+        Of the prices.
+
+    Raises
+    ------
+    InputError
+        If anything cannot be read, a file is there already, or animals would have no milk;
+        nothing is written then.
+    """
+    if not foods:
+        raise InputError(say("start.no-foods"), say("start.no-foods-remedy"))
+    pantry = typed_pantry(foods, kitchen, country)
+    if pantry.has_prices and not pantry.currency:
+        pantry = replace(pantry, currency=bare_pantry(country).currency)
+    species = tuple(dict.fromkeys(animal.species for animal in animals)) or ("lamb",)
+    milks = {one: mix(pantry, f"{one}-replacer") for one in species}
+    recipes = {
+        f"{one}-milk": found.milk.recipe_text(pantry)
+        for one, found in milks.items()
+        if found.milk is not None and found.yes
+    }
+    if animals and len(recipes) < len(species):
+        raise InputError(say("start.no-milk"), say("start.more-foods"))
+    folder = Path(folder)
+    with Beginning(folder, [FILE, FLOCK_FILE] if animals else [FILE]) as begun:
+        text = pantry_text(pantry, today or date.today(), recipes, country)
+        written = load_pantry(begun.write(FILE, text))
+        if animals:
+            flock = folder / FLOCK_FILE
+            begun.written.append(flock)
+            first = f"{species[0]}-milk"
+            for animal in animals:
+                own = f"{animal.species}-milk"
+                add_animal(
+                    flock,
+                    partial(begin_flock, written, first, FEEDING_TIMES),
+                    animal if own == first else replace(animal, mix=own),
+                    written,
+                    FILE,
+                )
+    return StartAnswer(tuple(begun.written), written, milks)

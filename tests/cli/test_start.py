@@ -1,0 +1,221 @@
+"""``formulate start``: one's own foods and animals, by options or by answers, or the sample."""
+
+import json
+import sys
+from datetime import date, timedelta
+
+import click
+import pytest
+
+from formulate.answers.start import newcomer, start
+from formulate.base.errors import InputError
+from formulate.cli.main import run
+from formulate.pantry.pantry import load_pantry
+from formulate.rearing.flock_file import load_flock
+
+BORN = date.today() - timedelta(days=5)
+FOODS = ["whole-milk=3.80/gallon", "evaporated-milk=1.79/can"]
+PIP = f"Pip, lamb, 4.2 kg, {BORN}"
+
+
+@pytest.fixture
+def call(capsys, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+
+    def call(*arguments):
+        status = run(["start", *arguments])
+        out, err = capsys.readouterr()
+        assert "Traceback" not in out + err
+        return status, out, err
+
+    return call
+
+
+@pytest.fixture
+def asked(call, monkeypatch):
+    """Answers typed in a terminal, one a question; an exception is raised there."""
+
+    def asked(*answers, options=()):
+        left = list(answers)
+
+        def prompt(words, default=None, **how):
+            print(words, file=sys.stderr)
+            answer = left.pop(0)
+            if isinstance(answer, BaseException):
+                raise answer
+            return answer
+
+        monkeypatch.setattr(sys.stdin, "isatty", lambda: True, raising=False)
+        monkeypatch.setattr(click, "prompt", prompt)
+        done = call(*options)
+        assert not left
+        return done
+
+    return asked
+
+
+def options(foods=FOODS, animals=()):
+    return [
+        *(part for food in foods for part in ("--food", food)),
+        *(part for animal in animals for part in ("--animal", animal)),
+    ]
+
+
+class TestOptions:
+    def test_foods_and_animals_are_written_with_a_milk_for_each_species(self, call, tmp_path):
+        fern = f"Fern, {BORN} 04:30, kid, 3.4 kg"
+        status, out, _ = call(*options(animals=[PIP, fern]))
+        assert status == 0
+        assert "Next: formulate today" in out
+        assert "Prices are taken to be in USD." in out
+        pantry = load_pantry(tmp_path / "pantry.toml")
+        assert pantry.has_prices
+        assert set(pantry.recipes) == {"lamb-milk", "kid-milk"}
+        flock = load_flock(tmp_path / "flock.toml").flock
+        assert flock.names == ["Pip", "Fern"]
+        assert [animal.mix or flock.mix for animal in flock.animals] == ["lamb-milk", "kid-milk"]
+        for command in ("mix", "today", "feed", "growth"):
+            assert run([command]) == 0
+
+    def test_foods_alone_need_no_prices(self, call, tmp_path):
+        status, out, _ = call(*options(["whole-milk", "evaporated-milk"]))
+        assert status == 0
+        assert "lamb-milk: 5 cups whole-milk + 2 cans evaporated-milk" in out
+        assert "Next: formulate mix" in out
+        assert not load_pantry(tmp_path / "pantry.toml").has_prices
+        assert not (tmp_path / "flock.toml").exists()
+        assert run(["mix"]) == 0
+
+    def test_foods_that_make_no_milk_are_written_and_said(self, call, tmp_path):
+        status, out, _ = call(*options(["whole-milk"]))
+        assert status == 0
+        assert "These foods make no milk in range yet." in out
+        assert not load_pantry(tmp_path / "pantry.toml").recipes
+
+    def test_a_country_gives_its_foods_and_money(self, call, tmp_path):
+        british = ["whole-milk=1.65/4 pints", "evaporated-milk=1.40/tin"]
+        call(*options(british), "--country", "uk")
+        pantry = load_pantry(tmp_path / "pantry.toml")
+        assert (pantry.currency, pantry.country.key) == ("GBP", "uk")
+
+    def test_as_json(self, call):
+        status, out, _ = call(*options(), "--json")
+        shape = json.loads(out)
+        assert status == 0
+        assert shape["written"] == ["pantry.toml"]
+        assert shape["recipes"]["lamb-milk"] == "5 cups whole-milk + 2 cans evaporated-milk"
+
+    @pytest.mark.parametrize(
+        ("arguments", "words"),
+        [
+            (options([], [PIP]), "animals need a milk"),
+            ([*options(), "--sample"], "the sample has its own foods"),
+            (options(["whole-mlk"]), "whole-milk"),
+            (options(["whole-milk=3/gallon", "evaporated-milk"]), "evaporated-milk has no price"),
+            (options(["whole-milk=3.80"]), "whole-milk=3.80/gallon"),
+            (options(["whole-milk", "whole-milk"]), "named twice"),
+            (options(animals=["Pip"]), "does not say lamb or kid, a weight at birth and a day"),
+            (options(animals=["Pip, lamb, 4.2 kg"]), "does not say a day of birth"),
+            (options(animals=["Pip, lamb, 4.2, 2026-11-02"]), "unit"),
+            (options(animals=[f", lamb, 4.2 kg, {BORN}"]), "does not say a name"),
+            (options(animals=["Pip, lamb, 4.2 kg, tomorrow"]), '"tomorrow" cannot stand beside'),
+            (options(animals=["Pip, lamb, 4.2 kg, 2026-02-30"]), "2026-02-30"),
+            (options(animals=[f"Pip, lamb, 400 kg, {BORN}"]), "400 kg"),
+            (options(animals=[f"Pip, lamb, 4 g, {BORN}"]), "0.004 kg"),
+            (options(["whole-milk"], [PIP]), "no milk that may be fed"),
+            (options(animals=[PIP, PIP.lower()]), "pip"),
+        ],
+    )
+    def test_wrong_input_leaves_nothing(self, call, tmp_path, arguments, words):
+        status, out, err = call("farm/deep", *arguments)
+        assert (status, out) == (2, "")
+        assert words in err
+        assert list(tmp_path.iterdir()) == []
+
+    def test_nothing_is_overwritten(self, call, tmp_path):
+        (tmp_path / "flock.toml").write_text("mine")
+        status, _, err = call(*options(animals=[PIP]))
+        assert status == 2
+        assert "there already" in err
+        assert (tmp_path / "flock.toml").read_text() == "mine"
+        assert not (tmp_path / "pantry.toml").exists()
+
+
+class TestSample:
+    @pytest.mark.parametrize("given", [[], ["--sample"]])
+    def test_without_a_terminal_it_is_written_and_said_to_be_invented(self, call, tmp_path, given):
+        status, out, _ = call(*given)
+        assert status == 0
+        assert "This farm is invented" in out
+        assert load_flock(tmp_path / "flock.toml").flock.names == ["Pip", "Wren", "Bramble", "Dot"]
+
+    def test_in_a_terminal_it_has_to_be_asked_for(self, asked, tmp_path):
+        status, out, _ = asked(options=["--sample"])
+        assert status == 0
+        assert "This farm is invented" in out
+
+
+class TestAsking:
+    def test_what_is_not_said_is_asked_and_asked_again(self, asked, tmp_path):
+        status, out, err = asked(
+            *("atlantis", ""),  # the country; Enter takes the default
+            *("whole-mlk", "whole-milk", "cheap", "3.80", "3.80/gallon"),
+            *("evaporated-milk", "1.79/can", "whole-milk", ""),
+            *("Pip", "goat", "", f"{BORN:%d.%m.%Y}", f"{BORN} 04:30", "400 kg", "4.2", "4.2 kg"),
+            *("pip", "Fern", "KID", f"{BORN}", "3.4 kg", ""),
+        )
+        assert status == 0
+        assert "no country called" in err
+        assert "Did you mean whole-milk" in err
+        assert "whole-milk is named twice" in err
+        assert "whole-milk=3.80/gallon" in err
+        assert 'called "goat"' in err
+        assert "400 kg" in err
+        assert "Country: us, uk, ie, fr, nz, au or ca [us]" in err
+        assert "Is it a lamb or a kid [lamb]" in err
+        assert "Next: formulate today" in out
+        flock = load_flock(tmp_path / "flock.toml").flock
+        assert flock.names == ["Pip", "Fern"]
+        assert [animal.species for animal in flock.animals] == ["lamb", "kid"]
+        assert load_pantry(tmp_path / "pantry.toml").country.key == "us"
+
+    def test_foods_that_make_no_milk_are_added_to(self, asked, tmp_path):
+        status, _, err = asked("", "whole-milk", "", "", "evaporated-milk", "", "")
+        assert status == 0
+        assert "These foods make no milk in range yet." in err
+        assert "What would help:" in err
+        assert list(load_pantry(tmp_path / "pantry.toml").recipes) == ["lamb-milk"]
+
+    def test_without_more_foods_they_are_written_and_no_animal_is_asked_for(self, asked, tmp_path):
+        status, out, err = asked("", "whole-milk", "", "", "")
+        assert status == 0
+        assert "Name of an animal" not in err
+        assert "These foods make no milk in range yet." in out
+        assert [path.name for path in tmp_path.iterdir()] == ["pantry.toml"]
+
+    @pytest.mark.parametrize("at", [0, 1, 2, 5, 8])
+    @pytest.mark.parametrize("how", [click.Abort, KeyboardInterrupt])
+    def test_interrupted_it_writes_nothing(self, asked, tmp_path, at, how):
+        answers = ["", "whole-milk", "", "evaporated-milk", "", "Pip", "", f"{BORN}", "4.2 kg"]
+        status, out, _ = asked(*answers[:at], how())
+        assert (status, out) == (130, "")
+        assert list(tmp_path.iterdir()) == []
+
+    def test_a_folder_that_is_taken_is_said_before_anything_is_asked(self, asked, tmp_path):
+        (tmp_path / "flock.toml").write_text("mine")
+        status, _, err = asked()
+        assert status == 2
+        assert "flock.toml is there already" in err
+
+
+def test_an_animal_is_read_whatever_the_order():
+    for text in (" Pip , 2026-11-02 04:30, 4.2 kg, kid", "Pip,KID,2026-11-02T04:30,4.2 kg"):
+        read = newcomer(text)
+        assert (read.name, read.species, read.born, read.hour, read.birth_weight) == (
+            "Pip", "kid", "2026-11-02", "04:30", "4.2 kg",
+        )  # fmt: skip
+
+
+def test_no_foods_are_told(tmp_path):
+    with pytest.raises(InputError, match="no food is named"):
+        start(tmp_path, [])
