@@ -95,14 +95,14 @@ ANYTHING = "\0"
 
 
 def uses() -> tuple[list[tuple[list[str], set[str]]], set[str]]:
-    """Calls of `say`: the messages that each may name, and the values it gives; and all texts."""
+    """Calls of `say` and `find`: the messages that each may name, and the values it gives; and all texts."""
     calls: list[tuple[list[str], set[str]]] = []
     texts: set[str] = set()
     for path in sorted(PACKAGE.rglob("*.py")):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Constant) and isinstance(node.value, str):
                 texts.add(node.value)
-            says = isinstance(node, ast.Call) and ast.unparse(node.func) in ("say", "messages.say")
+            says = isinstance(node, ast.Call) and ast.unparse(node.func) in ("say", "messages.say", "find")
             if says and node.args:
                 given = {word.arg or ANYTHING for word in node.keywords}
                 calls.append((named(node.args[0]), given))
