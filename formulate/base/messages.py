@@ -4,6 +4,9 @@ The sentences stand in ``formulate/base/en/``, one TOML file a topic; the first 
 its file, so ``today.late`` is the key ``late`` of ``today.toml`` and ``today.card.title`` the key
 ``title`` of its table ``[card]``. A file is read when it is first needed.
 
+Another language is another folder beside ``en``, and changes no code. What it does not have yet is
+said in English. ``FORMULATE_LANGUAGE`` names the folder.
+
 A place is one of three things:
 
 ``{animal}``
@@ -20,6 +23,7 @@ than a plural, it is two messages.
 from __future__ import annotations
 
 import math
+import os
 import re
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
@@ -32,6 +36,7 @@ __all__ = [
     "duration",
     "fill",
     "find",
+    "language",
     "listed",
     "message_ids",
     "number",
@@ -40,8 +45,10 @@ __all__ = [
     "say",
 ]
 
-#: The sentences, in English.
-_FOLDER = Path(__file__).with_name("en")
+#: Holds a folder for each language.
+_LANGUAGES = Path(__file__).parent
+#: The language that has every message.
+ENGLISH = "en"
 _PLACE = re.compile(
     r"\{(?P<name>[a-z_]\w*)(?:\|(?P<one>[^{}|]*)\|(?P<many>[^{}|]*)|:(?P<spec>[^{}|]+))?\}"
 )
@@ -90,6 +97,11 @@ def fill(text: str, values: Mapping[str, object]) -> str:
     return _PLACE.sub(lambda place: _filled(place, values), text)
 
 
+def language() -> str:
+    """Language that is spoken: what ``FORMULATE_LANGUAGE`` names if there is such a folder."""
+    return _language(os.environ.get("FORMULATE_LANGUAGE", ENGLISH))
+
+
 def places(message_id: str) -> frozenset[str]:
     """Names of the places of a message."""
     return places_of(_message(message_id))
@@ -102,8 +114,8 @@ def places_of(text: str) -> frozenset[str]:
 
 def message_ids() -> tuple[str, ...]:
     """Every message of the catalogue, sorted."""
-    topics = (path.stem for path in _FOLDER.glob("*.toml"))
-    return tuple(sorted(f"{topic}.{key}" for topic in topics for key in _topic(topic)))
+    topics = (path.stem for path in (_LANGUAGES / ENGLISH).glob("*.toml"))
+    return tuple(sorted(f"{topic}.{key}" for topic in topics for key in _topic(ENGLISH, topic)))
 
 
 def listed(words: Sequence[str], last: str = "and") -> str:
@@ -151,16 +163,24 @@ def _plain(value: object) -> str:
 
 def _message(message_id: str) -> str:
     topic, _, key = message_id.partition(".")
-    try:
-        return _topic(topic)[key]
-    except (KeyError, FileNotFoundError):
-        raise LookupError(f'there is no message "{message_id}"') from None
+    found = _topic(language(), topic).get(key) or _topic(ENGLISH, topic).get(key)
+    if found is None:
+        raise LookupError(f'there is no message "{message_id}"')
+    return found
 
 
 @cache
-def _topic(topic: str) -> dict[str, str]:
-    text = (_FOLDER / f"{topic}.toml").read_text(encoding="utf-8")
-    return dict(_flat(tomllib.loads(text)))
+def _language(wanted: str) -> str:
+    found = wanted.isidentifier() and any((_LANGUAGES / wanted).glob("*.toml"))
+    return wanted if found else ENGLISH
+
+
+@cache
+def _topic(spoken: str, topic: str) -> dict[str, str]:
+    path = _LANGUAGES / spoken / f"{topic}.toml"
+    if not path.is_file():
+        return {}
+    return dict(_flat(tomllib.loads(path.read_text(encoding="utf-8"))))
 
 
 def _flat(table: dict[str, Any], before: str = "") -> Iterable[tuple[str, str]]:

@@ -21,13 +21,19 @@ PACKAGE = Path(formulate.__file__).parent
 def catalogue(tmp_path, monkeypatch):
     """A catalogue of one topic, "lamb"."""
 
-    def write(toml: str) -> None:
-        (tmp_path / "lamb.toml").write_text(toml, encoding="utf-8")
-        monkeypatch.setattr(messages, "_FOLDER", tmp_path)
-        messages._topic.cache_clear()
+    def write(toml: str, language: str = "en") -> None:
+        (tmp_path / language).mkdir(exist_ok=True)
+        (tmp_path / language / "lamb.toml").write_text(toml, encoding="utf-8")
+        monkeypatch.setattr(messages, "_LANGUAGES", tmp_path)
+        forget()
 
     yield write
+    forget()
+
+
+def forget() -> None:
     messages._topic.cache_clear()
+    messages._language.cache_clear()
 
 
 def test_values_stand_in_their_places(catalogue):
@@ -78,6 +84,25 @@ def test_a_place_without_a_value_is_an_error(catalogue):
         say("lamb.late", animals="Nutmeg")
 
 
+def test_another_language_is_a_folder_and_falls_back_on_english(catalogue, monkeypatch):
+    catalogue('late = "{animal} is late."\nfed = "{count|# feed|# feeds}"')
+    catalogue('fed = "{count|ein Mal|# Mal} getränkt"', language="de")
+    monkeypatch.setenv("FORMULATE_LANGUAGE", "de")
+    assert [say("lamb.fed", count=count) for count in (1, 3)] == [
+        "ein Mal getränkt",
+        "3 Mal getränkt",
+    ]
+    assert say("lamb.late", animal="Nutmeg") == "Nutmeg is late."
+
+
+@pytest.mark.parametrize("language", ["fr", "", "..", "../en", "en/../de"])
+def test_a_language_that_is_not_there_is_english(catalogue, monkeypatch, language):
+    catalogue('late = "Late."')
+    catalogue('late = "Spät."', language="de")
+    monkeypatch.setenv("FORMULATE_LANGUAGE", language)
+    assert say("lamb.late") == "Late."
+
+
 def test_a_list_is_said_aloud():
     assert [listed(["milk", "cream", "butter"][:n]) for n in range(4)] == [
         "",
@@ -95,14 +120,18 @@ ANYTHING = "\0"
 
 
 def uses() -> tuple[list[tuple[list[str], set[str]]], set[str]]:
-    """Calls of `say` and `find`: the messages that each may name, and the values it gives; and all texts."""
+    """Calls of `say` and `find`: the messages each may name, the values it gives; and all texts."""
     calls: list[tuple[list[str], set[str]]] = []
     texts: set[str] = set()
     for path in sorted(PACKAGE.rglob("*.py")):
         for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
             if isinstance(node, ast.Constant) and isinstance(node.value, str):
                 texts.add(node.value)
-            says = isinstance(node, ast.Call) and ast.unparse(node.func) in ("say", "messages.say", "find")
+            says = isinstance(node, ast.Call) and ast.unparse(node.func) in (
+                "say",
+                "messages.say",
+                "find",
+            )
             if says and node.args:
                 given = {word.arg or ANYTHING for word in node.keywords}
                 calls.append((named(node.args[0]), given))
