@@ -44,8 +44,17 @@ def animals(draw, name="Pip", oldest=60):
 def flocks(draw, most=4):
     count = draw(st.integers(1, most))
     members = tuple(draw(animals(f"animal {n}")) for n in range(count))
-    hours = draw(st.sets(st.integers(0, 23), min_size=6, max_size=9))
-    return flock(*members, times=tuple(time(hour) for hour in sorted(hours)))
+    return flock(*members, times=draw(feeding_times()))
+
+
+@st.composite
+def feeding_times(draw):
+    """Times of a household, at least two hours apart but for some that lie closer."""
+    start, gaps = draw(st.integers(0, 4)), draw(st.lists(st.integers(2, 4), min_size=5, max_size=8))
+    hours = {start + sum(gaps[:n]) for n in range(len(gaps) + 1)}
+    hours = {hour for hour in hours if hour < 22 + start}  # two hours round midnight as well
+    hours |= draw(st.sets(st.integers(0, 23), max_size=2))
+    return tuple(time(hour % 24) for hour in sorted(hours, key=lambda hour: hour % 24))
 
 
 def milks():

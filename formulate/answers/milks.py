@@ -170,7 +170,11 @@ def plans_of(
     -----
     An animal without a weigh-in for four weeks is in no plan (`formulate.rearing.limits`).
     """
-    return tuple(_plan(read, milk, days) if milk.may_be_fed else None for milk in milks)
+    plans = [_plan(read, milk, days) if milk.may_be_fed else None for milk in milks]
+    made = [plan for plan in plans if plan is not None]
+    if len(made) > 1:  # all sit down together, whatever they drink
+        return tuple(None if plan is None else plan.beside(made) for plan in plans)
+    return tuple(plans)
 
 
 def _fed(

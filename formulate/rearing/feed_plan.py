@@ -5,11 +5,11 @@ Held as arrays of animals by days, so that a thousand animals cost little more t
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from datetime import date, time
 from enum import IntEnum, IntFlag
-from functools import cache, cached_property
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +17,8 @@ from numpy.typing import NDArray
 from formulate.base.content import ByContent
 from formulate.rearing.flock import Animal, Flock
 from formulate.rearing.milk import Milk
+from formulate.rearing.schedule import least_feeds
+from formulate.rearing.sittings import DayFeeds, least_gap, shared
 
 __all__ = ["DayFeed", "FeedPlan", "PlanReason", "Stage"]
 
@@ -135,6 +137,8 @@ class FeedPlan(ByContent):
         Forecast, one an animal.
     step : float
         Mark on the bottle [mL] to which feeds are rounded.
+    others : tuple of frozenset of DayFeeds
+        By day, the feeds of the household's animals on other milks: all share their sittings.
     """
 
     flock: Flock
@@ -155,6 +159,7 @@ class FeedPlan(ByContent):
     reasons: Whole
     weaning: tuple[Weaning, ...]
     step: float
+    others: tuple[frozenset[DayFeeds], ...] = ()
 
     @cached_property
     def litres(self) -> Array:
@@ -203,10 +208,66 @@ class FeedPlan(ByContent):
 
     def times(self, animal: int, day: int) -> tuple[time, ...]:
         """When an animal is fed milk on a day."""
-        feeds = int(self.feeds[animal, day])
-        if self.stage[animal, day] == Stage.COLOSTRUM:  # the last ones of the day
-            return self.flock.feeding_times[len(self.flock.feeding_times) - feeds :]
-        return spread_times(self.flock.feeding_times, feeds)
+        return self._by_kind(day).get(self._kind(animal, day), ())
+
+    def drinkers(self, day: int) -> Iterator[tuple[tuple[time, ...], Whole]]:
+        """The times of a day, with the rows of the animals that are fed at all of them."""
+        by_kind = self._by_kind(day)
+        newborn = self._newborn[:, day]
+        for kind in {kind for kind in by_kind if kind == DayFeeds.all_day(kind.feeds)}:
+            rows = np.flatnonzero(~newborn & (self.feeds[:, day] == kind.feeds))
+            yield by_kind[kind], rows
+        for i in np.flatnonzero(newborn):
+            yield by_kind[self._kind(int(i), day)], np.array([i])
+
+    def sittings(self, day: int) -> tuple[time, ...]:
+        """When any of these animals is fed milk on a day."""
+        return tuple(sorted({at for times in self._by_kind(day).values() for at in times}))
+
+    def kinds(self, day: int) -> frozenset[DayFeeds]:
+        """Feeds of the day's animals, each kind once; of no animal beyond the last day."""
+        return self._kinds[day] if day < len(self._kinds) else frozenset()
+
+    def beside(self, plans: Iterable[FeedPlan]) -> FeedPlan:
+        """Share the times of this plan with the animals on other milks."""
+        others = [plan for plan in plans if plan is not self]
+        days = range(len(self.days))
+        return replace(
+            self, others=tuple(frozenset().union(*(o.kinds(d) for o in others)) for d in days)
+        )
+
+    def _by_kind(self, day: int) -> dict[DayFeeds, tuple[time, ...]]:
+        """Times of each kind of feeds that these animals have on a day."""
+        mine = self.kinds(day)
+        others = self.others[day] if self.others else frozenset()
+        together = shared(self.flock.feeding_times, mine | others)
+        return {kind: together[kind] for kind in mine}
+
+    def _kind(self, i: int, day: int) -> DayFeeds:
+        feeds = int(self.feeds[i, day])
+        if self.stage[i, day] != Stage.COLOSTRUM or not feeds:
+            return DayFeeds.all_day(feeds) if feeds else DayFeeds(0)
+        animal, on = self.flock.animals[i], self.days[day]
+        usual = least_feeds(animal.species, animal.age_days(on)).feeds
+        until = animal.colostrum_until
+        after = until.hour * 60 + until.minute if until.date() == on else 0
+        return DayFeeds(feeds, after, least_gap(usual))
+
+    @cached_property
+    def _newborn(self) -> NDArray[np.bool_]:
+        """Who drinks milk on a day that begins with colostrum."""
+        return np.asarray((self.stage == Stage.COLOSTRUM) & (self.feeds > 0))
+
+    @cached_property
+    def _kinds(self) -> tuple[frozenset[DayFeeds], ...]:
+        newborn = self._newborn
+        found = []
+        for d in range(len(self.days)):
+            counts = np.unique(self.feeds[~newborn[:, d], d])
+            kinds = {DayFeeds.all_day(int(feeds)) for feeds in counts if feeds}
+            kinds |= {self._kind(int(i), d) for i in np.flatnonzero(newborn[:, d])}
+            found.append(frozenset(kinds))
+        return tuple(found)
 
 
 @dataclass(frozen=True, slots=True)
@@ -236,28 +297,6 @@ class Weaning:
     waits_for: str
     creep_seen: bool
     litres_left: float
-
-
-@cache
-def spread_times(times: tuple[time, ...], feeds: int) -> tuple[time, ...]:
-    """The `feeds` times of a household's that leave the shortest longest gap round the clock.
-
-    Of equals, those that come first in the list.
-    """
-    from itertools import combinations
-
-    if feeds <= 0:
-        return ()
-    if feeds >= len(times):
-        return times
-    minutes = [t.hour * 60 + t.minute for t in times]
-
-    def longest_gap(chosen: tuple[int, ...]) -> int:
-        at = sorted(minutes[i] for i in chosen)
-        return max(b - a for a, b in zip(at, [*at[1:], at[0] + 1440], strict=True))
-
-    best = min(combinations(range(len(times)), feeds), key=longest_gap)
-    return tuple(times[i] for i in best)
 
 
 def _three(values: Array) -> tuple[float, float, float]:

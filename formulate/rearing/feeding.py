@@ -37,7 +37,8 @@ from formulate.rearing.portions import (
     largest_feed,
     portion,
 )
-from formulate.rearing.schedule import MILK_DENSITY
+from formulate.rearing.schedule import MILK_DENSITY, least_feeds
+from formulate.rearing.sittings import after_a_moment, least_gap
 from formulate.rearing.weaning import creep_date, step_down_shares
 
 __all__ = [
@@ -153,11 +154,7 @@ def _fill(
     least = np.take_along_axis(herd.feeds_at, ages, axis=1)
     least = np.where(stage == Stage.STEP_DOWN, np.minimum(least, 2), least)
     portions = portion(wanted * left, cap, least, most, step)
-    feeds = np.where(
-        stage == Stage.COLOSTRUM,
-        np.minimum(portions.feeds, _times_left(flock, herd, days)),
-        portions.feeds,
-    )
+    feeds = _first_milk(flock, days, stage, portions.feeds)
     each = np.where(feeds > 0, portions.millilitres, 0.0)
     reasons = _reasons(growth, kept, energy, stage, feeds, each, least, most, share)
     for lines in (weight, gain):
@@ -230,12 +227,18 @@ def shortfall(plan: FeedPlan, animal: int) -> Shortfall | None:
     )
 
 
-def _times_left(flock: Flock, herd: Herd, days: Whole) -> Whole:
-    """Feeding times of each day that lie after the first 24 hours, shape (n_animals, n_days)."""
-    at = np.array([(t.hour * 60 + t.minute) / 1440 for t in flock.feeding_times])
-    moments = days[:, None] + at
-    after: Whole = (moments >= herd.colostrum_until[:, None, None] - CLOSE).sum(axis=2)
-    return after
+def _first_milk(flock: Flock, days: Whole, stage: Whole, feeds: Whole) -> Whole:
+    """Feeds of milk; on the day that begins with colostrum, of the rest of it."""
+    for i, d in np.argwhere((stage == Stage.COLOSTRUM) & (feeds > 0)):
+        animal, on = flock.animals[i], date.fromordinal(int(days[d]))
+        until = animal.colostrum_until
+        if until.date() > on:
+            feeds[i, d] = 0
+            continue
+        gap = least_gap(least_feeds(animal.species, animal.age_days(on)).feeds)
+        minute = until.hour * 60 + until.minute
+        feeds[i, d] = after_a_moment(flock.feeding_times, minute, int(feeds[i, d]), gap)
+    return feeds
 
 
 def _reasons(

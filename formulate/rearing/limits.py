@@ -15,6 +15,7 @@ from formulate.rearing.feed_plan import DayFeed, Stage
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, ColostrumHad, MilkHad
 from formulate.rearing.schedule import MILK_DENSITY, least_feeds
+from formulate.rearing.sittings import least_gap
 
 __all__ = ["Fed", "FeedLimits", "colostrum_limits", "fed", "fed_within", "limits", "unplanned"]
 
@@ -78,8 +79,7 @@ def colostrum_limits(animal: Animal) -> FeedLimits:
 
 
 def _gap(feeds: int) -> timedelta:
-    hours = max(value("gap-share") * 24 / feeds, value("gap-least"))
-    return timedelta(minutes=round(60 * hours))
+    return timedelta(minutes=least_gap(feeds))
 
 
 def fed(animal: Animal, now: datetime) -> tuple[Fed, ...]:

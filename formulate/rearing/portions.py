@@ -14,6 +14,7 @@ from formulate.base.units import Kitchen, unit_size
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Flock
 from formulate.rearing.schedule import least_feeds
+from formulate.rearing.sittings import refuse_close
 
 __all__ = ["Portions", "bottle_step", "check_feeding_times", "largest_feed", "portion"]
 
@@ -78,12 +79,13 @@ def largest_feed(cap: Array) -> Array:
 
 
 def check_feeding_times(flock: Flock, today: date) -> None:
-    """Refuse fewer feeding times than an animal's age asks.
+    """Refuse fewer feeding times than an animal's age asks, or too close ones.
 
     Raises
     ------
     InputError
     """
+    where = f"{flock.where}: feeding_times" if flock.where else "feeding_times"
     for animal in flock.animals:
         line = least_feeds(animal.species, max(animal.age_days(today), 0))
         if len(flock.feeding_times) < line.feeds:
@@ -91,8 +93,9 @@ def check_feeding_times(flock: Flock, today: date) -> None:
                 f"{animal.name} is {animal.age_days(today)} days old and needs at least "
                 f"{line.feeds} feeds a day; there are {len(flock.feeding_times)} feeding times",
                 "Add feeding times. A bigger feed is no answer: it can kill.",
-                f"{flock.where}: feeding_times" if flock.where else "feeding_times",
+                where,
             )
+        refuse_close(flock.feeding_times, line.feeds, animal.name, where)
 
 
 def bottle_step(kitchen: Kitchen) -> float:

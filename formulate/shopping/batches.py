@@ -21,7 +21,7 @@ from formulate.base.errors import InputError
 from formulate.base.messages import say
 from formulate.base.units import Kitchen, unit_size
 from formulate.foods.tables import storage_days
-from formulate.rearing.feed_plan import FeedPlan, Stage, spread_times
+from formulate.rearing.feed_plan import FeedPlan
 from formulate.rearing.flock import Flock
 
 __all__ = [
@@ -162,18 +162,14 @@ def together(parts: Sequence[Batches]) -> Batches:
 
 def _by_time(plan: FeedPlan) -> tuple[Array, Whole]:
     """Litres and bottles of each day and feeding time, shape (n_days, n_times)."""
-    times = plan.flock.feeding_times
-    litres = np.zeros((len(plan.days), len(times)))
-    bottles = np.zeros((len(plan.days), len(times)), dtype=np.int64)
-    for feeds in range(1, len(times) + 1):
-        chosen = spread_times(times, feeds)
-        usual = np.array([t in chosen for t in times])
-        colostrum = np.arange(len(times)) >= len(times) - feeds
-        for when, stage in ((usual, False), (colostrum, True)):
-            mine = (plan.feeds == feeds) & ((plan.stage == Stage.COLOSTRUM) == stage)
-            volume = np.where(mine, plan.millilitres, 0.0).sum(axis=0) / 1e3
-            litres += volume[:, None] * when
-            bottles += mine.sum(axis=0)[:, None] * when
+    place = {at: n for n, at in enumerate(plan.flock.feeding_times)}
+    litres = np.zeros((len(plan.days), len(place)))
+    bottles = np.zeros((len(plan.days), len(place)), dtype=np.int64)
+    for d in range(len(plan.days)):
+        for times, animals in plan.drinkers(d):
+            when = [place[at] for at in times]
+            litres[d, when] += plan.millilitres[animals, d].sum() / 1e3
+            bottles[d, when] += len(animals)
     return litres, bottles
 
 

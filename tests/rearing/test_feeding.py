@@ -22,7 +22,7 @@ from rearing_flocks import (
 
 from formulate.base.errors import InputError
 from formulate.base.units import Kitchen
-from formulate.rearing.feed_plan import PlanReason, Stage, spread_times
+from formulate.rearing.feed_plan import PlanReason, Stage
 from formulate.rearing.feeding import plan_feeds, share_of_new, shortfall
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Change, Eaten, Species, Weighing
@@ -200,7 +200,7 @@ class TestFirstDay:
     def test_an_unknown_hour_is_taken_at_its_latest(self):
         plan = plan_feeds(flock(lamb(age=0, hour=None)), STRONG, NOW, days=3)
         assert list(plan.feeds[0, :2]) == [0, 0]
-        assert plan.feeds[0, 2] == 6
+        assert plan.feeds[0, 2] == 5
 
 
 class TestWeaning:
@@ -261,7 +261,7 @@ class TestChange:
 
 
 class TestRefusals:
-    @pytest.mark.parametrize(("age", "times"), [(1, 5), (6, 3), (25, 2)])
+    @pytest.mark.parametrize(("age", "times"), [(1, 4), (6, 3), (25, 2)])
     def test_fewer_times_than_the_age_asks(self, age, times):
         with pytest.raises(InputError, match="needs at least"):
             plan_feeds(flock(lamb(age=age), times=TIMES[:times]), STRONG, NOW)
@@ -269,12 +269,6 @@ class TestRefusals:
     def test_a_kids_least_feeds_are_its_own(self):
         kid = lamb(age=20, species=Species.KID)
         assert plan_feeds(flock(kid, times=TIMES[:3]), STRONG, NOW, days=1).feeds[0, 0] == 3
-
-
-def test_times_are_spread_round_the_clock():
-    assert spread_times(TIMES, 3) == (time(2), time(10), time(18))
-    assert spread_times(TIMES, 6) == TIMES
-    assert spread_times(TIMES, 0) == ()
 
 
 def test_the_same_plan_comes_out_twice():

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import date
+from itertools import groupby
 
 from formulate.base.messages import listed, say
 from formulate.base.units import Kitchen, unit_size
@@ -25,7 +26,7 @@ _ON_MARK = 0.004
 
 
 def feed_pieces(plans: Sequence[FeedPlan], before: str, too_weak_for: Sequence[str]) -> list[Piece]:
-    """A week of feeds, an animal a row, and today's times.
+    """A week of feeds, an animal a row, each with its times.
 
     Parameters
     ----------
@@ -67,17 +68,38 @@ def _animal(plan: FeedPlan, i: int, days: Sequence[date]) -> Piece:
     animal = plan.flock.animals[i]
     cells = [_cell(plan, i, d) if d < len(plan.days) else say("card.no-milk") for d in
              range(len(days))]  # fmt: skip
-    times = " ".join(f"{t:%H:%M}" for t in plan.times(i, 0))
+    words = _times(plan, i, days)
     if plan.stage[i, 0] == Stage.COLOSTRUM:
         until = animal.colostrum_until
         day = day_words(until.date(), year=False)
-        if times:
-            words = say("card.colostrum-then", until=until, day=day, times=times)
+        if words:
+            words = say("card.colostrum-then", until=until, day=day, times=words)
         else:
             words = say("card.colostrum", until=until, day=day)
-    else:
-        words = say("card.times", times=times) if times else say("card.no-milk-today")
+    elif not plan.feeds[i, 0]:
+        words = say("card.no-milk-today")
     return Stack((_row(animal.name, cells), Paragraph(words), Gap(1.4, 0.15)))
+
+
+def _times(plan: FeedPlan, i: int, days: Sequence[date]) -> str:
+    """When it is fed on each of the days; days with the same times are told together."""
+    known = range(min(len(days), len(plan.days)))
+    runs = [list(run) for _, run in groupby(known, lambda d: plan.times(i, d))]
+    told = []
+    for run in runs:
+        times = " ".join(f"{t:%H:%M}" for t in plan.times(i, run[0]))
+        first, last = (day_words(plan.days[d], year=False) for d in (run[0], run[-1]))
+        if not times:
+            continue
+        if len(run) == _DAYS:
+            told.append(say("card.each-day", times=times))
+        elif run[0]:
+            told.append(say("card.from-day", day=first, times=times))
+        elif len(run) == 1:
+            told.append(say("card.today-at", times=times))
+        else:
+            told.append(say("card.until-day", day=last, times=times))
+    return "; ".join(told)
 
 
 def _cell(plan: FeedPlan, i: int, d: int) -> str:

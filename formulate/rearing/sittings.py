@@ -1,0 +1,205 @@
+"""At which of the household's times each animal is fed, so that all share the fewest sittings.
+
+A feed lies at least the gap from the one before it. The animal with the most feeds decides how
+often somebody sits down; the others are fed at some of those times.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import time, timedelta
+from functools import cache
+from itertools import pairwise
+from typing import NamedTuple
+
+from formulate.base.errors import InputError
+from formulate.base.messages import duration, say
+from formulate.rearing.figures import value
+
+__all__ = ["DayFeeds", "after_a_moment", "counts_that_fit", "least_gap", "refuse_close", "shared"]
+
+#: Minutes of a day.
+_DAY = 24 * 60
+#: More times than these are thinned out: with two hours between feeds no day holds more feeds.
+_MOST_TIMES = 12
+
+
+class DayFeeds(NamedTuple):
+    """Feeds of one animal on one day.
+
+    Parameters
+    ----------
+    feeds : int
+    after : int
+        Minute of the day from which on it is fed; 0: all day, and the next day begins like it.
+    gap : int
+        Least time between two of its feeds [min].
+    """
+
+    feeds: int
+    after: int = 0
+    gap: int = 0
+
+    @classmethod
+    def all_day(cls, feeds: int) -> DayFeeds:
+        """So many feeds round the clock."""
+        return cls(feeds, 0, least_gap(feeds))
+
+
+def least_gap(feeds: int) -> int:
+    """Least time between two feeds of an animal that has so many a day [min]."""
+    hours = max(value("gap-share") * 24 / feeds, value("gap-least"))
+    return round(60 * hours)
+
+
+@dataclass(frozen=True, slots=True)
+class _Choice:
+    """Some of the household's times."""
+
+    mask: int
+    count: int
+    first: int  # minute of the day
+    longest: int  # gap round the clock [min]
+    uneven: int  # sum of the squares of the gaps
+    shortest: int  # gap round the clock [min]
+    inside: int  # shortest gap that does not pass midnight [min]
+
+    def holds(self, wanted: DayFeeds) -> bool:
+        """Whether these may be the times of an animal."""
+        if self.count != wanted.feeds or self.first < wanted.after:
+            return False
+        return (self.inside if wanted.after else self.shortest) >= wanted.gap
+
+
+@cache
+def shared(
+    times: tuple[time, ...], wanted: frozenset[DayFeeds]
+) -> Mapping[DayFeeds, tuple[time, ...]]:
+    """Times of the animals of a household on one day, at the fewest sittings that hold them all.
+
+    Of sittings as few, those with the shortest longest gap round the clock; of equals the most
+    even, then the earliest.
+
+    Parameters
+    ----------
+    times : tuple of time
+        When the household can feed.
+    wanted : frozenset of DayFeeds
+        Feeds of the animals, each kind once.
+    """
+    known = _thinned(times)
+    choices = _choices(known)
+    fits = {one: [c for c in choices if c.holds(one)] for one in wanted if one.feeds > 0}
+    # Where the gap cannot be kept the feeds stand as far apart as they can.
+    for one, found in fits.items():
+        if not found:
+            last = [c for c in choices if c.count == one.feeds and c.first >= one.after]
+            fits[one] = sorted(last or choices[-1:], key=lambda c: -c.inside)[:1]
+    if not fits:
+        return dict.fromkeys(wanted, ())
+    most = max(one.feeds for one in fits)
+    for sitting in choices:  # by number, then the most even first
+        if sitting.count < most:
+            continue
+        inside = {
+            one: next((c for c in found if not c.mask & ~sitting.mask), None)
+            for one, found in fits.items()
+        }
+        if all(inside.values()):
+            break
+    told = {one: _named(choice.mask, known) for one, choice in inside.items() if choice}
+    return {one: told.get(one, ()) for one in wanted}
+
+
+@cache
+def counts_that_fit(times: tuple[time, ...]) -> tuple[int, ...]:
+    """How many feeds a day the household's times can hold with the gap between them."""
+    choices = _choices(_thinned(times))
+    most = max((c.count for c in choices), default=0)
+    return tuple(
+        feeds
+        for feeds in range(1, most + 1)
+        if any(c.holds(DayFeeds.all_day(feeds)) for c in choices)
+    )
+
+
+@cache
+def after_a_moment(times: tuple[time, ...], minute: int, feeds: int, gap: int) -> int:
+    """Feeds of the rest of a day, of an animal that has `feeds` in a whole one, `gap` apart."""
+    held, last = 0, -_DAY
+    for at in (_minute(t) for t in _thinned(times)):
+        if at >= minute and at - last >= gap:
+            held, last = held + 1, at
+    return min(held, -(-feeds * (_DAY - minute) // _DAY))
+
+
+def refuse_close(times: Sequence[time], least: int, animal: str, where: str) -> None:
+    """Refuse feeding times that leave no day of so many feeds with the gap between them.
+
+    Raises
+    ------
+    InputError
+    """
+    if any(feeds >= least for feeds in counts_that_fit(tuple(times))):
+        return
+    known = sorted(times)
+    pairs = zip(known, (*known[1:], known[0]), strict=True)
+    apart, before, after = min(((_minute(b) - _minute(a)) % _DAY, a, b) for a, b in pairs)
+    raise InputError(
+        say("sittings.too-close", before=before, after=after, apart=_words(apart),
+            animal=animal, feeds=least, gap=_words(least_gap(least))),
+        say("sittings.spread", feeds=least),
+        where,
+    )  # fmt: skip
+
+
+def _words(minutes: int) -> str:
+    return duration(timedelta(minutes=minutes))
+
+
+def _minute(moment: time) -> int:
+    return moment.hour * 60 + moment.minute
+
+
+@cache
+def _thinned(times: tuple[time, ...]) -> tuple[time, ...]:
+    """By the clock; where there are very many, without the most crowded."""
+    left = sorted(set(times))
+    while len(left) > _MOST_TIMES:
+        at = [_minute(t) for t in left]
+        room = [(at[(i + 1) % len(at)] - at[i - 1]) % _DAY for i in range(len(at))]
+        del left[room.index(min(room))]
+    return tuple(left)
+
+
+@cache
+def _choices(times: tuple[time, ...]) -> tuple[_Choice, ...]:
+    """Every set of times but the empty one: the fewest first, of these the most even first."""
+    at = [_minute(t) for t in times]
+    found = []
+    for mask in range(1, 1 << len(at)):
+        chosen = [minute for i, minute in enumerate(at) if mask >> i & 1]
+        inside = [b - a for a, b in pairwise(chosen)]
+        gaps = [*inside, chosen[0] + _DAY - chosen[-1]]
+        found.append(
+            _Choice(
+                mask,
+                len(chosen),
+                chosen[0],
+                max(gaps),
+                sum(gap * gap for gap in gaps),
+                min(gaps),
+                min(inside, default=_DAY),
+            )
+        )
+    return tuple(sorted(found, key=lambda c: (c.count, c.longest, c.uneven, _order(c.mask))))
+
+
+def _order(mask: int) -> tuple[int, ...]:
+    """Earlier times come first."""
+    return tuple(i for i in range(mask.bit_length()) if mask >> i & 1)
+
+
+def _named(mask: int, times: Sequence[time]) -> tuple[time, ...]:
+    return tuple(t for i, t in enumerate(times) if mask >> i & 1)

@@ -1,0 +1,162 @@
+"""Feeding times: the fewest sittings that hold everybody's feeds, with the gap between them."""
+
+from dataclasses import replace
+from datetime import time, timedelta
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from rearing_flocks import NOW, STRONG, TIMES, TODAY, feeding_times, flock, flocks, lamb, milks
+
+from formulate.base.errors import InputError
+from formulate.rearing.feed_plan import Stage
+from formulate.rearing.feeding import plan_feeds
+from formulate.rearing.sittings import (
+    DayFeeds,
+    after_a_moment,
+    counts_that_fit,
+    least_gap,
+    shared,
+)
+
+HOUSEHOLD = tuple(map(time.fromisoformat, ("06:00", "09:30", "13:00", "16:30", "20:00", "23:30")))
+
+
+def minutes(times):
+    return [t.hour * 60 + t.minute for t in times]
+
+
+def gaps(times):
+    at = minutes(times)
+    return [b - a for a, b in zip(at, [*at[1:], at[0] + 1440], strict=True)]
+
+
+def alone(times, feeds):
+    wanted = DayFeeds.all_day(feeds)
+    return shared(times, frozenset({wanted}))[wanted]
+
+
+def test_times_are_spread_round_the_clock():
+    assert alone(TIMES, 3) == (time(2), time(10), time(18))
+    assert alone(TIMES, 6) == TIMES
+    assert shared(TIMES, frozenset({DayFeeds(0)})) == {DayFeeds(0): ()}
+
+
+def test_four_feeds_sit_at_four_of_the_five_times_of_five_feeds():
+    four, five = DayFeeds.all_day(4), DayFeeds.all_day(5)
+    times = shared(HOUSEHOLD, frozenset({four, five}))
+    assert len(times[five]) == 5
+    assert set(times[four]) < set(times[five])
+    assert {time(6), time(23, 30)} < set(times[four])  # no night is longer than it must be
+
+
+@pytest.mark.parametrize(("feeds", "gap"), [(2, 360), (4, 180), (5, 144), (6, 120), (8, 120)])
+def test_the_gap_is_half_of_the_even_interval_and_never_below_two_hours(feeds, gap):
+    assert least_gap(feeds) == gap
+
+
+def test_the_sittings_are_such_that_the_gap_of_fewer_feeds_is_kept_too():
+    times = tuple(time(hour) for hour in (6, 9, 12, 15, 18))
+    assert counts_that_fit(times) == (1, 2, 3, 4, 5)
+    three, four = DayFeeds.all_day(3), DayFeeds.all_day(4)
+    together = shared(times, frozenset({three, four}))
+    assert minutes(together[three]) == [6 * 60, 12 * 60, 18 * 60]
+    assert len({*together[three], *together[four]}) == 4
+
+
+def test_times_too_close_hold_fewer_feeds():
+    assert counts_that_fit(tuple(time(hour) for hour in (6, 7, 8, 9, 10, 11))) == (1,)
+    assert counts_that_fit(tuple(time(hour) for hour in (6, 8, 10, 12, 14, 16))) == (1, 2, 3, 6)
+    assert counts_that_fit((time(6), time(7, 59))) == (1,)
+    assert 12 in counts_that_fit(tuple(time(hour) for hour in range(24)))
+
+
+@given(feeding_times(), st.sets(st.integers(1, 9), min_size=1, max_size=4))
+def test_each_is_fed_as_often_as_it_should_at_the_sittings_of_the_others(times, counts):
+    counts = {count for count in counts if count in counts_that_fit(times)}
+    wanted = {DayFeeds.all_day(count) for count in counts}
+    found = shared(times, frozenset(wanted))
+    sittings = {at for chosen in found.values() for at in chosen}
+    for one in wanted:
+        assert len(found[one]) == one.feeds
+        assert set(found[one]) <= set(times)
+        if one.feeds > 1:
+            assert min(gaps(found[one])) >= one.gap
+    # Where the one with most feeds holds all others, nobody sits down for them alone.
+    if counts and len(sittings) > max(counts):
+        most = max(counts)
+        nested = [alone(alone(times, most), c) for c in counts]
+        assert any(min(gaps(n)) < least_gap(len(n)) for n in nested if len(n) > 1)
+
+
+@given(feeding_times(), st.integers(1, 1439), st.integers(4, 6))
+def test_the_rest_of_a_day_holds_its_share_of_feeds_and_no_more(times, minute, feeds):
+    gap = least_gap(feeds)
+    rest = after_a_moment(times, minute, feeds, gap)
+    assert 0 <= rest <= -(-feeds * (1440 - minute) // 1440)
+    if rest:
+        wanted = DayFeeds(rest, minute, gap)
+        chosen = minutes(shared(times, frozenset({wanted, DayFeeds.all_day(feeds)}))[wanted])
+        assert len(chosen) == rest
+        assert chosen[0] >= minute
+        assert all(b - a >= gap for a, b in pairwise(chosen))
+
+
+@given(flocks(), milks())
+def test_no_feed_of_a_plan_lies_inside_the_gap(some, milk):
+    plan = plan_feeds(some, milk, NOW, days=12)
+    for i in range(len(some.animals)):
+        for d in range(12):
+            times = plan.times(i, d)
+            assert len(times) == plan.feeds[i, d]
+            assert set(times) <= set(plan.sittings(d))
+            whole_day = plan.stage[i, d] != Stage.COLOSTRUM and len(times) > 1
+            if whole_day and len(times) in counts_that_fit(some.feeding_times):
+                assert min(gaps(times)) >= least_gap(len(times))
+
+
+@given(flocks(most=3), flocks(most=2), milks())
+def test_animals_on_two_milks_sit_down_together(some, others, milk):
+    others = replace(others, feeding_times=some.feeding_times)
+    plans = [plan_feeds(one, milk, NOW, days=5) for one in (some, others)]
+    together = [plan.beside(plans) for plan in plans]
+    alike = plan_feeds(replace(some, animals=(*some.animals, *others.animals)), milk, NOW, days=5)
+    for d in range(5):
+        sittings = {at for plan in together for at in plan.sittings(d)}
+        assert sittings == set(alike.sittings(d))
+        for plan in together:
+            for i, animal in enumerate(plan.flock.animals):
+                j = alike.flock.animals.index(animal)
+                assert plan.times(i, d) == alike.times(j, d)
+
+
+def test_the_drinkers_of_a_day_are_everybody_once():
+    some = flock(lamb(), lamb("Dot", age=0, hour=time(3)), lamb("Wren", age=25, weight=8.0))
+    plan = plan_feeds(some, STRONG, NOW, days=3)
+    for d in range(3):
+        told = {int(i): times for times, rows in plan.drinkers(d) for i in rows}
+        assert told == {i: plan.times(i, d) for i in range(3) if plan.feeds[i, d]}
+
+
+def test_feeding_times_inside_the_gap_are_refused_with_the_two_that_are_closest():
+    times = tuple(time(hour) for hour in (6, 9, 10, 12, 14))
+    with pytest.raises(InputError) as told:
+        plan_feeds(flock(lamb(age=2, weight=4.2), times=times), STRONG, NOW)
+    assert str(told.value).startswith("feeding_times: 09:00 and 10:00 are 1 hour apart.")
+    assert "Pip needs 5 feeds a day, with at least 2 h 24 min" in str(told.value)
+    # An older one has four feeds, three hours apart: three of these are, so they are refused too.
+    with pytest.raises(InputError, match="at least 3 hours"):
+        plan_feeds(flock(lamb(age=10), times=times), STRONG, NOW)
+    spread = (time(6), time(9), time(12), time(15))
+    assert plan_feeds(flock(lamb(age=10), times=spread), STRONG, NOW).feeds[0, 0] == 4
+
+
+def test_a_newborns_first_milk_is_its_share_of_the_day():
+    born = lamb("Dot", age=0, hour=time(10))
+    plan = plan_feeds(flock(born, lamb(), times=HOUSEHOLD), STRONG, NOW, days=3)
+    assert plan.stage[0, 1] == Stage.COLOSTRUM
+    first = plan.times(0, 1)
+    assert len(first) == 3  # of five in a whole day, with 14 of 24 hours left
+    assert first[0] >= time(10)
+    assert plan.days[1] == TODAY + timedelta(days=1)
