@@ -68,13 +68,17 @@ def _cut(text: str, longest: int) -> str:
 
 def shortened(text: str) -> str:
     """Text with all that it quotes cut short, and itself no longer than an error may be."""
+    return _cut(_words_cut(text), LONGEST)
+
+
+def _words_cut(text: str) -> str:
+    """Text with all that it quotes, and every word of it, cut short."""
     if len(text) <= QUOTED:
         return tidied(text)
     text = re.sub(r'"([^"]{60})[^"]+"', lambda found: f'"{found[1][:-1]}…"', text)
     text = re.sub(r'(?<![^\s"])([^\s"]{60})[^\s"]+', lambda found: f"{found[1][:-1]}…", text)
     # With quotation marks inside what was typed, a word may still be of any length.
-    text = re.sub(rf"(\S{{{QUOTED + 20}}})\S+", r"\g<1>…", text)
-    return _cut(tidied(text), LONGEST)
+    return tidied(re.sub(rf"(\S{{{QUOTED + 20}}})\S+", r"\g<1>…", text))
 
 
 def nearest_names(name: str, known: Iterable[str], most: int = 3) -> tuple[str, ...]:
@@ -133,7 +137,8 @@ class InputError(FormulateError, ValueError):
     fields: tuple[str, ...] = ()
 
     def __init__(self, problem: str, remedy: str = "", where: str = "") -> None:
-        self.problem, self.remedy, self.where = shortened(problem), remedy, _place(where)
+        self.problem, self.where = shortened(problem), _place(where)
+        self.remedy = _words_cut(remedy)
         super().__init__(self.problem, self.where)
 
     def about(self, *fields: str) -> Self:

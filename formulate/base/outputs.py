@@ -18,6 +18,8 @@ __all__ = ["NAME", "Output", "check_output", "write_output"]
 
 #: What the program puts into a file's own particulars.
 NAME = "formulate"
+#: What the log of a flock ends in; one may come to be where there is none yet.
+LOG_ENDING = ".log.csv"
 #: How much of a file is looked at.
 _LOOKED_AT = 4_000_000
 #: A heading that no other table has: "cost [USD/L]"; and that of a table of names.
@@ -60,8 +62,8 @@ def check_output(path: Path, output: Output) -> None:
     Raises
     ------
     InputError
-        If its ending is none of the output's, or the file is there and the program did not make
-        it, or is no ordinary file.
+        If its ending is none of the output's, or it has the name of a flock's log, or the file
+        is there and the program did not make it, or is no ordinary file.
     """
     if path.suffix.lower() not in output.endings:
         ending = quoted(path.suffix) if path.suffix else say("files.nothing")
@@ -69,6 +71,8 @@ def check_output(path: Path, output: Output) -> None:
         names = listed([f"{stem}{right}" for right in output.endings], last=say("errors.or"))
         problem = say("files.wrong-ending", output=output.word, ending=ending)
         raise InputError(problem, say("files.right-ending", names=names), str(path))
+    if path.name.lower().endswith(LOG_ENDING):
+        raise InputError(say("files.a-log"), say("files.name-another"), str(path))
     if not path.exists():
         return
     if not path.is_file():

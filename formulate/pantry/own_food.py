@@ -173,7 +173,7 @@ def complete(given: Mapping[str, float], kind: str) -> dict[str, float]:
     dairy = kind in DAIRY_KINDS
     others = [values[name] for name in _PROXIMATES if name != "carbohydrate" and name in values]
     rest = 100.0 - sum(others) if len(others) == len(_PROXIMATES) - 1 else 0.0
-    if dairy and values.get("lactose", -1.0) >= _NEARLY_ALL * rest:
+    if dairy and "lactose" in values and values["lactose"] >= _NEARLY_ALL * rest:
         values.setdefault("carbohydrate", values["lactose"])
     missing = [name for name in _PROXIMATES if name not in values]
     known = sum(values[name] for name in _PROXIMATES if name in values)

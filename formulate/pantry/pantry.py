@@ -8,7 +8,7 @@ with every key and what it is for, `every_key`.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Set
 from dataclasses import asdict, dataclass, field, replace
 from datetime import date
 from functools import partial
@@ -281,12 +281,15 @@ def parse_pantry(
     )
     table = faults.catch("own", lambda: shipped.with_own(own)) or shipped
     currency = shape.currency or (here.currency if shape.country else "")
-    items = _items(shape, table, kitchen, faults)
+    faulty = shape.own.keys() - {food.id for food in own}
+    items = _items(shape, table, kitchen, faults, faulty)
     if not currency and any(e.price is not None or e.sizes for e in shape.foods.values()):
         faults.add("currency", "the currency is missing", 'Add currency = "USD", say.')
     bands = _own_bands(shape, faults)
     recipes: dict[str, Recipe] = {}
     for name, text_of in shape.recipes.items():
+        if any(food in text_of for food in faulty):  # what is wrong is told of the food
+            continue
         recipe = faults.catch(
             f"recipes.{name}",
             partial(parse_recipe, text_of, table, kitchen, name),
@@ -328,12 +331,14 @@ def _country(shape: PantryFile, faults: Faults) -> tuple[Country, FoodTable]:
 
 
 def _items(
-    shape: PantryFile, table: FoodTable, kitchen: Kitchen, faults: Faults
+    shape: PantryFile, table: FoodTable, kitchen: Kitchen, faults: Faults, faulty: Set[str]
 ) -> tuple[Item, ...]:
     items: list[Item] = []
     seen: dict[str, str] = {}
     for name, entry in shape.foods.items():
         place = f"foods.{name}"
+        if name in faulty:  # what is wrong is told of the food
+            continue
         food = faults.catch(place, partial(table.find, name))
         if food is None:
             continue

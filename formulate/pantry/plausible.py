@@ -58,12 +58,14 @@ def impossible(values: Mapping[str, float]) -> Iterator[InputError]:
     values : mapping of str to float
         Per 100 g as fed, each in its measure's unit; measures that are not known are left out.
     """
+    over_any = False
     for name, value in values.items():
         unit = MEASURES[name].unit if name in MEASURES else ""
         words = {"value": f"{value:,g} {unit}", "measure": name}
         if value * _MILLIGRAMS.get(unit, 0.0) > 100e3:
             yield InputError(say("food.over-100", **words), say("food.check-unit"), name)
         elif value > _HIGHEST.get(name, math.inf):
+            over_any = True
             remedy = say("food.check-unit-of", unit=unit)
             yield InputError(say("food.over-any", **words), remedy, name)
         elif name == "energy" and value > _PURE_FAT * 1.01:
@@ -79,7 +81,7 @@ def impossible(values: Mapping[str, float]) -> Iterator[InputError]:
             yield InputError(text, say("food.check-figures"), part)
     ash = values.get("ash", math.inf)
     minerals = sum(values.get(name, 0.0) for name in _IN_ASH) / 1e3
-    if minerals > ash + _ROUNDED:
+    if minerals > ash + _ROUNDED and not over_any:  # else it is that mineral's fault
         text = say("food.minerals-over-ash", minerals=f"{minerals:.2g} g", ash=f"{ash:g} g")
         yield InputError(text, say("food.check-figures"), "ash")
 
@@ -101,6 +103,11 @@ def price_questions(items: Sequence[Item], currency: str, today: date) -> tuple[
     return (*_far_off(items, currency), *to_come)
 
 
+def _nearer(price: float, own: Sequence[float], usual: float) -> bool:
+    """Whether a price is nearer to what is usual than every other of the same food."""
+    return all(abs(math.log(price / usual)) < abs(math.log(one / usual)) for one in own)
+
+
 def _far_off(items: Sequence[Item], currency: str) -> Iterator[str]:
     from statistics import median  # it loads decimals, fractions and random numbers
 
@@ -112,7 +119,10 @@ def _far_off(items: Sequence[Item], currency: str) -> Iterator[str]:
             own = [p.price / p.grams for j, p in enumerate(packages) if j != k and p.price]
             if not package.price or not (own or others):
                 continue
-            times = package.price / package.grams / median(own or others)
+            price = package.price / package.grams
+            if own and others and _nearer(price, own, median(others)):
+                continue  # if two packages clash, the other one is the slip
+            times = price / median(own or others)
             if times >= _TIMES or times <= 1 / _TIMES:
                 yield say(
                     "food.price-high" if times > 1 else "food.price-low",

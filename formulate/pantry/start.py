@@ -12,7 +12,7 @@ from typing import Any
 from formulate.base.errors import InputError
 from formulate.base.files import reason
 from formulate.base.locks import lock_path
-from formulate.base.messages import say
+from formulate.base.messages import listed, say
 from formulate.foods.country import DEFAULT_COUNTRY, country_named
 from formulate.foods.shipped import read_shipped
 from formulate.pantry.pantry import FILE, SAMPLE, SAMPLE_ABROAD, Pantry
@@ -80,7 +80,9 @@ def check_free(folder: Path, names: Iterable[str] = FILES) -> None:
     paths = [folder / name for name in names]
     taken = [str(path) for path in paths if path.exists() or path.is_symlink()]
     if taken:
-        raise InputError(say("start.taken", files=", ".join(taken)), say("start.elsewhere"))
+        raise InputError(
+            say("start.taken", files=listed(taken), count=len(taken)), say("start.elsewhere")
+        )
 
 
 class Beginning:
