@@ -61,6 +61,7 @@ _PUBLIC = {
     "formulate.pantry.item": ("Item",),
     "formulate.pantry.pantry": ("Pantry", "load_pantry", "parse_pantry", "sample_pantry"),
     "formulate.pantry.recipe": ("Recipe", "parse_recipe"),
+    "formulate.report.many": ("many",),
     "formulate.report.frames": (
         "amounts_frame",
         "bands_frame",

@@ -17,7 +17,7 @@ from formulate.pantry.pantry import Pantry, recipe_named
 from formulate.pantry.reading import check
 from formulate.pantry.recipe import Recipe
 
-__all__ = ["CompareAnswer", "Compared", "Per", "compare"]
+__all__ = ["CompareAnswer", "Compared", "Per", "compare", "costs_of"]
 
 
 class Per(StrEnum):
@@ -148,9 +148,23 @@ def _costed(recipe: Recipe, pantry: Pantry, bands: BandSet) -> Compared:
             say("compare.no-price-remedy", food=gaps[0]),
             recipe.name,
         )
+    costs = costs_of(mix)
+    if not all(map(math.isfinite, costs)):
+        raise InputError(say("compare.no-solids"), "", recipe.name)
+    return Compared(recipe, mix, judge(mix), *costs)
+
+
+def costs_of(mix: Mix) -> tuple[float, float, float]:
+    """Cost of a litre, of a kilogram of solids and of a megajoule [money/L, money/kg, money/MJ].
+
+    NaN where a food that is used has no price, or there is nothing to divide by.
+    """
     composition = mix.shelf.composition
     solids = float(composition.row("solids") @ mix.grams) / 1e3
     energy = float(composition.row("metabolisable-energy") @ mix.grams)
-    if not (solids > 0 and energy > 0):
-        raise InputError(say("compare.no-solids"), "", recipe.name)
-    return Compared(recipe, mix, judge(mix), cost / mix.volume * 1e3, cost / solids, cost / energy)
+    cost = math.nan if mix.cost is None else mix.cost
+    return (
+        cost / mix.volume * 1e3,
+        cost / solids if solids > 0 else math.nan,
+        cost / energy if energy > 0 else math.nan,
+    )

@@ -5,9 +5,10 @@ from __future__ import annotations
 import os
 import time
 import tomllib
-from contextlib import suppress
+from collections.abc import Iterator
+from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Any
+from typing import Any, BinaryIO
 
 from formulate.base.errors import InputError
 from formulate.base.messages import say
@@ -20,6 +21,7 @@ __all__ = [
     "reason",
     "remove_leftovers",
     "replace_file",
+    "replaced_file",
 ]
 
 #: No pantry is longer; a larger file was named by mistake.
@@ -106,9 +108,18 @@ def replace_file(path: Path, data: str | bytes) -> None:
     InputError
         If the folder is not there or cannot be written to. The old file is untouched then.
     """
+    with replaced_file(path) as file:
+        file.write(data.encode() if isinstance(data, str) else data)
+
+
+@contextmanager
+def replaced_file(path: Path) -> Iterator[BinaryIO]:
+    """A file to write piece by piece that takes the place of another once it is whole.
+
+    As `replace_file`; what is raised while it is written leaves the old file untouched.
+    """
     import tempfile
 
-    raw = data.encode() if isinstance(data, str) else data
     where, path = str(path), path.resolve()
     if path.is_dir():
         raise InputError("this is a folder", "Name a file to write.", where)
@@ -119,7 +130,7 @@ def replace_file(path: Path, data: str | bytes) -> None:
             dir=path.parent, prefix=f".{path.name}.", suffix=".tmp"
         )
         with os.fdopen(handle, "wb") as file:
-            file.write(raw)
+            yield file
             file.flush()
             os.fsync(file.fileno())
         mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()

@@ -22,13 +22,17 @@ NAME = "formulate"
 LOG_ENDING = ".log.csv"
 #: How much of a file is looked at.
 _LOOKED_AT = 4_000_000
-#: A heading that no other table has: "cost [USD/L]"; and that of a table of names.
-_TABLE = re.compile(rb"[^\r\n]*cost[^,\r\n]* \[[A-Z]{3}/L\]|name,stands for,meaning\r?\n")
+#: A heading that no other table has: "cost [USD/L]"; that of a table of names; of many answers.
+_TABLE = re.compile(
+    rb"[^\r\n]*cost[^,\r\n]* \[[A-Z]{3}/L\]|name,stands for,meaning\r?\n"
+    rb"|pantry,reference,prices,verdict,"
+)
 _OURS = {
     ".csv": _TABLE,
     ".ics": re.compile(rb"BEGIN:VCALENDAR.*?^PRODID:[^\r\n]*formulate", re.DOTALL | re.MULTILINE),
     ".lp": re.compile(rb"\\\* formulate"),
     ".mps": re.compile(rb"(?:\*[^\r\n]*\r?\n)?NAME +formulate"),
+    ".parquet": re.compile(rb".*made by\x18\tformulate", re.DOTALL),
     ".pdf": re.compile(rb"%PDF.*?/Producer \(formulate\)", re.DOTALL),
     ".png": re.compile(rb"\x89PNG.*?tEXtSoftware\0formulate", re.DOTALL),
     ".svg": re.compile(rb"<\?xml.*?<dc:title>formulate</dc:title>", re.DOTALL),
@@ -41,6 +45,7 @@ class Output(Enum):
     PICTURE = ("picture", (".svg", ".png", ".pdf"))
     SHEET = ("sheet", (".pdf", ".png"))
     TABLE = ("table", (".csv",))
+    COLUMNS = ("columns", (".parquet",))
     CALENDAR = ("calendar", (".ics",))
     PROGRAM = ("program", (".lp", ".mps"))
 
@@ -78,13 +83,16 @@ def check_output(path: Path, output: Output) -> None:
     if not path.is_file():
         wrong = "files.folder" if path.is_dir() else "files.not-a-file"
         raise InputError(say(wrong), say("files.name-another"), str(path))
+    ending = path.suffix.lower()
     try:
         with path.open("rb") as file:
+            if ending == ".parquet":  # it says whose it is at its end
+                file.seek(max(path.stat().st_size - _LOOKED_AT, 0))
             start = file.read(_LOOKED_AT)
     except OSError as error:
         problem = say("errors.cannot-write", what=output.word, reason=reason(error))
         raise InputError(problem, "", str(path)) from error
-    if start and not _OURS[path.suffix.lower()].match(start):
+    if start and not _OURS[ending].match(start):
         raise InputError(say("files.not-ours"), say("files.name-another"), str(path))
 
 

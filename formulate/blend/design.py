@@ -10,7 +10,7 @@ from formulate.blend.mix import Mix, NoMix, Status, finish, nearest, optimise
 from formulate.blend.problem import Limit, Problem, Shelf, build
 from formulate.foods.bands import BandSet
 
-__all__ = ["design", "explain_none"]
+__all__ = ["design", "design_problem", "explain_none"]
 
 
 def design(shelf: Shelf, bands: BandSet, volume: float | Quantity) -> Mix | NoMix:
@@ -35,11 +35,15 @@ def design(shelf: Shelf, bands: BandSet, volume: float | Quantity) -> Mix | NoMi
     if not (volume > 0 and math.isfinite(volume)):
         raise InputError(f"a batch of {volume:g} mL is no batch", "Ask for some volume.")
     shelf.require_prices()
-    problem = build(shelf, bands, volume)
+    return design_problem(build(shelf, bands, volume))
+
+
+def design_problem(problem: Problem) -> Mix | NoMix:
+    """Find the cheapest mix of a problem whose foods all have prices; see `design`."""
     result = optimise(problem)
     if result is None:
         return explain_none(problem)
-    return finish(problem, result.x * volume, Status.OPTIMAL, result.certificate)
+    return finish(problem, result.x * problem.volume, Status.OPTIMAL, result.certificate)
 
 
 def explain_none(problem: Problem) -> NoMix:

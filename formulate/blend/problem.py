@@ -18,6 +18,7 @@ of it (δ is `TRACE` of what the food with most of it has).
 
 from __future__ import annotations
 
+import copy
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
@@ -224,8 +225,13 @@ class Shelf(ByContent):
         return self.ids.index(food_id)
 
     def with_price(self, price: Array) -> Shelf:
-        """The same shelf at other prices [money per g]."""
-        return replace(self, price=price)
+        """The same shelf at other prices [money per g]; what the foods are made of is shared."""
+        if price.shape != (len(self.foods),):
+            raise InputError(f"price is not one number for each of {len(self.foods)} foods")
+        other = copy.copy(self)
+        other.__dict__.pop("for_milk", None)  # it holds the old prices
+        object.__setattr__(other, "price", price)
+        return other
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,5 +6,5 @@ from __future__ import annotations
 COMMANDS = (
     *("mix", "page", "check", "compare", "carton", "prices", "foods", "bands"),
     *("card", "label", "start", "today", "feed", "note", "weigh", "growth"),
-    *("rehydrate", "shop", "season", "manual"),
+    *("rehydrate", "shop", "season", "many", "manual"),
 )

@@ -224,3 +224,23 @@ def asked(words: str, check: Callable[[str], Any], empty: bool = False) -> str:
             click.echo(f"  {error}", err=True)
         else:
             return text
+
+
+@contextmanager
+def progress_bar(label: str) -> Iterator[Callable[[int, int], None]]:
+    """A progress bar on standard error, where somebody is looking: told (done, of how many)."""
+    import sys
+
+    bar: Any = None
+
+    def tell_bar(done: int, total: int) -> None:
+        nonlocal bar
+        if bar is None:
+            if not sys.stderr.isatty():
+                return
+            bar = click.progressbar(length=total, file=sys.stderr, label=label)
+        bar.update(done - bar.pos)
+
+    yield tell_bar
+    if bar is not None:
+        bar.render_finish()

@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Any
-
 import click
 
 from formulate.cli._common import (
@@ -16,6 +13,7 @@ from formulate.cli._common import (
     pantry_from,
     path_of,
     print_json,
+    progress_bar,
     tell,
     wrote_lines,
 )
@@ -52,7 +50,7 @@ def command(
 
     shelf = pantry_from(pantry)
     with by_option(OPTIONS):
-        with _Bar() as progress:
+        with progress_bar("prices") as progress:
             answer = prices(shelf, varied, whom, points=points, progress=progress)
         written = write_files(answer, path_of(table), path_of(picture))
     if as_json:
@@ -62,27 +60,3 @@ def command(
         lines += prices_lines(answer, how)
         tell("\n".join([*lines, *wrote_lines(written)]))
     ctx.exit(0 if answer.yes else NO)
-
-
-class _Bar:
-    """A progress bar on standard error, where somebody is looking and it takes long."""
-
-    def __init__(self) -> None:
-        self.bar: Any = None
-
-    def __enter__(self) -> Callable[[int, int], None]:
-        return self.tell
-
-    def tell(self, done: int, total: int) -> None:
-        """Move the bar to `done`."""
-        import sys
-
-        if self.bar is None:
-            if not sys.stderr.isatty():
-                return
-            self.bar = click.progressbar(length=total, file=sys.stderr, label="prices")
-        self.bar.update(done - self.bar.pos)
-
-    def __exit__(self, *_: object) -> None:
-        if self.bar is not None:
-            self.bar.render_finish()

@@ -13,6 +13,7 @@ from dataclasses import asdict, dataclass, field, replace
 from datetime import date
 from functools import partial
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -43,6 +44,7 @@ __all__ = [
     "load_pantry",
     "pantry_here",
     "parse_pantry",
+    "read_pantry",
     "sample_pantry",
     "sample_text",
 ]
@@ -267,7 +269,18 @@ def parse_pantry(
     text: str, where: str = "pantry", *, invented: bool = False, country: str | None = None
 ) -> Pantry:
     """Read a pantry from TOML text; see `load_pantry`."""
-    shape = read_shape(PantryFile, parse_toml(text, where), "pantry", where)
+    return read_pantry(parse_toml(text, where), where, invented=invented, country=country)
+
+
+def read_pantry(
+    data: Mapping[str, Any],
+    where: str = "pantry",
+    *,
+    invented: bool = False,
+    country: str | None = None,
+) -> Pantry:
+    """Read a pantry from the tables and keys that its file would hold; see `load_pantry`."""
+    shape = read_shape(PantryFile, data, "pantry", where)
     if country is not None:
         shape = replace(shape, country=country_named(country).key)
     faults = Faults(where)

@@ -25,7 +25,7 @@ from formulate.report import reason_words as tell
 from formulate.report.reason_words import Packages, Told
 from formulate.report.words import share_words
 
-__all__ = ["Packages", "Told", "helpers", "why_not"]
+__all__ = ["Packages", "Told", "demand_words", "helpers", "why_not"]
 
 _KIND_WORDS = {
     "milk": "A milk",
@@ -88,7 +88,7 @@ def _clash(problem: Problem, conflict: Sequence[Limit]) -> str:
             return (
                 f"A batch of this size has no room for {tell.weight(limit.value)} of {limit.food}."
             )
-        kept = listed([_demand(limit) for limit in conflict])
+        kept = listed([demand_words(limit) for limit in conflict])
         return f"These foods cannot keep all of this: {kept}."
     last = max(range(len(conflict)), key=lambda k: (_spoken_last(conflict[k]), k))
     broken = conflict[last]
@@ -98,7 +98,7 @@ def _clash(problem: Problem, conflict: Sequence[Limit]) -> str:
         return f"No mix of these foods {_alone(broken)}{_beyond(broken, reach, ': the ', '')}."
     names = list(dict.fromkeys(_name(limit) for limit in (*others, broken)))
     title = f"{listed(names)} clash" if len(names) > 1 else f"The demands on {names[0]} clash"
-    demands = listed([_demand(limit) for limit in others])
+    demands = listed([demand_words(limit) for limit in others])
     verb = {LimitKind.BAND_HIGH: "bring", LimitKind.BAND_LOW: "leave"}.get(broken.kind, "take")
     verb = f"{verb}s" if len(others) == 1 else f"together {verb}"
     found = _beyond(broken, reach, " (", ")")
@@ -129,7 +129,7 @@ def _name(limit: Limit) -> str:
     }.get(limit.kind, f"the smallest amount of {limit.food}")
 
 
-def _demand(limit: Limit) -> str:
+def demand_words(limit: Limit) -> str:
     """What a limit asks: "protein of at least 5.4 %"."""
     if limit.band is not None:
         ends = "at least" if limit.kind is LimitKind.BAND_LOW else "at most"
@@ -157,7 +157,7 @@ def _alone(limit: Limit) -> str:
     """What no mix does, of a limit that cannot be met by itself."""
     if limit.band is not None:
         verb = "reaches" if limit.kind is LimitKind.BAND_LOW else "keeps to"
-        return f"{verb} {_demand(limit)}"
+        return f"{verb} {demand_words(limit)}"
     if limit.kind is LimitKind.SHARE:
         return f"holds only {tell.share(limit.value)} {limit.food}"
     return f"makes do with the {tell.weight(limit.value)} of {limit.food} on hand"

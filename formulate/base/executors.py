@@ -1,0 +1,156 @@
+"""Work spread over threads, processes or machines, and its results in the order of the tasks.
+
+Anything that `concurrent.futures` calls an executor will do. No more than a window of tasks is
+under way at a time, so that memory does not grow with their number.
+"""
+
+from __future__ import annotations
+
+import os
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from concurrent.futures import Executor, Future
+from contextlib import contextmanager
+from itertools import islice
+from typing import TypeVar
+
+from formulate.base.errors import FormulateError, InputError, quoted
+from formulate.base.extras import needed
+from formulate.base.messages import say
+
+__all__ = ["LostWorkers", "dask_cluster", "in_order", "process_pool"]
+
+T = TypeVar("T")
+R = TypeVar("R")
+
+#: Tasks handed over at once: so few take longer than to send them.
+TOGETHER = 8
+#: Bundles of tasks under way at a time.
+WINDOW = 64
+#: How long to look for a scheduler [s].
+PATIENCE = 10
+
+
+class LostWorkers(FormulateError, RuntimeError):
+    """The workers ended before their work was done."""
+
+
+def in_order(
+    function: Callable[[T], R],
+    tasks: Iterable[T],
+    executor: Executor | None = None,
+    *,
+    together: int = TOGETHER,
+    window: int = WINDOW,
+) -> Iterator[R]:
+    """Do tasks, here or by an executor, and give their results in the tasks' order.
+
+    Parameters
+    ----------
+    function : callable
+        Of one task; a function of a module, if it is to travel to another process.
+    tasks : iterable
+        Taken as they are needed.
+    executor : concurrent.futures.Executor, optional
+        Left out, each task is done here when its result is asked for.
+    together : int
+        Tasks handed over at once.
+    window : int
+        Most bundles under way.
+
+    Raises
+    ------
+    LostWorkers
+        If the executor breaks down. What a task itself raises, if one of ours, comes through.
+    """
+    if executor is None:
+        yield from map(function, tasks)
+        return
+    rest = iter(tasks)
+    under_way: deque[Future[list[R]]] = deque()
+    try:
+        while True:
+            while len(under_way) < window and (some := list(islice(rest, together))):
+                under_way.append(_submitted(executor, function, some))
+            if not under_way:
+                return
+            yield from _result(under_way.popleft())
+    finally:
+        for future in under_way:
+            future.cancel()
+
+
+def _submitted(
+    executor: Executor, function: Callable[[T], R], tasks: Sequence[T]
+) -> Future[list[R]]:
+    try:
+        return executor.submit(_done, function, tasks)
+    except RuntimeError as error:  # it was shut down, or broke
+        raise LostWorkers(say("errors.lost-workers", detail=error)) from error
+
+
+def _result(future: Future[list[R]]) -> list[R]:
+    try:
+        return future.result()
+    except FormulateError:
+        raise
+    except Exception as error:
+        detail = str(error) or type(error).__name__
+        raise LostWorkers(say("errors.lost-workers", detail=detail)) from error
+
+
+def _done(function: Callable[[T], R], tasks: Sequence[T]) -> list[R]:
+    """Some tasks, one after another: what is handed over."""
+    return [function(task) for task in tasks]
+
+
+@contextmanager
+def process_pool(workers: int) -> Iterator[Executor | None]:
+    """A pool of so many processes on this computer; with one, the work is done here.
+
+    Parameters
+    ----------
+    workers : int
+        0: as many as there are processors.
+    """
+    workers = workers or os.cpu_count() or 1
+    if workers == 1:
+        yield None
+        return
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    # Started afresh, as on every system: a copy of a process with threads may hang.
+    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+        try:
+            yield pool
+        except BaseException:
+            pool.shutdown(wait=False, cancel_futures=True)
+            raise
+
+
+@contextmanager
+def dask_cluster(address: str) -> Iterator[Executor]:
+    """The workers of a Dask scheduler. One that dies has its work done by another.
+
+    Parameters
+    ----------
+    address : str
+        Of the scheduler, as "tcp://10.0.0.5:8786".
+
+    Raises
+    ------
+    MissingExtra
+        If Dask is not installed.
+    InputError
+        If there is no scheduler at the address.
+    """
+    distributed = needed("distributed", "cluster")
+    try:
+        client = distributed.Client(address, timeout=PATIENCE, set_as_default=False)
+    except (OSError, ValueError) as error:
+        raise InputError(
+            say("errors.no-scheduler", address=quoted(address)), say("errors.start-scheduler")
+        ) from error
+    with client:
+        yield client.get_executor()
