@@ -64,6 +64,8 @@ def made_folder(folder: Path, count: int, broken: bool = False) -> Path:
     folder.mkdir(parents=True, exist_ok=True)
     bad = list(BROKEN.values()) if broken else []
     for number in range(count):
-        text = bad[number // 10] if bad and number % 10 == 5 and number < 30 else pantry_text(number)
+        text = (
+            bad[number // 10] if bad and number % 10 == 5 and number < 30 else pantry_text(number)
+        )
         (folder / f"client_{number:05}.toml").write_text(text, encoding="utf-8")
     return folder

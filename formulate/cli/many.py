@@ -36,9 +36,7 @@ OPTIONS = {"make": "--make", "table": "--csv", "columns": "--parquet", "cluster"
 @click.option("--make", metavar="VOLUME")
 @output_option("--csv", "table", output="table")
 @output_option("--parquet", "columns", output="columns")
-@click.option(
-    "--workers", type=click.IntRange(0, 512), default=1, show_default=True, metavar="N"
-)
+@click.option("--workers", type=click.IntRange(0, 512), default=1, show_default=True, metavar="N")
 @click.option("--cluster", metavar="ADDRESS")
 @country_option
 @json_option

@@ -8,7 +8,7 @@ import pytest
 from formulate.base.errors import InputError, ManyFaults, UnknownName
 from formulate.pantry.pantry import parse_pantry, sample_pantry
 from formulate.pantry.pantry_rows import pantries_of_rows, pantry_of_rows
-from formulate.pantry.price_list import load_price_list, price_list_of, repriced
+from formulate.pantry.price_list import load_price_list, repriced
 
 HEAD = "food,price,package,currency,date\n"
 PANTRY = """
@@ -60,13 +60,13 @@ def test_a_food_that_the_pantry_does_not_have_is_not_used_there(tmp_path):
 
 def test_a_slip_of_the_pen_in_a_food_of_the_pantry_is_told(tmp_path):
     listed = read(tmp_path, f"{HEAD}\nwhole-mlk,2.00,1 quart,USD,2026-11-09\n")
-    with pytest.raises(UnknownName, match="shop.csv: line 3: .*whole-mlk"):
+    with pytest.raises(UnknownName, match=r"shop.csv: line 3: .*whole-mlk"):
         repriced(parse_pantry(PANTRY), listed)
 
 
 def test_two_currencies_do_not_mix(tmp_path):
     some = read(tmp_path, f"{HEAD}whole-milk,2.00,1 quart,EUR,2026-11-09\n")
-    with pytest.raises(InputError, match="EUR, but evaporated-milk would keep .* USD"):
+    with pytest.raises(InputError, match=r"EUR, but evaporated-milk would keep .* USD"):
         repriced(parse_pantry(PANTRY), some)
     both = f"{HEAD}whole-milk,2,1 quart,EUR,2026-11-09\nevaporated-milk,1,12 fl oz,EUR,2026-11-09\n"
     assert repriced(parse_pantry(PANTRY), read(tmp_path, both)).currency == "EUR"
@@ -76,7 +76,7 @@ def test_two_currencies_do_not_mix(tmp_path):
     ("text", "said"),
     [
         ("", "there is no price in it"),
-        ("food,price\nwhole-milk,2\n", "no column package and date"),
+        ("food,price\nwhole-milk,2\n", "the columns package and date are missing"),
         (f"{HEAD}whole-milk,two,1 quart,USD,2026-11-09\n", "line 2"),
         (f"{HEAD}whole-milk,2,quart,USD,2026-11-09\n", "line 2"),
         (f"{HEAD}whole-milk,2,1 quart,USD,yesterday\n", '"yesterday" is not a date'),
@@ -89,7 +89,7 @@ def test_two_currencies_do_not_mix(tmp_path):
     ],
 )
 def test_what_is_wrong_with_a_list_is_told_with_its_place(tmp_path, text, said):
-    with pytest.raises(InputError, match="shop.csv") as told:
+    with pytest.raises(InputError, match=r"shop\.csv") as told:
         read(tmp_path, text)
     assert said in str(told.value)
 
@@ -143,7 +143,7 @@ def test_a_frame_may_hold_several_pantries_and_lack_prices():
     ("columns", "said"),
     [
         ({"food": ["whole-milk"], "cost": [3.0]}, 'no column called "cost"'),
-        ({"price": [3.0]}, "no column food"),
+        ({"price": [3.0]}, "the column food is missing"),
         ({"food": []}, "no food in it"),
     ],
 )
