@@ -219,3 +219,30 @@ def test_an_animal_is_read_whatever_the_order():
 def test_no_foods_are_told(tmp_path):
     with pytest.raises(InputError, match="no food is named"):
         start(tmp_path, [])
+
+
+@pytest.mark.parametrize(
+    "given", [["--sample"], options(animals=[PIP, f"Fern, kid, 3 kg, {BORN}"])]
+)
+@pytest.mark.parametrize("how", [OSError(28, "No space left on device"), KeyboardInterrupt()])
+@pytest.mark.parametrize("after", range(3))
+def test_a_disk_that_fills_up_leaves_nothing_half(call, tmp_path, monkeypatch, given, how, after):
+    import os
+
+    left = [after]
+    sync = os.fsync
+
+    def full(handle):
+        left[0] -= 1
+        if left[0] < 0:
+            raise how
+        sync(handle)
+
+    monkeypatch.setattr(os, "fsync", full)
+    status, out, err = call("farm", *given)
+    if left[0] >= 0:
+        assert status == 0
+        return
+    assert (status, out) == (130 if isinstance(how, KeyboardInterrupt) else 2, "")
+    assert "no space left" in err or status == 130
+    assert list(tmp_path.iterdir()) == []
