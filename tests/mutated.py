@@ -164,7 +164,8 @@ def _options(rng: random.Random) -> Case:
     command, options = rng.choice(OPTIONS)
     chosen = rng.sample(sorted(options), rng.randint(1, min(3, len(options))))
     words = [*command, *(f"{name}={options[name]}" for name in chosen)]
-    at = rng.randrange(1, len(words))
+    # A longer search is what was asked for.
+    at = rng.choice([at for at in range(1, len(words)) if not words[at].startswith("--seconds")])
     name, equals, value = words[at].partition("=")
     if rng.random() < 0.1:  # what it writes, in the place of somebody's file
         value, equals = rng.choice([*FARM, "notes.txt", ".", "missing/a.csv", "a.csv"]), "="

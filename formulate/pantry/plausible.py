@@ -46,8 +46,9 @@ _IN_ASH = ("calcium", "phosphorus", "magnesium", "sodium", "potassium")
 #: Food energy of pure fat [kcal/100 g].
 _PURE_FAT = 902.0
 _MILLIGRAMS = {"g": 1e3, "mg": 1.0, "µg": 1e-3}
-#: A price is asked about that is this many times those beside it by weight, or that part of them.
-_TIMES = 100.0
+#: A price is asked about that is this many times those beside it by their solids, or that part of
+#: them. A decimal point left out makes a hundred; honest prices differ by five (judgement).
+_TIMES = 20.0
 
 
 def impossible(values: Mapping[str, float]) -> Iterator[InputError]:
@@ -87,7 +88,7 @@ def impossible(values: Mapping[str, float]) -> Iterator[InputError]:
 
 
 def price_questions(items: Sequence[Item], currency: str, today: date) -> tuple[str, ...]:
-    """Prices that look like slips: a hundred times their neighbours', or of a year to come.
+    """Prices that look like slips: far from their neighbours', or of a year to come.
 
     Parameters
     ----------
@@ -103,30 +104,34 @@ def price_questions(items: Sequence[Item], currency: str, today: date) -> tuple[
     return (*_far_off(items, currency), *to_come)
 
 
-def _nearer(price: float, own: Sequence[float], usual: float) -> bool:
-    """Whether a price is nearer to what is usual than every other of the same food."""
-    return all(abs(math.log(price / usual)) < abs(math.log(one / usual)) for one in own)
-
-
 def _far_off(items: Sequence[Item], currency: str) -> Iterator[str]:
     from statistics import median  # it loads decimals, fractions and random numbers
 
-    priced = [item for item in items if item.food.kind != "water"]
-    for item in priced:
-        others = [o.price_per_gram for o in priced if o is not item and o.price_per_gram > 0]
-        packages = item.packages
-        for k, package in enumerate(packages):
-            own = [p.price / p.grams for j, p in enumerate(packages) if j != k and p.price]
-            if not package.price or not (own or others):
-                continue
-            price = package.price / package.grams
-            if own and others and _nearer(price, own, median(others)):
-                continue  # if two packages clash, the other one is the slip
-            times = price / median(own or others)
-            if times >= _TIMES or times <= 1 / _TIMES:
-                yield say(
-                    "food.price-high" if times > 1 else "food.price-low",
-                    food=item.food.id,
-                    price=f"{package.price:,.2f} {currency}",
-                    package=package.words,
-                )
+    # What is only for a drink, salt say, is no neighbour of a milk.
+    priced = [
+        (item, package, package.price / package.grams / _solids(item))
+        for item in items
+        if item.food.kind != "water" and not item.food.drink_only
+        for package in item.packages
+        if package.price
+    ]
+    if len(priced) < 2:
+        return
+    # Of two nobody can say which is the slip: one is asked about.
+    usual = median(price for *_, price in priced) if len(priced) > 2 else priced[1][2]
+    for item, package, price in priced:
+        if 1 / _TIMES < price / usual < _TIMES:
+            continue
+        yield say(
+            "food.price-high" if price > usual else "food.price-low",
+            food=item.food.id,
+            price=f"{package.price:,.2f} {currency}",
+            package=package.words,
+            times=f"{_TIMES:g}",
+        )
+
+
+def _solids(item: Item) -> float:
+    """What of a food is not water, by weight; all of it where that is not known."""
+    water = item.food.value("water")
+    return 1.0 if math.isnan(water) else max(1.0 - water / 100.0, 0.01)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 
 import pytest
@@ -12,7 +13,7 @@ from formulate.foods.country import countries
 from formulate.foods.national import country_foods
 from formulate.pantry.labels.panel import parse_serving
 from formulate.pantry.labels.rounding import Rounding
-from formulate.pantry.pantry import parse_pantry, sample_pantry
+from formulate.pantry.pantry import parse_pantry, sample_pantry, sample_text
 from formulate.pantry.plausible import impossible
 
 MILK = {"water": 88.0, "protein": 3.3, "fat": 3.5, "carbohydrate": 4.8, "ash": 0.7}
@@ -121,8 +122,9 @@ TODAY = date(2026, 11, 25)
     ("before", "after", "asked"),
     [
         ("price = 3.89", "price = 3.89", ""),
-        ("price = 3.89", "price = 389.00", ""),
-        ("price = 3.89", "price = 10000.00", "Is 10,000.00 USD for 1 gallon of whole-milk right?"),
+        ("price = 3.89", "price = 149.00", ""),
+        ("price = 3.89", "price = 150.00", "Is 150.00 USD for 1 gallon of whole-milk right?"),
+        ("price = 3.89", "price = 389.00", "Is 389.00 USD for 1 gallon of whole-milk right?"),
         ("price = 6.49", "price = 0.01", "Is 0.01 USD for 1 quart of heavy-cream right?"),
         ("price = 6.49", "price = 0.0", ""),
         ("2026-11-02", "2026-12-31", ""),
@@ -140,11 +142,27 @@ def test_a_package_is_held_against_the_other_of_the_same_food():
         more = f'sizes = [{{ price = {price}, package = "1/2 gallon" }}]\n[foods.heavy'
         return parse_pantry(PANTRY.replace("[foods.heavy", more), "pantry.toml")
 
-    assert not sizes("190.00").questions(TODAY)
-    assert (
-        "Is 239.00 USD for 1/2 gallon of whole-milk right?" in sizes("239.00").questions(TODAY)[-1]
-    )
+    assert not sizes("69.00").questions(TODAY)
+    assert "Is 70.00 USD for 1/2 gallon of whole-milk right?" in sizes("70.00").questions(TODAY)[-1]
 
 
 def test_nothing_is_asked_of_the_sample():
     assert not sample_pantry().questions(TODAY)
+
+
+@pytest.mark.parametrize("country", list(countries()))
+def test_a_decimal_point_left_out_of_any_price_is_asked_about(country):
+    """A milk's price that is a hundred times too high, or too low, is questioned everywhere."""
+    text = sample_text(country)
+    for found in re.finditer(r"^price = ([\d.]+)$", text, re.MULTILINE):
+        food = text[: found.start()].rsplit("[foods.", 1)[1].split("]")[0]
+        sound = parse_pantry(text)
+        item = next((i for i in sound.items if food in (i.food.id, i.food.name)), None)
+        if item is None or item.food.drink_only or item.food.kind == "water":
+            continue
+        for factor in (100, 0.01):
+            slip = f"price = {float(found[1]) * factor:.4f}"
+            asked = parse_pantry(text[: found.start()] + slip + text[found.end() :]).questions()
+            assert len(asked) == 1, (food, factor, asked)
+            assert f"of {item.food.id} right?" in asked[0]
+        assert not sound.questions()
