@@ -22,7 +22,16 @@ MODULES = re.compile(r"(?<=<!-- modules -->\n).*?(?=<!-- end of modules -->)", r
 TOPICS = re.compile(r"(?<=<!-- topics -->\n).*?(?=<!-- end of topics -->)", re.DOTALL)
 #: The rooms, doors first, those inside another after it.
 ROOMS = (
-    *("cli", "page", "report", "report/manual", "report/pictures", "report/printed", "answers"),
+    *(
+        "cli",
+        "page",
+        "page/sharing",
+        "report",
+        "report/manual",
+        "report/pictures",
+        "report/printed",
+        "answers",
+    ),
     *(
         "shopping",
         "rearing",

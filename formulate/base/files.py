@@ -97,23 +97,30 @@ def parse_toml(text: str, where: str) -> dict[str, Any]:
         raise InputError("this is not TOML: nested too deeply", "", where) from error
 
 
-def replace_file(path: Path, data: str | bytes) -> None:
+def replace_file(path: Path, data: str | bytes, *, private: bool = False) -> None:
     """Write a file whole or not at all: to a temporary file beside it, then replace.
 
     A link stays a link; the file that it names is replaced. Once this returns, the file and its
     name are on the disk.
+
+    Parameters
+    ----------
+    path : Path
+    data : str or bytes
+    private : bool
+        Whether only its owner may read it, whoever could before.
 
     Raises
     ------
     InputError
         If the folder is not there or cannot be written to. The old file is untouched then.
     """
-    with replaced_file(path) as file:
+    with replaced_file(path, private=private) as file:
         file.write(data.encode() if isinstance(data, str) else data)
 
 
 @contextmanager
-def replaced_file(path: Path) -> Iterator[BinaryIO]:
+def replaced_file(path: Path, *, private: bool = False) -> Iterator[BinaryIO]:
     """A file to write piece by piece that takes the place of another once it is whole.
 
     As `replace_file`; what is raised while it is written leaves the old file untouched.
@@ -133,8 +140,9 @@ def replaced_file(path: Path) -> Iterator[BinaryIO]:
             yield file
             file.flush()
             os.fsync(file.fileno())
-        mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()
-        Path(temporary).chmod(mode)
+        if not private:  # a temporary file is its owner's alone
+            mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()
+            Path(temporary).chmod(mode)
         Path(temporary).replace(path)
         _sync_folder(path.parent)
     except BaseException as error:

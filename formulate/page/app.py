@@ -26,6 +26,8 @@ from formulate.page.rows import (
     rows_of,
     with_food,
 )
+from formulate.page.sharing.routes import ShareRoutes
+from formulate.page.sharing.share import Share, let_in_as
 from formulate.page.store import PANTRY, Changed, SavedShelf, Store
 from formulate.pantry.add_food import put_food
 from formulate.pantry.edit import Edits, keep_recipe, set_foods
@@ -36,6 +38,8 @@ __all__ = ["create_app"]
 
 #: What a person is told when a request is turned away, by status.
 _TURNED_AWAY = {
+    401: "This browser is not let in. On the computer, open the address that the program printed. "
+    "On a telephone, pair it: show a code on the computer’s page, under “Telephones”, and scan it.",
     403: "This page answers only to itself, on this computer. If the program was started again, "
     "open the page afresh.",
     404: "There is nothing at this address.",
@@ -58,7 +62,9 @@ class _Asked:
     more: dict[str, Any] = field(default_factory=dict)
 
 
-def create_app(folder: Path, port: int, token: str | None = None) -> Flask:
+def create_app(
+    folder: Path, port: int, token: str | None = None, share: Share | None = None
+) -> Flask:
     """Make the application for a folder.
 
     Parameters
@@ -69,6 +75,8 @@ def create_app(folder: Path, port: int, token: str | None = None) -> Flask:
         Where it will listen, on this computer only.
     token : str, optional
         What every form must carry; drawn afresh where left out.
+    share : Share, optional
+        With whom the page is shared; by default it is for this computer only.
     """
     app = Flask("formulate.page")
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
@@ -76,19 +84,23 @@ def create_app(folder: Path, port: int, token: str | None = None) -> Flask:
     app.jinja_env.filters["tied"] = tied
     app.url_map.merge_slashes = False
     token = token or secrets.token_urlsafe(24)
-    guard(app, port, token)
+    guard(app, port, token, share)
+    if share is not None:
+        ShareRoutes(share.at(port), token).routes(app)
     store = Store(folder)
     _Page(store, token).routes(app)
     _faults(app)
-    _numbers(app, store)
+    _numbers(app, store, share)
     return app
 
 
-def _numbers(app: Flask, store: Store) -> None:
+def _numbers(app: Flask, store: Store, share: Share | None) -> None:
     """Let every page write its numbers as the kitchen's country does."""
 
     @app.after_request
     def written(response: Response) -> Response:
+        if share is not None and let_in_as() is None:
+            return response  # no file is read for whoever is not let in
         if response.mimetype == "text/html" and not response.is_streamed:
             try:
                 decimal = store.shelf().pantry.decimal

@@ -1,5 +1,8 @@
 """Who may ask, and how much: this computer alone, and writing only with the token of this run.
 
+Where the page is shared with telephones, everybody needs a cookie too, this computer included
+(`formulate.page.sharing.share`).
+
 A page of another site cannot read this one (it is another origin), but it could point a form or
 a name of its own at it. So the Host must be this computer's, the Origin of what is sent ours,
 and whatever is sent must carry a token that only our own page holds.
@@ -14,6 +17,8 @@ from flask import Response, abort, request
 
 if TYPE_CHECKING:
     from flask import Flask
+
+    from formulate.page.sharing.share import Share
 
 __all__ = ["LARGEST_BODY", "LARGEST_FIELD", "guard"]
 
@@ -39,7 +44,7 @@ _HEADERS = {
 }
 
 
-def guard(app: Flask, port: int, token: str) -> None:
+def guard(app: Flask, port: int, token: str, share: Share | None = None) -> None:
     """Check every request to an application before anything looks at it.
 
     Parameters
@@ -48,7 +53,10 @@ def guard(app: Flask, port: int, token: str) -> None:
     port : int
         Where it listens.
     token : str
-        Of this run; whatever is sent must carry it in a field of that name.
+        Of this run; whatever is sent must carry it in a field of that name. Only what pairs a
+        telephone needs none: it carries the one-time code.
+    share : Share, optional
+        With whom the page is shared; by default it is for this computer only.
     """
     hosts = {f"{name}:{port}" for name in ("127.0.0.1", "localhost")}
     if port == 80:
@@ -60,8 +68,11 @@ def guard(app: Flask, port: int, token: str) -> None:
     @app.before_request
     def check() -> None:
         host = request.environ.get("HTTP_HOST", "").lower()
-        if host not in hosts:
+        at_network = share is not None and share.at_network()
+        if host not in (share.hosts() if share is not None and at_network else hosts):
             abort(403, "host")
+        if share is not None:
+            share.check()
         if len(request.path) + len(request.query_string) > LARGEST_ADDRESS:
             abort(414)
         if request.method in ("GET", "HEAD", "OPTIONS"):
@@ -78,6 +89,8 @@ def guard(app: Flask, port: int, token: str) -> None:
             len(name) > 200 or len(text) > LARGEST_FIELD for name, text in fields
         ):
             abort(413)
+        if at_network and request.endpoint == "paired":
+            return
         given = request.form.get("token", "")
         if not hmac.compare_digest(given.encode("utf-8", "replace"), token.encode()):
             abort(403, "token")

@@ -1,21 +1,29 @@
-"""Listen on this computer and open the browser."""
+"""Listen on this computer, and where the page is shared at one address more; open the browser."""
 
 from __future__ import annotations
 
 import socket
+import threading
 import webbrowser
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from werkzeug.serving import WSGIRequestHandler, make_server
 
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.page.app import create_app
+from formulate.page.sharing.told import opened_privately, sharing_told
+
+if TYPE_CHECKING:
+    from formulate.page.sharing.share import Share
 
 __all__ = ["serve"]
 
 HOST = "127.0.0.1"
+#: Free ports tried where the usual one is taken: each must be free at every address.
+TRIES = 20
 
 
 class _Quiet(WSGIRequestHandler):
@@ -24,6 +32,10 @@ class _Quiet(WSGIRequestHandler):
     protocol_version = "HTTP/1.1"
     #: Seconds that an idle connection is kept.
     timeout = 60
+
+    def version_string(self) -> str:
+        """The Server header: strangers on the network need not know more."""
+        return "formulate"
 
     def log(self, type: str, message: str, *args: Any) -> None:
         """Say only what went wrong."""
@@ -41,49 +53,101 @@ def serve(
     usual_port: int,
     open_browser: bool,
     announce: Callable[[str], None],
+    share: Callable[[], Share] | None = None,
 ) -> NoReturn:
     """Serve the page of a folder until the process is interrupted.
+
+    Parameters
+    ----------
+    folder : Path
+    port : int or None
+        Where to listen; None for the usual port, or any where that one is taken.
+    usual_port : int
+    open_browser : bool
+    announce : callable
+        Called with what the person at the terminal is told.
+    share : callable, optional
+        Chooses the one address more to listen at, and who is let in there; by default the page
+        is for this computer only.
 
     Raises
     ------
     InputError
-        If there is no such folder, or somebody listens at the port already.
+        If there is no such folder, somebody listens at the port already, or there is no address
+        to share at.
     """
     if not folder.is_dir():
         remedy = "Name the folder that it is in." if folder.exists() else "Make it first."
         what = "this is a file, not a folder" if folder.exists() else "there is no such folder"
         raise InputError(what, remedy, str(folder))
-    listening = _listen(port, usual_port)
-    number = listening.getsockname()[1]
-    app = create_app(folder, number)
-    server = make_server(
-        HOST, number, app, threaded=True, request_handler=_Quiet, fd=listening.fileno()
-    )
+    shared = None if share is None else share()
+    hosts = [HOST] if shared is None else [HOST, f"{shared.address}"]
+    listening = _listen(hosts, port, usual_port)
+    number = listening[0].getsockname()[1]
+    app = create_app(folder, number, share=shared)
+    servers = [
+        make_server(host, number, app, threaded=True, request_handler=_Quiet, fd=one.fileno())
+        for host, one in zip(hosts, listening, strict=True)
+    ]
     address = f"http://{HOST}:{number}/"
-    announce(f"The page is at {address}\nStop it with Ctrl-C.")
-    if open_browser:
+    if shared is None:
+        announce(f"The page is at {address}\nStop it with Ctrl-C.")
+    else:
+        address = f"http://{HOST}:{number}{shared.home_path}"
+        announce(sharing_told(shared, address))
+    if open_browser and shared is None:
         webbrowser.open(address)
+    elif open_browser:
+        opened_privately(address)
+    for server in servers[1:]:
+        threading.Thread(target=server.serve_forever, daemon=True).start()
     try:
-        server.serve_forever()
+        servers[0].serve_forever()
     finally:
-        server.server_close()
-        listening.close()
+        for server, one in zip(servers, listening, strict=True):
+            server.server_close()
+            one.close()
     raise KeyboardInterrupt  # the server takes the interruption for a quiet end; it is told on
 
 
-def _listen(port: int | None, usual: int) -> socket.socket:
-    """Listen at the port that was asked for, else the usual one, else any."""
-    wanted = (port,) if port is not None else (usual, 0)
+def _listen(hosts: Sequence[str], port: int | None, usual: int) -> list[socket.socket]:
+    """Listen at the port that was asked for, else the usual one, else any: at each address."""
+    wanted = (port,) if port is not None else (usual, *[0] * TRIES)
     for number in wanted:
-        listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listening: list[socket.socket] = []
         try:
-            listening.bind((HOST, number))
+            for host in hosts:
+                taken = listening[0].getsockname()[1] if listening else number
+                listening.append(_listening_at(host, taken))
         except OSError:
-            listening.close()
+            for one in listening:
+                one.close()
             continue
-        listening.listen(128)
         return listening
+    if port is None:
+        raise InputError(say("share.not-listening", address=hosts[-1]))
     raise InputError(
         f"port {port} cannot be listened at", "Leave --port out, and a free one is taken."
     )
+
+
+def _listening_at(host: str, port: int) -> socket.socket:
+    """A socket that listens at one address, and at no other.
+
+    Raises
+    ------
+    OSError
+        If somebody listens there already, or this computer does not have the address.
+    """
+    newer = ":" in host
+    listening = socket.socket(socket.AF_INET6 if newer else socket.AF_INET, socket.SOCK_STREAM)
+    try:
+        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        if newer:
+            listening.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_V6ONLY, 1)
+        listening.bind((host, port))
+        listening.listen(128)
+    except OSError:
+        listening.close()
+        raise
+    return listening

@@ -56,8 +56,8 @@ def test_a_topic_fits_a_narrow_terminal(name, width):
 
 
 def test_a_misspelt_topic_is_answered_with_the_nearest(capsys):
-    assert run(["manual", "shoping"]) == 2
-    assert 'no topic called "shoping". Did you mean shopping?' in capsys.readouterr().err
+    assert run(["manual", "shoppin"]) == 2
+    assert 'no topic called "shoppin". Did you mean shopping?' in capsys.readouterr().err
     with pytest.raises(UnknownName):
         manual.topic("../../secrets")
 

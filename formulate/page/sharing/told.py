@@ -1,0 +1,73 @@
+"""What the terminal says of a shared page, and the computer's own browser opened in private."""
+
+from __future__ import annotations
+
+import html
+import sys
+import webbrowser
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from formulate.base.files import replace_file
+from formulate.base.messages import say
+from formulate.page.sharing.qr import qr_terminal
+from formulate.page.sharing.telephones import telephones_file
+
+if TYPE_CHECKING:
+    from formulate.page.sharing.share import Share
+
+__all__ = ["opened_privately", "sharing_told"]
+
+_LED_ON = (
+    '<!doctype html><html lang="en"><meta charset="utf-8"><title>Opening the page</title>'
+    '<meta http-equiv="refresh" content="0; url={0}"><p><a href="{0}">Open the page</a></p></html>'
+)
+
+
+def sharing_told(share: Share, home: str) -> str:
+    """What the person at the terminal is told; it makes the first pairing code.
+
+    Parameters
+    ----------
+    share : Share
+    home : str
+        Address for this computer's own browser.
+    """
+    share.codes.new()
+    where = share.pairing_address
+    colours = sys.stdout.isatty()
+    lines = [
+        say("share.told.home", address=home),
+        "",
+        say("share.told.on", address=share.web_address),
+        say("share.told.warning"),
+        "",
+        say("share.told.scan"),
+        *_picture(where, colours=colours),
+        where,
+        "",
+        say("share.told.stop"),
+    ]
+    return "\n".join(lines)
+
+
+def opened_privately(address: str) -> None:
+    """Open the browser at an address without showing it to others on this computer.
+
+    What a program is started with, every user of a computer can see. So the browser is started
+    with a file that only its owner can read, and the file leads it on.
+    """
+    file = telephones_file().with_name("open.html")
+    file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    replace_file(file, _LED_ON.format(html.escape(address)), private=True)
+    webbrowser.open(Path(file).as_uri())
+
+
+def _picture(text: str, *, colours: bool) -> list[str]:
+    """The QR code, where the terminal can show it."""
+    picture = qr_terminal(text, colours=colours)
+    try:
+        picture.encode(sys.stdout.encoding or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return []
+    return picture.split("\n")

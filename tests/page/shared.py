@@ -1,0 +1,90 @@
+"""A shared page without a network: this computer, telephones and strangers as test clients."""
+
+from __future__ import annotations
+
+import re
+from ipaddress import ip_address
+from pathlib import Path
+from typing import Any
+
+from flask import Flask
+from flask.testing import FlaskClient
+
+from formulate.page.app import create_app
+from formulate.page.sharing.share import Share
+
+PORT, TOKEN = 8377, "token-of-the-tests"
+HOME, NETWORK = f"127.0.0.1:{PORT}", f"192.168.1.20:{PORT}"
+
+
+class Caller:
+    """A browser somewhere.
+
+    Parameters
+    ----------
+    app : Flask
+    came_to : str
+        Address and port where its requests come in.
+    at : str
+        Its own address.
+    """
+
+    def __init__(self, app: Flask, came_to: str, at: str) -> None:
+        self.client: FlaskClient = app.test_client()
+        self.came_to, self.at = came_to, at
+
+    def ask(self, path: str, method: str = "GET", **more: Any) -> Any:
+        headers = {"Host": self.came_to} | more.pop("headers", {})
+        return self.client.open(
+            path,
+            method=method,
+            base_url=f"http://{self.came_to}",
+            headers=headers,
+            environ_overrides={"REMOTE_ADDR": self.at},
+            buffered=True,
+            **more,
+        )
+
+    def send(self, path: str, **fields: str) -> Any:
+        return self.ask(path, "POST", data={"token": TOKEN} | fields)
+
+
+class SharedPage:
+    """The page of a folder, shared at 192.168.1.20."""
+
+    def __init__(self, folder: Path, file: Path) -> None:
+        self.share = Share(ip_address("192.168.1.20"), folder, file)
+        self.app = create_app(folder, PORT, TOKEN, self.share)
+
+    def stranger(self, at: str = "192.168.1.66") -> Caller:
+        """Somebody on the network."""
+        return Caller(self.app, NETWORK, at)
+
+    def other_user(self) -> Caller:
+        """Another user of this computer."""
+        return Caller(self.app, HOME, "127.0.0.1")
+
+    def computer(self) -> Caller:
+        """The computer's own browser, let in."""
+        caller = self.other_user()
+        assert caller.ask(self.share.home_path).status_code == 200
+        return caller
+
+    def telephone(self, owner: str, at: str = "192.168.1.31") -> Caller:
+        """A paired telephone."""
+        caller = self.stranger(at)
+        reply = caller.ask(f"/pair/{self.share.codes.new()}", "POST", data={"owner": owner})
+        assert reply.status_code == 303
+        return caller
+
+
+def every_path(app: Flask) -> list[tuple[str, str]]:
+    """Each route and static file, and some that are not there, with a method of each."""
+    found = {("/nowhere", "GET"), ("/nowhere", "POST"), ("/static/nowhere.css", "GET")}
+    assert app.static_folder is not None
+    for path in Path(app.static_folder).iterdir():
+        found |= {(f"/static/{path.name}", method) for method in ("GET", "HEAD")}
+    for rule in app.url_map.iter_rules():
+        path = re.sub(r"<[^>]*>", "x", rule.rule)
+        found |= {(path, method) for method in rule.methods or ()}
+    return sorted(found)

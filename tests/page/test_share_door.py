@@ -1,0 +1,255 @@
+"""Who is let in while the page is shared, as a table over every route."""
+
+import re
+from importlib.resources import files
+
+import pytest
+from page.shared import HOME, NETWORK, PORT, TOKEN, SharedPage, every_path
+
+from formulate.page.app import create_app
+
+#: What answers without a cookie, and where.
+PAIRING, COMPUTERS_WAY_IN = "/pair/x", "/here/x"
+
+
+@pytest.fixture
+def folder(tmp_path):
+    folder = tmp_path / "kitchen"
+    folder.mkdir()
+    for name in ("pantry", "flock"):
+        data = files("nutrient_tables").joinpath(f"sample_{name}.toml").read_bytes()
+        (folder / f"{name}.toml").write_bytes(data)
+    return folder
+
+
+@pytest.fixture
+def page(folder, tmp_path):
+    return SharedPage(folder, tmp_path / "telephones.json")
+
+
+def test_without_a_cookie_every_route_is_closed(page):
+    paths = every_path(page.app)
+    assert len(paths) > 40
+    for path, method in paths:
+        for caller, open_path in (
+            (page.stranger(), PAIRING), (page.other_user(), COMPUTERS_WAY_IN),
+        ):  # fmt: skip
+            reply = caller.ask(path, method)
+            if path != open_path:
+                assert reply.status_code == 401, (path, method)
+                assert "Set-Cookie" not in reply.headers
+            elif method in ("GET", "POST"):
+                assert reply.status_code in (403, 415), (path, method)
+
+
+def test_a_cookie_of_the_other_way_in_does_not_count(page):
+    computer, telephone = page.computer(), page.telephone("Ann")
+    for path, method in every_path(page.app):
+        if path in (PAIRING, COMPUTERS_WAY_IN):
+            continue
+        for caller, came_to in ((computer, NETWORK), (telephone, HOME)):
+            reply = caller.client.open(
+                path, method=method, base_url=f"http://{came_to}", buffered=True,
+                headers={"Cookie": _cookie(caller)},
+            )  # fmt: skip
+            assert reply.status_code == 401, (path, method)
+
+
+def _cookie(caller) -> str:
+    cookies = caller.client._cookies.values()
+    return "; ".join(f"{c.key}={c.value}" for c in cookies)
+
+
+def test_the_paired_and_the_computer_are_let_in(page):
+    for caller in (page.computer(), page.telephone("Ann")):
+        assert caller.ask("/").status_code == 200
+        assert caller.ask("/static/page.css").status_code == 200
+        assert caller.ask("/nowhere").status_code == 404
+        assert caller.ask("/", "POST").status_code in (405, 415)
+    assert page.telephone("Bob").ask("/here/x").status_code == 404
+    assert page.computer().ask("/pair/x").status_code == 404
+
+
+def test_cookies_are_kept_from_scripts_and_other_sites(page):
+    code = page.share.codes.new()
+    replies = [
+        page.other_user().ask(page.share.home_path),
+        page.stranger().ask(f"/pair/{code}", "POST", data={"owner": "Ann"}),
+    ]
+    for reply in replies:
+        (cookie,) = reply.headers.getlist("Set-Cookie")
+        assert "HttpOnly" in cookie
+        assert "SameSite=Strict" in cookie
+        assert "Domain" not in cookie
+
+
+def test_the_computers_secret_is_of_this_run_and_guesses_are_told_off(page, folder, tmp_path):
+    another = SharedPage(folder, tmp_path / "telephones.json")
+    assert another.share.secret != page.share.secret
+    assert len(page.share.secret) >= 43
+    for guess in ("x", page.share.secret[:-1], another.share.secret, "ё", "%00"):
+        reply = page.other_user().ask(f"/here/{guess}")
+        assert reply.status_code == 403
+        assert "Set-Cookie" not in reply.headers
+
+
+@pytest.mark.parametrize(
+    ("came_to", "host"),
+    [
+        (NETWORK, HOME), (NETWORK, f"localhost:{PORT}"), (NETWORK, "192.168.1.20"),
+        (NETWORK, "192.168.1.20:1"), (NETWORK, f"192.168.1.21:{PORT}"),
+        (NETWORK, "evil.example"), (NETWORK, f"{NETWORK}.evil.example"), (NETWORK, ""),
+        (HOME, NETWORK), (HOME, "evil.example"), (HOME, ""),
+    ],
+)  # fmt: skip
+def test_a_foreign_host_is_turned_away(page, came_to, host):
+    caller = page.telephone("Ann") if came_to == NETWORK else page.computer()
+    code = page.share.codes.new()
+    for path in ("/", "/static/page.css", f"/pair/{code}", page.share.home_path):
+        assert caller.ask(path, headers={"Host": host}).status_code == 403
+    assert page.share.codes.tries == 0
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"Origin": "http://evil.example"}, {"Origin": "null"}, {"Origin": f"http://{HOME}"},
+        {"Origin": f"https://{NETWORK}"}, {"Origin": "http://192.168.1.20"},
+        {"Sec-Fetch-Site": "cross-site"}, {"Sec-Fetch-Site": "same-site"},
+    ],
+)  # fmt: skip
+def test_a_foreign_origin_is_turned_away(page, folder, headers):
+    telephone = page.telephone("Ann")
+    before = _everything(folder)
+    for path, method in every_path(page.app):
+        if method == "POST" and path != PAIRING:
+            reply = telephone.ask(path, "POST", data={"token": TOKEN}, headers=headers)
+            assert reply.status_code == 403, path
+    code = page.share.codes.new()
+    reply = page.stranger().ask(f"/pair/{code}", "POST", data={"owner": "Eve"}, headers=headers)
+    assert reply.status_code == 403
+    assert page.share.codes.code == code
+    assert _everything(folder) == before
+
+
+def test_a_paired_telephone_needs_the_forms_token_too(page, folder):
+    telephone = page.telephone("Ann")
+    before = _everything(folder)
+    for path, method in every_path(page.app):
+        if method == "POST" and path != PAIRING:
+            for token in ("", "wrong"):
+                assert telephone.ask(path, "POST", data={"token": token}).status_code == 403
+    assert _everything(folder) == before
+
+
+def test_a_code_pairs_one_telephone(page):
+    code = page.share.codes.new()
+    one, other = page.stranger("192.168.1.31"), page.stranger("192.168.1.32")
+    assert "Whose telephone is it?" in one.ask(f"/pair/{code}").text
+    assert one.ask(f"/pair/{code}", "POST", data={"owner": "Ann"}).status_code == 303
+    assert one.ask("/").status_code == 200
+    for method in ("GET", "POST"):
+        reply = other.ask(f"/pair/{code}", method, data={"owner": "Eve"})
+        assert reply.status_code == 410
+        assert "used up or too old" in reply.text
+    assert other.ask("/").status_code == 401
+    assert [one.owner for one in page.share.telephones.all()] == ["Ann"]
+
+
+@pytest.mark.parametrize("method", ["GET", "POST"])
+def test_guessed_codes_are_refused_and_the_sixth_try_closes_pairing(page, method):
+    code = page.share.codes.new()
+    for k in range(5):
+        reply = page.stranger().ask(f"/pair/guess-{k}", method, data={"owner": "Eve"})
+        assert reply.status_code == 403
+        assert "Set-Cookie" not in reply.headers
+    reply = page.stranger().ask(f"/pair/{code}", method, data={"owner": "Ann"})
+    assert reply.status_code == 410
+    assert "too many wrong codes" in page.computer().ask("/telephones").text
+    assert page.share.telephones.all() == ()
+
+
+def test_a_name_that_cannot_be_kept_does_not_use_up_the_code(page):
+    caller, code = page.stranger(), page.share.codes.new()
+    reply = caller.ask(f"/pair/{code}", "POST", data={"owner": " "})
+    assert reply.status_code == 422
+    assert "needs its owner" in reply.text
+    assert caller.ask(f"/pair/{code}", "POST", data={"owner": "Ann"}).status_code == 303
+
+
+def test_a_forgotten_telephone_is_out_at_once(page):
+    ann, bob, computer = page.telephone("Ann"), page.telephone("Bob"), page.computer()
+    listed = computer.ask("/telephones").text
+    (ann_id,) = re.findall(r'name="forget" value="(\w+)">Forget Ann', listed)
+    assert computer.send("/telephones", forget=ann_id).status_code == 303
+    assert ann.ask("/").status_code == ann.ask("/static/page.js").status_code == 401
+    assert bob.ask("/").status_code == 200
+    listed = computer.ask("/telephones").text
+    assert "Forget Ann" not in listed
+    assert "Forget Bob" in listed
+    assert computer.send("/telephones", all="yes").status_code == 303
+    assert bob.ask("/").status_code == 401
+
+
+def test_only_the_computer_sees_and_changes_the_list(page):
+    ann = page.telephone("Ann")
+    assert ann.ask("/telephones").status_code == 403
+    (one,) = page.share.telephones.all()
+    for fields in ({"code": "new"}, {"all": "yes"}, {"forget": one.id}):
+        assert ann.send("/telephones", **fields).status_code == 403
+    assert page.share.telephones.all() == (one,)
+    assert page.share.codes.code == ""
+
+
+def test_a_copied_cookie_is_told_and_then_stopped(page):
+    ann, computer = page.telephone("Ann", at="192.168.1.31"), page.computer()
+    assert "comes from" not in computer.ask("/telephones").text
+    ann.at = "192.168.1.99"
+    assert ann.ask("/").status_code == 200
+    listed = computer.ask("/telephones").text
+    assert "it comes from 192.168.1.99, before from 192.168.1.31" in listed
+    ann.at = "192.168.1.31"
+    assert ann.ask("/").status_code == 401
+    ann.at = "192.168.1.99"
+    assert ann.ask("/").status_code == 401
+    listed = computer.ask("/telephones").text
+    assert "went back and forth between 192.168.1.99 and 192.168.1.31" in listed
+
+
+def test_the_code_and_its_picture_stand_on_the_computers_page(page):
+    computer = page.computer()
+    assert "<svg" not in computer.ask("/telephones").text
+    assert computer.send("/telephones", code="new").status_code == 303
+    reply = computer.ask("/telephones")
+    code = page.share.codes.code
+    assert f"http://{NETWORK}/pair/{code}" in reply.text
+    assert "<svg" in reply.text
+    assert "within 5 minutes" in reply.text
+    assert reply.headers["Cache-Control"] == "no-store"
+
+
+def test_a_damaged_list_lets_no_telephone_in_and_is_told_on_the_computer(page):
+    ann, computer = page.telephone("Ann"), page.computer()
+    page.share.telephones.file.write_text("{")
+    assert ann.ask("/").status_code == 401
+    assert computer.ask("/").status_code == 200
+    reply = computer.ask("/telephones")
+    assert reply.status_code == 400
+    assert "damaged" in reply.text
+
+
+def test_without_sharing_nothing_changes(folder):
+    app = create_app(folder, PORT, TOKEN)
+    client = app.test_client()
+    reply = client.get("/", headers={"Host": HOME})
+    assert reply.status_code == 200
+    assert "Set-Cookie" not in reply.headers
+    assert client.get("/", headers={"Host": NETWORK}).status_code == 403
+    shared = {"pair", "paired", "here", "telephones", "telephones_change"}
+    assert not shared & set(app.view_functions)
+    for path in ("/pair/x", "/here/x", "/telephones"):
+        assert client.get(path, headers={"Host": HOME}).status_code == 404
+
+
+def _everything(folder) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in folder.iterdir()}
