@@ -9,6 +9,7 @@
     │   ├── AmbiguousName           several things go by that name; all of them told
     │   ├── UnitError               an amount that cannot be turned into another unit
     │   ├── MissingComposition      a demand needs a value that a food does not have
+    │   ├── WrongType (TypeError)   an argument of a kind that cannot be meant
     │   ├── OutOfTime               the time that was given was too short for any answer
     │   └── ManyFaults              every fault of a file at once
     └── SolverFault (RuntimeError)  exit status 3: no answer that can be vouched for
@@ -36,6 +37,7 @@ __all__ = [
     "SolverFault",
     "UnitError",
     "UnknownName",
+    "WrongType",
     "nearest_names",
     "quoted",
     "shortened",
@@ -259,6 +261,23 @@ class AmbiguousName(InputError):
 
 class UnitError(InputError):
     """An amount whose unit does not fit what is asked of it."""
+
+
+class WrongType(InputError, TypeError):
+    """An argument of a kind that cannot be meant, as a number in the place of a recipe.
+
+    Parameters
+    ----------
+    what : str
+        What was wanted: "recipe".
+    given : object
+        What was given; only its type is told.
+    hint : str
+        What would be right.
+    """
+
+    def __init__(self, what: str, given: object, hint: str) -> None:
+        super().__init__(say("errors.wrong-type", what=what, given=type(given).__name__), hint)
 
 
 class MissingComposition(InputError):

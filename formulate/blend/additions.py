@@ -26,6 +26,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import InputError, SolverFault
+from formulate.base.shown import brief_repr
 from formulate.blend.mix import Mix, Status, finish, optimise
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.solve import LinearProgram, Optimal, solve
@@ -66,6 +67,7 @@ class ToBuy:
     package: str = ""
 
 
+@brief_repr
 @dataclass(frozen=True)
 class Help:
     """Foods that would make a mix possible, and how.
@@ -96,6 +98,7 @@ class Help:
         return tuple(food.id for food in self.foods)
 
 
+@brief_repr
 @dataclass(frozen=True)
 class Additions:
     """Every addition that would help, and what was tried.

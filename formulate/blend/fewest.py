@@ -25,6 +25,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import OutOfTime
+from formulate.base.shown import brief_repr
 from formulate.blend.branch import Relaxed, cheapest
 from formulate.blend.mix import Mix, Status, finish
 from formulate.blend.problem import Problem
@@ -136,6 +137,7 @@ class Goals(ByContent):
         )
 
 
+@brief_repr
 @dataclass(frozen=True)
 class FewestByGram:
     """The fewest foods, by the gram.

@@ -25,6 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import InputError, SolverFault
+from formulate.base.shown import brief_repr
 from formulate.blend.basis import MovingRow
 from formulate.blend.elastic import LEAST, Elastic
 from formulate.blend.mix import Mix, Status, finish
@@ -43,6 +44,7 @@ SAMPLES = 41
 SLIVER = 1e-9
 
 
+@brief_repr
 @dataclass(frozen=True)
 class Closest:
     """The mix nearest the middles of a reference.
@@ -61,6 +63,7 @@ class Closest:
     exact: bool
 
 
+@brief_repr
 @dataclass(frozen=True)
 class OutOfReach:
     """No mix costs so little, or none keeps the limits. Holds no amounts.
@@ -152,6 +155,7 @@ def _cheapest(elastic: Elastic) -> float | None:
     return found.objective * 1e3 if isinstance(found, Optimal) else None
 
 
+@brief_repr
 @dataclass(frozen=True)
 class Front:
     """The least deviation within each cost of a litre.

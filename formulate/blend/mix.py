@@ -21,6 +21,7 @@ from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault, UnitError
 from formulate.base.messages import say
 from formulate.base.quantities import HasQuantities, quantity
+from formulate.base.shown import Shown, brief, brief_repr
 from formulate.blend.branch import DUST, Relaxed, used_enough
 from formulate.blend.elastic import Elastic
 from formulate.blend.problem import Limit, Problem, Shelf
@@ -32,7 +33,7 @@ from formulate.blend.solve import (
     Unbounded,
     solve,
 )
-from formulate.foods.bands import BandSet, Read, Role, Standing, read_all
+from formulate.foods.bands import BandSet, Read, Role, Standing, read_all, read_named
 from formulate.foods.measures import measure
 
 if TYPE_CHECKING:
@@ -56,7 +57,7 @@ class Status(StrEnum):
 
 
 @dataclass(frozen=True, eq=False)
-class Mix(ByContent, HasQuantities):
+class Mix(ByContent, HasQuantities, Shown):
     """Amounts of food, and what they read.
 
     Parameters
@@ -79,6 +80,37 @@ class Mix(ByContent, HasQuantities):
     certificate: Certificate | None = None
 
     units: ClassVar[Mapping[str, str]] = {"weight": "gram", "volume": "millilitre"}
+
+    def __repr__(self) -> str:
+        parts = sorted(zip(self.grams, self.shelf.ids, strict=True), reverse=True)
+        foods = ", ".join(f"{grams:.0f} g {food}" for grams, food in parts if grams > 0)
+        per_litre = self.cost_per_litre
+        price = "" if per_litre is None else f"{per_litre:.2f} {self.shelf.currency}/L"
+        missed = ", ".join(read.band.measure for read in self.misses)
+        return brief(
+            self,
+            f"{self.status} for {self.bands.name}",
+            foods,
+            f"{self.volume:.0f} mL",
+            price,
+            f"misses {missed}" if missed else "",
+        )
+
+    def __getitem__(self, key: str | tuple[str, str]) -> Read:
+        """One read, by its measure: ``mix["fat"]``, or ``mix["fat", "as_fed"]`` on one basis.
+
+        Parameters
+        ----------
+        key : str or tuple of (str, str)
+            Measure, or measure and basis. On several bases the one with a demanded range is
+            meant, else one with a safety range, else the first.
+
+        Raises
+        ------
+        UnknownName
+            If it is not read; the nearest measures are told.
+        """
+        return read_named(self.reads, key)
 
     def quantity(self, name: str) -> pint.Quantity[float]:
         """The weight, the volume or any measure of the batch, with its unit.
@@ -138,6 +170,7 @@ class Mix(ByContent, HasQuantities):
         )
 
 
+@brief_repr
 @dataclass(frozen=True)
 class NoMix:
     """The shelf cannot meet the bands. Holds no amounts of its own.

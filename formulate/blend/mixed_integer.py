@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import OutOfTime, SolverFault
+from formulate.base.shown import brief_repr
 from formulate.blend.program import LinearProgram, Program
 from formulate.blend.solve import Infeasible, Optimal, fresh_engine, pass_program, solve
 
@@ -40,6 +41,7 @@ _OPTIONS: dict[str, Any] = {
 }
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class IntegerOptimal(ByContent):
     """The best whole-number answer found.

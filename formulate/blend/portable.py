@@ -26,6 +26,7 @@ from numpy.typing import NDArray
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, SolverFault
 from formulate.base.outputs import NAME, Output, check_output, write_output
+from formulate.base.shown import brief_repr
 from formulate.blend.problem import Limit, LimitKind, Problem
 from formulate.blend.solve import LinearProgram
 from formulate.foods.measures import measure
@@ -285,6 +286,7 @@ class OtherAnswer(StrEnum):
     UNBOUNDED = "unbounded"
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class SecondOpinion(ByContent):
     """CBC's answer to the same question.

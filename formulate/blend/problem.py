@@ -32,6 +32,7 @@ from formulate.base.content import ByContent
 from formulate.base.errors import InputError, UnknownName
 from formulate.base.messages import say
 from formulate.base.quantities import Quantity, magnitude
+from formulate.base.shown import brief_repr
 from formulate.blend.solve import LinearProgram
 from formulate.foods.bands import Band, BandSet, Basis, Role, numerator_for, require
 from formulate.foods.food import Composition, Food
@@ -59,6 +60,7 @@ class LimitKind(StrEnum):
     READABLE = "something-to-read"
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class Limit:
     """One demand, as people would name it.
@@ -94,6 +96,7 @@ class Limit:
         )
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class Shelf(ByContent):
     """What is to hand, as arrays over n foods.
@@ -234,6 +237,7 @@ class Shelf(ByContent):
         return other
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class Problem(ByContent):
     """A mix to design: n foods, m limits.

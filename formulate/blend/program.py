@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
+from formulate.base.shown import brief_repr
 
 if TYPE_CHECKING:
     from scipy.sparse import csc_array
@@ -77,6 +78,7 @@ class Program(ByContent):
         return worst
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class LinearProgram(Program):
     """A program whose matrix is a numpy array; see `Program`."""

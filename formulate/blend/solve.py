@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
+from formulate.base.shown import brief_repr
 from formulate.blend.program import Certificate, LinearProgram, Program, SparseProgram, certify
 
 __all__ = [
@@ -54,6 +55,7 @@ OPTIONS: dict[str, Any] = {
 }
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class Optimal(ByContent):
     """An optimum.
@@ -81,6 +83,7 @@ class Optimal(ByContent):
     certificate: Certificate
 
 
+@brief_repr
 @dataclass(frozen=True)
 class Infeasible:
     """No x meets every bound. Holds no amounts."""

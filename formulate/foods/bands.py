@@ -29,12 +29,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
-from formulate.base.errors import InputError, MissingComposition
-from formulate.base.messages import number
+from formulate.base.errors import InputError, MissingComposition, UnknownName, WrongType
+from formulate.base.messages import listed, number, say
+from formulate.base.shown import Shown, brief
 from formulate.foods.food import Composition, row_numbers
 from formulate.foods.measures import MASS, measure
 
-__all__ = ["Band", "BandSet", "Basis", "Read", "Role", "Standing", "read", "read_all"]
+__all__ = ["Band", "BandSet", "Basis", "Read", "Role", "Standing", "read", "read_all", "read_named"]
 
 Array = NDArray[np.float64]
 
@@ -156,6 +157,12 @@ class Band:
     source: str = ""
     why: str = ""
     over: str = ""
+
+    def __repr__(self) -> str:
+        per = self.over or self.unit
+        return brief(
+            self, self.measure, f"{self.low:g} to {self.high:g} {per} {self.basis}, {self.role}"
+        )
 
     def __post_init__(self) -> None:
         numerator = measure(self.measure)
@@ -304,7 +311,7 @@ class Ends(ByContent):
 
 
 @dataclass(frozen=True)
-class BandSet:
+class BandSet(Shown):
     """A named reference: what a milk for somebody should read.
 
     Parameters
@@ -330,6 +337,10 @@ class BandSet:
     bands: tuple[Band, ...]
     note: str = ""
     drink: bool = False
+
+    def __repr__(self) -> str:
+        demanded, safety = (len(self.in_role(role)) for role in (Role.DEMANDED, Role.SAFETY))
+        return brief(self, self.name, self.title, f"{demanded} demanded", f"{safety} for safety")
 
     def in_role(self, *roles: Role) -> tuple[Band, ...]:
         """Bands in these roles, in order."""
@@ -384,12 +395,58 @@ class Read:
     lacks: tuple[str, ...] = ()
     assumed: tuple[str, ...] = ()
 
+    def __repr__(self) -> str:
+        value = (
+            "unknown"
+            if self.value is None
+            else f"{self.value:.4g} {self.band.over or self.band.unit}"
+        )
+        return brief(self, self.band.measure, f"{value} {self.band.basis}", self.standing or "")
+
     @property
     def miss(self) -> float:
         """How far outside the range, in the band's unit; 0 inside, NaN unknown."""
         if self.value is None:
             return math.nan
         return max(self.band.low - self.value, self.value - self.band.high, 0.0)
+
+
+#: What people ask for first, where a measure is read on several bases.
+_ORDER = (Role.DEMANDED, Role.SAFETY, Role.SHOWN)
+
+
+def read_named(reads: Sequence[Read], key: str | tuple[str, str]) -> Read:
+    """One of several reads: "fat", or ("fat", "as_fed").
+
+    Parameters
+    ----------
+    reads : sequence of Read
+    key : str or tuple of (str, str)
+        Measure, or measure and basis. On several bases the one with a demanded range is meant,
+        else one with a safety range, else the first.
+
+    Raises
+    ------
+    WrongType
+        If it is something else.
+    UnknownName
+        If it is not read; the nearest measures are told.
+    """
+    parts = key if isinstance(key, tuple) else (key,)
+    if len(parts) not in (1, 2) or not all(isinstance(part, str) for part in parts):
+        raise WrongType("measure", key, say("library.a-measure"))
+    name = parts[0]
+    found = [read for read in reads if read.band.measure == name]
+    if not found:
+        raise UnknownName("measure", name, {read.band.measure for read in reads})
+    if len(parts) == 1:
+        return min(found, key=lambda read: _ORDER.index(read.band.role))
+    on_basis = [read for read in found if read.band.basis == parts[1]]
+    if not on_basis:
+        bases = sorted({str(read.band.basis) for read in found})
+        hint = say("library.bases", measure=name, bases=listed(bases))
+        raise UnknownName("basis", parts[1], bases, hint)
+    return min(on_basis, key=lambda read: _ORDER.index(read.band.role))
 
 
 #: What every mix is read for, whatever the set: solids, fat, protein and lactose as fed, and

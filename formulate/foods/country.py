@@ -12,6 +12,7 @@ from functools import cache
 from typing import Any
 
 from formulate.base.errors import UnknownName
+from formulate.base.shown import brief_repr
 from formulate.base.units import Kitchen
 from formulate.foods.shipped import read_toml
 
@@ -38,6 +39,7 @@ class Called:
     words: tuple[str, ...] = ()
 
 
+@brief_repr
 @dataclass(frozen=True)
 class Country:
     """A country's kitchens.

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import UnitError
+from formulate.base.shown import Shown, brief, brief_repr
 from formulate.base.units import Amount, Kitchen, UnitKind
 from formulate.foods.measures import COMPONENTS, MASS, MEASURES, ONLY_IN_KINDS
 
@@ -197,6 +198,10 @@ class Food(ByContent):
     raw: bool = field(default=False, repr=False)
     flags: Mapping[str, str] = field(default_factory=dict, repr=False)
 
+    def __repr__(self) -> str:
+        values = f"{len(self.values)} values per 100 g"
+        return brief(self, self.id, self.name, self.kind, self.table, values)
+
     @property
     def liquid(self) -> bool:
         """Whether "oz" of it might be meant as fluid ounces."""
@@ -276,8 +281,9 @@ class Food(ByContent):
         return 0.0 if kinds is not None and self.kind not in kinds else float("nan")
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
-class Composition(ByContent):
+class Composition(ByContent, Shown):
     """The composition of some foods as one matrix.
 
     Parameters

@@ -14,6 +14,7 @@ from functools import cached_property, lru_cache
 
 from formulate.base.errors import AmbiguousName, InputError, NotForLambs, UnknownName, nearest_names
 from formulate.base.messages import say
+from formulate.base.shown import Shown, brief
 from formulate.base.spelling import plain_letters
 from formulate.foods.food import Food
 
@@ -61,7 +62,7 @@ class Unfit:
     status: str
 
 
-class FoodTable(Mapping[str, Food]):
+class FoodTable(Mapping[str, Food], Shown):
     """Foods by id, found by any of their names. As a mapping it holds the foods at home.
 
     Parameters
@@ -82,6 +83,9 @@ class FoodTable(Mapping[str, Food]):
         Whether a word that means one food at home and another abroad is asked about; not where a
         person has said which country they are in.
     """
+
+    def __repr__(self) -> str:
+        return brief(self, "", f"{len(self)} foods")
 
     def __init__(
         self,

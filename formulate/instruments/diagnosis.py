@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError
+from formulate.base.shown import brief_repr
 from formulate.base.units import Amount, UnitKind
 from formulate.blend.whole.steps import Step, kitchen_steps, measure_words, pouring_step
 from formulate.foods.food import Food
@@ -97,6 +98,7 @@ class Slip(ByContent):
         return self.chi_square + _CHARGE * self.free
 
 
+@brief_repr
 @dataclass(frozen=True)
 class Explained:
     """Readings of a recipe, and the slips that may be behind them.

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, MissingComposition
+from formulate.base.shown import brief_repr
 from formulate.foods.food import Composition, Food
 from formulate.foods.measures import measure
 from formulate.foods.spread import Spread, spread_of
@@ -43,6 +44,7 @@ _BY_RULE = (Instrument.BRIX, Instrument.LACTOMETER)
 _STEP = 1e-6
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class HeldRecipe:
     """One reading, and what it should have been.

@@ -11,6 +11,7 @@ import numpy as np
 
 from formulate.base.errors import InputError
 from formulate.base.messages import say
+from formulate.base.shown import brief_repr
 from formulate.base.units import Kitchen
 from formulate.blend.mix import NoMix, optimise
 from formulate.blend.problem import Problem, Shelf, build
@@ -80,6 +81,7 @@ class BatchWishes:
     sure: float | None = None
 
 
+@brief_repr
 @dataclass(frozen=True)
 class Batch:
     """A batch in whole measures.

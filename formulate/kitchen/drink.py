@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, SolverFault
+from formulate.base.shown import brief_repr
 from formulate.base.units import Amount, Kitchen
 from formulate.blend.design import explain_none
 from formulate.blend.least_worst import Ratios, keeping, least_worst
@@ -78,6 +79,7 @@ class DrinkMeasured(NamedTuple):
     grams: float
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class Drink(ByContent):
     """A drink in whole measures.

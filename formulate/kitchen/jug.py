@@ -20,6 +20,7 @@ from numpy.typing import NDArray
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, UnitError, UnknownName
 from formulate.base.messages import say
+from formulate.base.shown import brief_repr
 from formulate.base.units import Kitchen, UnitKind, parse_amount
 from formulate.blend.problem import Problem, Shelf, build
 from formulate.blend.whole.kitchen_mix import KitchenMix, leftovers
@@ -235,6 +236,7 @@ def room_left(container: Container, foods: Sequence[Food], grams: Sequence[float
 # --- the plan ----------------------------------------------------------------------------------
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class JugStep:
     """One thing to do.
@@ -291,6 +293,7 @@ class Keep:
     note: str
 
 
+@brief_repr
 @dataclass(frozen=True)
 class JugPlan:
     """How to mix in a container.

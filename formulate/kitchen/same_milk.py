@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError
+from formulate.base.shown import brief_repr
 from formulate.base.units import Kitchen
 from formulate.blend.problem import Shelf
 from formulate.blend.whole.steps import Step, step_from_words
@@ -51,6 +52,7 @@ _SPOONS = {
 }
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class Portion(ByContent):
     """A recipe in one amount.

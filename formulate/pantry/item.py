@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from datetime import date
 
+from formulate.base.shown import brief_repr
 from formulate.foods.food import Food
 
 __all__ = ["Item", "Package"]
@@ -29,6 +30,7 @@ class Package:
     price: float
 
 
+@brief_repr
 @dataclass(frozen=True)
 class Item:
     """One food on the shelf.

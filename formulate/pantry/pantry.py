@@ -23,6 +23,7 @@ from formulate.base.faults import Faults
 from formulate.base.files import parse_toml, read_text
 from formulate.base.folder import file_lying_in
 from formulate.base.shapes import read_shape
+from formulate.base.shown import Shown, brief
 from formulate.base.units import Kitchen, parse_amount, parse_share
 from formulate.blend.problem import Shelf
 from formulate.foods.bands import BandSet, Basis, Role
@@ -56,7 +57,7 @@ FILE = "pantry.toml"
 
 
 @dataclass(frozen=True, eq=False)
-class Pantry(ByContent):
+class Pantry(ByContent, Shown):
     """A shelf with its prices, and the person's own foods, ranges and recipes.
 
     Parameters
@@ -102,6 +103,16 @@ class Pantry(ByContent):
     country: Country = field(default_factory=partial(country_named, DEFAULT_COUNTRY), repr=False)
     table: FoodTable = field(default_factory=country_foods, repr=False, compare=False)
     stated: str = ""
+
+    def __repr__(self) -> str:
+        dates = self.price_dates()
+        return brief(
+            self,
+            self.name or self.where,
+            f"{len(self.items)} foods: {', '.join(self.ids)}",
+            f"{self.currency} prices of {dates[0]}" if dates else "no prices",
+            f"{len(self.recipes)} recipes" if self.recipes else "",
+        )
 
     @property
     def ids(self) -> tuple[str, ...]:

@@ -35,6 +35,7 @@ from formulate.base.errors import (
     quoted,
 )
 from formulate.base.messages import say
+from formulate.base.shown import brief_repr
 from formulate.base.units import (
     LARGEST,
     Amount,
@@ -64,6 +65,7 @@ _JOINT = re.compile(
 _PRINTED_WEIGHT = re.compile(r"(\d[\d,]*(?:\.\d+)?) (g|kg)")
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class Recipe(ByContent):
     """Foods and their weights.

@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from formulate.base.shown import brief_repr
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, ColostrumHad
 from formulate.rearing.warmth import Warmth, warmth_of
@@ -23,6 +24,7 @@ LONGEST_GAP = 6.0
 A_MOUTHFUL = 5.0
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class ColostrumPlan:
     """What is left of an animal's first 24 hours.

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
+from formulate.base.shown import brief_repr
 from formulate.rearing.flock import Animal, Flock
 from formulate.rearing.milk import Milk
 from formulate.rearing.schedule import least_feeds
@@ -101,6 +102,7 @@ class DayFeed:
     reasons: PlanReason
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class FeedPlan(ByContent):
     """Feeds of every animal, from one day to the end of its milk.

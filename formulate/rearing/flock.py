@@ -8,6 +8,7 @@ from datetime import date, datetime, time, timedelta
 from enum import StrEnum
 
 from formulate.base.errors import UnknownName
+from formulate.base.shown import brief, brief_repr
 from formulate.base.units import Kitchen
 
 __all__ = [
@@ -74,6 +75,7 @@ class ColostrumHad:
     by: str = ""
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class MilkHad:
     """Milk an animal drank: one feed.
@@ -190,6 +192,7 @@ class Eaten:
     grams: float
 
 
+@brief_repr
 @dataclass(frozen=True)
 class Animal:
     """One lamb or kid.
@@ -288,6 +291,7 @@ class Change:
     days: int
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class Permission:
     """A veterinarian's word that a milk may be fed, for one recipe and its very amounts.
@@ -371,6 +375,11 @@ class Flock:
     permissions: tuple[Permission, ...] = ()
     gone: tuple[Animal, ...] = ()
     kitchen_said: bool = False
+
+    def __repr__(self) -> str:
+        return brief(
+            self, self.name or self.where, f"{len(self.animals)} animals", ", ".join(self.names)
+        )
 
     @property
     def names(self) -> Sequence[str]:

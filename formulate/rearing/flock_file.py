@@ -16,6 +16,7 @@ from formulate.base.files import parse_toml, read_text
 from formulate.base.messages import say
 from formulate.base.moments import parse_clock
 from formulate.base.shapes import read_shape
+from formulate.base.shown import brief_repr
 from formulate.base.units import Kitchen, parse_volume
 from formulate.foods.shipped import read_shipped
 from formulate.rearing.animal_file import animal_of, parse_grams
@@ -30,6 +31,7 @@ __all__ = ["FlockRead", "load_flock", "parse_flock", "sample_flock"]
 SAMPLE = "sample_flock.toml"
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class FlockRead:
     """A flock, and what of its log could not be used.

@@ -12,6 +12,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.shown import brief_repr
 from formulate.foods.tables import read_toml
 from formulate.rearing.energy import gains
 from formulate.rearing.feed_plan import FeedPlan, PlanReason, Stage
@@ -98,6 +99,7 @@ class Alarm:
     source: str
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class GrowthCheck:
     """One animal's growth.

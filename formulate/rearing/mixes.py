@@ -10,6 +10,7 @@ import numpy as np
 
 from formulate.base.errors import InputError
 from formulate.base.files import is_file, read_text
+from formulate.base.shown import brief_repr
 from formulate.base.units import Amount, Kitchen
 from formulate.blend.mix import Mix
 from formulate.foods.tables import band_set, food_table
@@ -22,6 +23,7 @@ from formulate.rearing.milk import Milk, milk_of_mix
 __all__ = ["FlockMilk", "milk_named", "pantry_of"]
 
 
+@brief_repr
 @dataclass(frozen=True)
 class FlockMilk:
     """A milk that a flock drinks.

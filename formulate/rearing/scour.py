@@ -13,6 +13,7 @@ from functools import cache
 from typing import Any
 
 from formulate.base.errors import InputError, UnknownName
+from formulate.base.shown import brief_repr
 from formulate.foods.tables import read_toml
 from formulate.rearing.figures import value
 
@@ -76,6 +77,7 @@ class SignChoice:
         return bool(self.alarm)
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class Sign:
     """Something to look at.
@@ -150,6 +152,7 @@ class Looked:
     water: bool | None = None
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class ScourCheck:
     """What the signs say.

@@ -11,6 +11,7 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 
 from formulate.base.messages import say
+from formulate.base.shown import brief_repr
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, How, TemperatureRead
 
@@ -31,6 +32,7 @@ class WarmthState(StrEnum):
     NOT_TAKEN = "not taken"
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class Warmth:
     """What an animal's temperature asks for, in order.

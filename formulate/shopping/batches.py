@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError
 from formulate.base.messages import say
+from formulate.base.shown import brief_repr
 from formulate.base.units import Kitchen, unit_size
 from formulate.foods.tables import storage_days
 from formulate.rearing.feed_plan import FeedPlan
@@ -42,6 +43,7 @@ Whole = NDArray[np.int64]
 LONGEST_KEPT = 3
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class Batches(ByContent):
     """The milk of a feed plan, batch by batch.

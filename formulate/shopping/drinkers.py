@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
+from formulate.base.shown import brief_repr
 from formulate.rearing.feed_plan import FeedPlan
 from formulate.rearing.figures import value
 from formulate.rearing.mixes import FlockMilk
@@ -24,6 +25,7 @@ __all__ = ["Column", "Columns", "Drinkers", "MilkChoice", "columns_of", "milks_i
 Array = NDArray[np.float64]
 
 
+@brief_repr
 @dataclass(frozen=True)
 class MilkChoice:
     """A milk that some animals can be fed.
@@ -44,6 +46,7 @@ class MilkChoice:
         return self.milk.milk.name
 
 
+@brief_repr
 @dataclass(frozen=True)
 class Drinkers:
     """Animals that drink from one batch.
@@ -85,6 +88,7 @@ def _key(milk: FlockMilk) -> tuple[str, str]:
     return milk.milk.name, milk.recipe.text
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class Column:
     """One milk in one stretch of days for one group of drinkers.
@@ -106,6 +110,7 @@ class Column:
     milk: FlockMilk
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class Columns(ByContent):
     """Every choice there is, and what it feeds and mixes.

@@ -24,6 +24,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
+from formulate.base.shown import brief_repr
 
 __all__ = ["Good", "LotPlan", "LotProblem", "Lots", "Size", "Stock", "Trip", "audit"]
 
@@ -150,6 +151,7 @@ class Lots(ByContent):
         return len(self.size)
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class LotProblem(ByContent):
     """What to buy, when, and which mix to make.
@@ -255,6 +257,7 @@ class LotProblem(ByContent):
         ]
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class LotPlan(ByContent):
     """What is bought, opened and used.

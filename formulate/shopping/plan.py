@@ -18,6 +18,7 @@ import numpy as np
 from formulate.base.clock import Clock
 from formulate.base.errors import OutOfTime
 from formulate.base.messages import say
+from formulate.base.shown import brief_repr
 from formulate.blend.solve import Infeasible
 from formulate.shopping.batches import jars_for
 from formulate.shopping.lot_solve import least_room, solve_lots
@@ -66,6 +67,7 @@ class Purchase:
         return self.count * self.price
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class ShoppingTrip:
     """One trip.
@@ -103,6 +105,7 @@ class Opening:
     until: date
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class MixedBatch:
     """One batch.
@@ -174,6 +177,7 @@ class Stint:
     first_day: date
 
 
+@brief_repr
 @dataclass(frozen=True)
 class Shopping:
     """A season's shopping.
@@ -221,6 +225,7 @@ class Shopping:
         return self.mixed - self.fed
 
 
+@brief_repr
 @dataclass(frozen=True)
 class NoShopping:
     """There is no plan.

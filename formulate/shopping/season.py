@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from formulate.base.errors import InputError
 from formulate.base.messages import say
+from formulate.base.shown import brief_repr
 from formulate.rearing.feed_plan import FeedPlan, Stage
 from formulate.rearing.feeding import plan_feeds
 from formulate.rearing.figures import value
@@ -49,6 +50,7 @@ class Estimate:
         return Estimate(*(a + b for a, b in pairs))
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class AnimalSeason:
     """One animal from birth to weaning.
@@ -81,6 +83,7 @@ class AnimalSeason:
     cost: Estimate
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class MilkSeason:
     """All animals on the milk they have, or on one milk, from birth to weaning.

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError
 from formulate.base.messages import say
+from formulate.base.shown import brief_repr
 from formulate.pantry.item import Item
 from formulate.pantry.pantry import Pantry
 from formulate.rearing.flock import Flock
@@ -83,6 +84,7 @@ class ShopRequest:
         kept_days(self.keeps)
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class ShoppingTask(ByContent):
     """Everything that shopping is planned from.

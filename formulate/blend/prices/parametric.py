@@ -25,6 +25,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, SolverFault
+from formulate.base.shown import brief_repr
 from formulate.blend.basis import basic_amounts
 from formulate.blend.branch import DUST
 from formulate.blend.problem import Problem
@@ -53,6 +54,7 @@ BLOCK = 8_192
 FIRST_LOOK = 4_096
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class Sweep(ByContent):
     """The cheapest mix at each of K price vectors.

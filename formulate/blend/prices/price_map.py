@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError
+from formulate.base.shown import brief_repr
 from formulate.blend.prices.parametric import Progress, Sweep, sweep
 from formulate.blend.problem import Problem
 
@@ -19,6 +20,7 @@ Array = NDArray[np.float64]
 Indices = NDArray[np.intp]
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class PriceMap(ByContent):
     """The cheapest mix over a grid of two prices, every other price as it is.

@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
+from formulate.base.shown import brief_repr
 from formulate.blend.branch import DUST
 from formulate.blend.mix import optimise
 from formulate.blend.prices.price_map import check_range
@@ -29,6 +30,7 @@ Array = NDArray[np.float64]
 GAIN = 1e-10
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class PriceStep(ByContent):
     """A range of prices over which one recipe is cheapest.
@@ -53,6 +55,7 @@ class PriceStep(ByContent):
     cost_high: float
 
 
+@brief_repr
 @dataclass(frozen=True)
 class Staircase:
     """The cheapest mix over a range of one price: the dearer, the less of it.

@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import InputError, SolverFault
+from formulate.base.shown import brief_repr
 from formulate.blend.branch import Relaxed, used_enough
 from formulate.blend.design import explain_none
 from formulate.blend.mix import Mix, NoMix, Status, finish, optimise
@@ -44,6 +45,7 @@ Array = NDArray[np.float64]
 BUDGET_STEP = 0.01
 
 
+@brief_repr
 @dataclass(frozen=True)
 class BudgetedMix:
     """The cheapest mix that holds with some foods at their worst.
@@ -74,6 +76,7 @@ class BudgetedMix:
         return cost - plain
 
 
+@brief_repr
 @dataclass(frozen=True)
 class OverBudget:
     """No mix holds with so many foods at their worst. Holds no amounts of its own.

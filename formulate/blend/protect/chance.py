@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import InputError
+from formulate.base.shown import brief_repr
 from formulate.blend.branch import Relaxed, used_enough
 from formulate.blend.design import explain_none
 from formulate.blend.mix import Mix, NoMix, Status, finish, optimise
@@ -46,6 +47,7 @@ CHANCES = (60.0, 70.0, 80.0, 85.0, 90.0, 95.0, 98.0, 99.0)
 CHANCE_STEP = 0.1
 
 
+@brief_repr
 @dataclass(frozen=True)
 class SureMix:
     """The cheapest mix whose every band holds with a chance.
@@ -86,6 +88,7 @@ class SureMix:
         return cost - plain
 
 
+@brief_repr
 @dataclass(frozen=True)
 class NotSure:
     """No mix of this shelf is as sure as was asked. Holds no amounts of its own.
@@ -107,6 +110,7 @@ class NotSure:
     surest: SureMix | None
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class ProtectionPoint:
     """One point of what protection costs.

@@ -17,6 +17,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.shown import brief_repr
 from formulate.blend.mix import Mix, NoMix
 from formulate.blend.problem import Problem, build
 from formulate.blend.protect.chance import NotSure, SureMix, chances_of, design_sure
@@ -98,6 +99,7 @@ class Chances:
         return found
 
 
+@brief_repr
 @dataclass(frozen=True)
 class SureKitchenMix:
     """A mix in whole measures whose every band holds with a chance.

@@ -24,6 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import InputError
+from formulate.base.shown import brief_repr
 from formulate.blend.mix import Mix
 from formulate.blend.protect.normal import below, inverse, tail
 from formulate.foods.bands import Band, Read, Role, numerator_for
@@ -51,6 +52,7 @@ class Way(StrEnum):
     NORMAL = "normal"
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class ReadConfidence:
     """A read, and how far it may be off.
@@ -71,6 +73,7 @@ class ReadConfidence:
     chance_inside: float | None
 
 
+@brief_repr
 @dataclass(frozen=True)
 class Confidence:
     """How sure a mix is.

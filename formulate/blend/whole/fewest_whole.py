@@ -17,6 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import OutOfTime
+from formulate.base.shown import brief_repr
 from formulate.blend.branch import Relaxed, cheapest
 from formulate.blend.fewest import Goals, fewest_by_gram, only, sets_of
 from formulate.blend.mix import Status, finish
@@ -47,6 +48,7 @@ _EDGE = 1e-9
 _SAME = 1e-9
 
 
+@brief_repr
 @dataclass(frozen=True)
 class FewestMix:
     """The fewest foods in whole measures.

@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, SolverFault
 from formulate.base.messages import say
+from formulate.base.shown import brief_repr
 from formulate.base.units import Kitchen
 from formulate.blend.mix import Mix, Status, finish, optimise
 from formulate.blend.problem import Problem, Shelf, build
@@ -99,6 +100,7 @@ class Leftover:
     grams: float
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class KitchenMix(ByContent):
     """A mix in whole measures.
@@ -174,6 +176,7 @@ class KitchenMix(ByContent):
         return _too_coarse(self.mix.shelf, self.steps, self.most_volume)
 
 
+@brief_repr
 @dataclass(frozen=True)
 class NoKitchenMix:
     """No whole measures make the batch. Holds no amounts of its own.

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, ManyFaults, UnknownName
+from formulate.base.shown import brief_repr
 from formulate.base.units import Kitchen, UnitKind, unit_size
 from formulate.foods.food import DAIRY_KINDS, KINDS, Food, Household, Value
 from formulate.foods.measures import COMPONENTS, MEASURES
@@ -70,6 +71,7 @@ class Label(ByContent):
     per_100_g: Mapping[str, float] = field(default_factory=dict)
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class Carton(ByContent):
     """A food of which a label is known.
