@@ -26,6 +26,7 @@ ROOMS = (
         "cli",
         "page",
         "page/sharing",
+        "library",
         "report",
         "report/manual",
         "report/pictures",

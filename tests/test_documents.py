@@ -1,5 +1,6 @@
 """The documents cannot drift: what they show is real, every command and measure is in them."""
 
+import doctest
 import re
 from importlib.util import module_from_spec, spec_from_file_location
 from pathlib import Path
@@ -63,6 +64,13 @@ def test_the_readmes_test_command_is_the_one_that_ci_runs():
     assert command in README
     script = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
     assert re.sub(r" --\S+", "", script).replace("install -e", "install -e").count(command) == 1
+
+
+@pytest.mark.parametrize("block", blocks("pycon"))
+def test_python_in_the_documents_prints_what_they_show(block):
+    session = doctest.DocTestParser().get_doctest(block, {}, "manual", None, None)
+    assert session.examples
+    assert doctest.DocTestRunner().run(session).failed == 0
 
 
 @pytest.mark.parametrize("block", blocks("python"))

@@ -19,7 +19,7 @@ NOTEBOOKS = sorted(FOLDER.glob("*.ipynb"))
 every_notebook = pytest.mark.parametrize("path", NOTEBOOKS, ids=[p.stem for p in NOTEBOOKS])
 
 
-def test_there_are_three():
+def test_every_notebook_is_listed():
     assert [p.stem for p in NOTEBOOKS] == [
         "check_against_ewe_milk",
         "cost_per_litre",

@@ -3,14 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypeAlias
 
+from formulate.base.errors import WrongType
+from formulate.base.messages import say
+from formulate.base.shown import brief_repr
 from formulate.foods.bands import BandSet
 from formulate.foods.tables import band_set, band_sets
 from formulate.pantry.pantry import Pantry
 
-__all__ = ["RangesAnswer", "ranges"]
+__all__ = ["BandsLike", "RangesAnswer", "check_reference", "ranges"]
+
+#: What a reference is given as: its name, or the ranges themselves.
+BandsLike: TypeAlias = BandSet | str
 
 
+@brief_repr
 @dataclass(frozen=True)
 class RangesAnswer:
     """Sets of ranges.
@@ -46,3 +54,14 @@ def ranges(pantry: Pantry | None = None, name: str | None = None) -> RangesAnswe
     if name is not None:
         return RangesAnswer((band_set(name, own),), named=True)
     return RangesAnswer(tuple({**own, **band_sets()}.values()))
+
+
+def check_reference(value: object) -> None:
+    """Refuse what is no reference.
+
+    Raises
+    ------
+    WrongType
+    """
+    if not isinstance(value, str | BandSet):
+        raise WrongType(say("library.what.reference"), value, say("library.a-reference"))

@@ -9,11 +9,13 @@ import numpy as np
 
 from formulate.answers.judged import JudgedMix, judged
 from formulate.answers.verdict import Judgement, Reason, Verdict, judge
-from formulate.base.errors import NotForLambs
+from formulate.base.errors import InputError, NotForLambs
+from formulate.base.messages import say
+from formulate.base.shown import Shown, brief
 from formulate.base.units import Kitchen
 from formulate.blend.mix import Mix, Status
 from formulate.blend.problem import Shelf
-from formulate.foods.bands import BandSet, read_all
+from formulate.foods.bands import BandSet, Read, read_all
 from formulate.foods.national import country_foods
 from formulate.foods.tables import band_set, table_composition
 from formulate.instruments import parse_readings
@@ -45,7 +47,7 @@ class Without:
 
 
 @dataclass(frozen=True)
-class CheckAnswer:
+class CheckAnswer(Shown):
     """A recipe, judged, read, costed, and held to what instruments read.
 
     Parameters
@@ -79,6 +81,29 @@ class CheckAnswer:
     held: Explained | None = None
     without: tuple[Without, ...] = ()
 
+    def __repr__(self) -> str:
+        milk = "" if self.milk is None else repr(self.milk.mix)
+        return brief(self, str(self.judgement.verdict), milk or self.asked)
+
+    def __getitem__(self, key: str | tuple[str, str]) -> Read:
+        """One read of the milk, by its measure, as of a `Mix`.
+
+        Raises
+        ------
+        InputError
+            If something in it must not be fed and has no composition.
+        UnknownName
+            If it is not read.
+        """
+        if self.milk is None:
+            raise InputError(say("library.no-composition"))
+        return self.milk.mix[key]
+
+    @property
+    def verdict(self) -> Verdict:
+        """On the recipe."""
+        return self.judgement.verdict
+
     @property
     def yes(self) -> bool:
         """Whether it is inside, and the instruments agree."""
@@ -87,7 +112,7 @@ class CheckAnswer:
 
 
 def check(
-    recipe: str,
+    recipe: Recipe | str,
     pantry: Pantry | None = None,
     reference: BandSet | str = "lamb-replacer",
     *,
@@ -98,7 +123,7 @@ def check(
 
     Parameters
     ----------
-    recipe : str
+    recipe : Recipe or str
         A recipe's name in the pantry, or "2 quarts whole-milk + 1 can evaporated-milk".
     pantry : Pantry, optional
         Prices, foods and recipes of one's own.
@@ -119,10 +144,13 @@ def check(
         if isinstance(reference, str)
         else reference
     )
-    try:
-        read = recipe_named(recipe, pantry, kitchen)
-    except NotForLambs:
-        return _unfit(recipe, bands, kitchen, pantry)
+    if isinstance(recipe, Recipe):
+        read = recipe
+    else:
+        try:
+            read = recipe_named(recipe, pantry, kitchen)
+        except NotForLambs:
+            return _unfit(recipe, bands, kitchen, pantry)
     typed = {name: text for name, text in (readings or {}).items() if text is not None}
     held = find_slips(read, parse_readings(read.kitchen, **typed)) if typed else None
     milk = judged(reading.check(read, bands, pantry))

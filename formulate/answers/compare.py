@@ -10,6 +10,7 @@ from enum import StrEnum
 from formulate.answers.verdict import Judgement, Verdict, judge
 from formulate.base.errors import InputError
 from formulate.base.messages import say
+from formulate.base.shown import Shown, brief, brief_repr
 from formulate.base.units import Kitchen
 from formulate.blend.mix import Mix
 from formulate.foods.bands import BandSet
@@ -28,6 +29,7 @@ class Per(StrEnum):
     MEGAJOULE = "megajoule"
 
 
+@brief_repr
 @dataclass(frozen=True)
 class Compared:
     """One recipe and its costs.
@@ -63,7 +65,7 @@ class Compared:
 
 
 @dataclass(frozen=True)
-class CompareAnswer:
+class CompareAnswer(Shown):
     """Recipes by cost.
 
     Parameters
@@ -83,6 +85,13 @@ class CompareAnswer:
     bands: BandSet
     per: Per
     rows: tuple[Compared, ...]
+
+    def __repr__(self) -> str:
+        rows = (
+            f"{row.recipe.name} {row.judgement.verdict} {row.cost_per(self.per):.2f}"
+            for row in self.rows
+        )
+        return brief(self, f"{self.pantry.currency} per {self.per}", ", ".join(rows))
 
     @property
     def yes(self) -> bool:

@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
 from pathlib import Path
+from typing import TypeAlias
 
-from formulate.base.errors import InputError
+from formulate.base.errors import InputError, WrongType
 from formulate.base.folder import file_lying_in
 from formulate.base.messages import say
+from formulate.base.shown import brief_repr
 from formulate.base.units import Kitchen
 from formulate.pantry.pantry import Pantry, load_pantry, pantry_here, sample_pantry
 from formulate.rearing.figures import value
@@ -18,14 +20,25 @@ from formulate.rearing.flock_file import FlockRead, load_flock, sample_flock
 from formulate.rearing.mixes import pantry_of
 from formulate.rearing.weights import check_weighings, parse_weight
 
-__all__ = ["Home", "flock_of", "load_household", "one_animal", "parse_age"]
+__all__ = [
+    "FlockLike",
+    "Home",
+    "flock_of",
+    "household_of",
+    "load_household",
+    "one_animal",
+    "parse_age",
+]
 
+#: What a flock is given as: its file, or the flock itself.
+FlockLike: TypeAlias = Path | str | FlockRead | Flock
 #: Where nobody said when they can feed: six times, the fewest that a newborn needs.
 FEEDING_TIMES = tuple(
     time(h, m) for h, m in ((6, 0), (9, 30), (13, 0), (16, 30), (20, 0), (23, 30))
 )
 
 
+@brief_repr
 @dataclass(frozen=True)
 class Home:
     """What most questions about animals are asked of.
@@ -92,6 +105,51 @@ def load_household(
     if path is not None and larder.stated and not read.flock.kitchen_said:
         read = load_flock(path, now, larder.kitchen)
     return Home(read, larder, path, tuple(said))
+
+
+def household_of(
+    flock: FlockLike, pantry: Pantry | Path | str | None = None, now: datetime | None = None
+) -> Home:
+    """A household from whatever somebody has of it; see `load_household`.
+
+    Parameters
+    ----------
+    flock : Path, str, FlockRead or Flock
+        A flock file, or a flock that was read or made.
+    pantry : Pantry, Path or str, optional
+    now : datetime, optional
+
+    Raises
+    ------
+    WrongType
+        If the flock is something else.
+    ManyFaults, InputError
+        With every fault of the files.
+    """
+    if isinstance(flock, str | Path):
+        if not isinstance(pantry, Pantry):
+            return load_household(flock, pantry, now)
+        usual = pantry.kitchen if pantry.stated else Kitchen.US
+        return Home(load_flock(flock, now, usual), pantry, Path(flock))
+    if isinstance(flock, Flock):
+        read = FlockRead(flock, now or _moment_of(flock))
+    elif isinstance(flock, FlockRead):
+        read = flock if now is None else replace(flock, now=now)
+    else:
+        raise WrongType(say("library.what.flock"), flock, say("library.a-flock"))
+    where = Path(read.flock.where)
+    path = where if where.is_file() else None  # the built-in sample has none
+    if isinstance(pantry, Pantry):
+        return Home(read, pantry, path)
+    if pantry is not None or read.flock.pantry or path is None:
+        return Home(read, pantry_of(read.flock, None if pantry is None else str(pantry)), path)
+    larder, told = _pantry_in(path.parent)
+    return Home(read, larder, path, (told,))
+
+
+def _moment_of(flock: Flock) -> datetime:
+    """The moment to plan from where nobody says: noon of the flock's own day, or this moment."""
+    return datetime.now() if flock.day is None else datetime.combine(flock.day, time(12))
 
 
 def flock_of(path: Path, now: datetime | None = None) -> FlockRead:

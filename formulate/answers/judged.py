@@ -7,8 +7,10 @@ from dataclasses import dataclass
 
 from formulate.answers.verdict import Judgement, judge
 from formulate.base.errors import InputError
+from formulate.base.shown import brief_repr
 from formulate.blend.mix import Mix
 from formulate.blend.protect.confidence import Confidence, Way, confidence_of
+from formulate.foods.bands import Read
 from formulate.kitchen.batch import Batch
 from formulate.pantry.pantry import Pantry
 from formulate.pantry.recipe import parse_recipe
@@ -16,6 +18,7 @@ from formulate.pantry.recipe import parse_recipe
 __all__ = ["JudgedMix", "judged"]
 
 
+@brief_repr
 @dataclass(frozen=True)
 class JudgedMix:
     """A mix, judged.
@@ -35,6 +38,10 @@ class JudgedMix:
     judgement: Judgement
     confidence: Confidence | None
     batch: Batch | None = None
+
+    def __getitem__(self, key: str | tuple[str, str]) -> Read:
+        """One read, by its measure, as of a `Mix`."""
+        return self.mix[key]
 
     def recipe_text(self, pantry: Pantry) -> str:
         """The mix as recipe text that reads back to the same weights."""

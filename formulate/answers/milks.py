@@ -18,6 +18,7 @@ import numpy as np
 from formulate.answers.verdict import Judgement, Reason, Verdict, judge
 from formulate.base.errors import InputError
 from formulate.base.messages import listed, say
+from formulate.base.shown import brief_repr
 from formulate.blend.mix import Mix
 from formulate.pantry.pantry import Pantry
 from formulate.pantry.recipe import Recipe, parse_recipe
@@ -37,6 +38,7 @@ NO_MILK = ("weaned", "past-milk")
 SAME_AMOUNTS = 1e-3
 
 
+@brief_repr
 @dataclass(frozen=True)
 class FedMilk:
     """One milk, for one species.

@@ -9,10 +9,13 @@ from typing import TYPE_CHECKING
 
 from formulate.answers.judged import JudgedMix
 from formulate.answers.verdict import Judgement, Verdict
+from formulate.base.errors import InputError
+from formulate.base.messages import say
+from formulate.base.shown import Shown, brief, brief_repr
 from formulate.blend.mix import Mix, NoMix
 from formulate.blend.problem import Problem
 from formulate.blend.whole.kitchen_mix import TIME_LIMIT, NoKitchenMix
-from formulate.foods.bands import BandSet
+from formulate.foods.bands import BandSet, Read
 from formulate.pantry.pantry import Pantry
 from formulate.pantry.recipe import Recipe
 
@@ -43,6 +46,7 @@ class MixOutcome(StrEnum):
     OUT_OF_REACH = "out-of-reach"  # no mix costs so little and keeps the safety limits
 
 
+@brief_repr
 @dataclass(frozen=True)
 class MixRequest:
     """What a person wants of a mix besides what it is for.
@@ -101,6 +105,7 @@ class MixRequest:
     time_limit: float = TIME_LIMIT
 
 
+@brief_repr
 @dataclass(frozen=True)
 class Reasons:
     """Why the cheapest mix by the gram is what it is.
@@ -158,7 +163,7 @@ class Try:
 
 
 @dataclass(frozen=True)
-class MixAnswer:
+class MixAnswer(Shown):
     """What to mix, or why not and what comes nearest.
 
     Parameters
@@ -229,10 +234,35 @@ class MixAnswer:
     opinion: SecondOpinion | None = None
     tries: tuple[Try, ...] = ()
 
+    def __repr__(self) -> str:
+        if self.milk is not None:
+            return brief(self, str(self.milk.judgement.verdict), repr(self.milk.mix))
+        nearest = "" if self.instead is None else f"instead {self.instead.mix!r}"
+        return brief(self, str(self.outcome), f"for {self.bands.name}", nearest)
+
+    def __getitem__(self, key: str | tuple[str, str]) -> Read:
+        """One read of the milk, by its measure, as of a `Mix`.
+
+        Raises
+        ------
+        InputError
+            If there is no such milk.
+        UnknownName
+            If it is not read.
+        """
+        if self.milk is None:
+            raise InputError(say("library.no-milk"), say("library.look-instead"))
+        return self.milk.mix[key]
+
     @property
     def judgement(self) -> Judgement | None:
         """Of the milk; None where there is none."""
         return None if self.milk is None else self.milk.judgement
+
+    @property
+    def verdict(self) -> Verdict | None:
+        """On the milk; None where there is none."""
+        return None if self.milk is None else self.milk.judgement.verdict
 
     @property
     def yes(self) -> bool:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from formulate.answers.cautions import Caution, milk_entries
 from formulate.answers.conditions import Applied, OfFoods
+from formulate.base.shown import brief_repr
 from formulate.foods.food import Food
 from formulate.foods.food_table import FoodTable, Unfit
 from formulate.foods.national import NutrientTable, nutrient_tables, table_named
@@ -15,6 +16,7 @@ from formulate.foods.several import Difference, differences, same_food_rows
 __all__ = ["FoodList", "OneFood", "list_foods", "show_food"]
 
 
+@brief_repr
 @dataclass(frozen=True)
 class OneFood:
     """A food beside its namesakes in other tables.
@@ -71,6 +73,7 @@ def show_food(name: str, table: FoodTable) -> OneFood:
     return OneFood(food, rows, differences(rows) if len(rows) > 1 else (), sources, cautions)
 
 
+@brief_repr
 @dataclass(frozen=True)
 class FoodList:
     """Some foods.

@@ -10,6 +10,7 @@ import numpy as np
 from formulate.answers.verdict import Judgement, Verdict, judge
 from formulate.base.errors import InputError
 from formulate.base.messages import say
+from formulate.base.shown import Shown, brief
 from formulate.blend.mix import Status, finish
 from formulate.blend.prices.parametric import Sweep, sweep
 from formulate.blend.prices.price_map import PriceMap, price_map
@@ -52,7 +53,7 @@ class MovingPrice:
 
 
 @dataclass(frozen=True)
-class PricesAnswer:
+class PricesAnswer(Shown):
     """Which recipe is cheapest where.
 
     Parameters
@@ -71,6 +72,11 @@ class PricesAnswer:
     moving: tuple[MovingPrice, ...]
     found: Staircase | PriceMap | Sweep | None
     judgements: tuple[Judgement, ...] = ()
+
+    def __repr__(self) -> str:
+        moving = ", ".join(price.food for price in self.moving)
+        verdicts = ", ".join(dict.fromkeys(str(one.verdict) for one in self.judgements))
+        return brief(self, moving, f"{len(self.judgements)} recipes", verdicts or "no mix")
 
     @property
     def yes(self) -> bool:

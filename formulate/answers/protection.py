@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from formulate.answers.mix import read_request
 from formulate.answers.mix_answer import MixRequest
 from formulate.answers.verdict import Judgement, Verdict, judge
+from formulate.base.shown import Shown, brief
 from formulate.blend.problem import build
 from formulate.blend.protect.chance import ProtectionPoint, protection_curve
 from formulate.foods.bands import BandSet
@@ -18,7 +19,7 @@ __all__ = ["ProtectionAnswer", "protection"]
 
 
 @dataclass(frozen=True)
-class ProtectionAnswer:
+class ProtectionAnswer(Shown):
     """What protection costs.
 
     Parameters
@@ -35,6 +36,10 @@ class ProtectionAnswer:
     bands: BandSet
     points: tuple[ProtectionPoint, ...]
     judgements: tuple[Judgement | None, ...]
+
+    def __repr__(self) -> str:
+        made = sum(point.mix is not None for point in self.points)
+        return brief(self, self.bands.name, f"{made} of {len(self.points)} chances can be met")
 
     @property
     def yes(self) -> bool:

@@ -19,6 +19,7 @@ from formulate.answers.ledger import Ledger, Question
 from formulate.answers.wanted import Wanted
 from formulate.base.files import read_text
 from formulate.base.locks import held
+from formulate.base.shown import Shown, brief
 from formulate.base.units import Kitchen
 from formulate.pantry.pantry import Pantry
 from formulate.rearing.flock_file import load_flock
@@ -36,7 +37,7 @@ class RecordOutcome(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Recorded:
+class Recorded(Shown):
     """What became of what was to be written down.
 
     Parameters
@@ -62,6 +63,11 @@ class Recorded:
     notes: tuple[str, ...]
     log: Path
     kitchen: Kitchen
+
+    def __repr__(self) -> str:
+        told = (f"{one.animal} {one.what} {one.amount:g}" for one in self.entries)
+        questions = ", ".join(question.id for question in self.questions)
+        return brief(self, str(self.outcome), ", ".join(told), questions)
 
 
 def record(

@@ -22,6 +22,7 @@ from formulate.answers.verdict import Judgement, Verdict
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError
 from formulate.base.messages import say
+from formulate.base.shown import Shown, brief, brief_repr
 from formulate.base.units import Amount, Kitchen, UnitKind, parse_amount
 from formulate.blend.mix import Mix, NoMix
 from formulate.blend.whole.steps import Step, step_words
@@ -64,6 +65,7 @@ SCALE = 1.0
 SAME_AMOUNTS = 1e-3
 
 
+@brief_repr
 @dataclass(frozen=True, eq=False)
 class DrinkTold(ByContent):
     """A drink, designed or typed.
@@ -103,6 +105,7 @@ class Weighed:
     scale_osmolality: float
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class AnimalDrink:
     """How much one animal is given.
@@ -127,7 +130,7 @@ class AnimalDrink:
 
 
 @dataclass(frozen=True, eq=False)
-class Rehydration(ByContent):
+class Rehydration(ByContent, Shown):
     """The answer.
 
     Parameters
@@ -164,6 +167,13 @@ class Rehydration(ByContent):
     kitchen: Kitchen
     water: str = ""
     by_scale: bool = False
+
+    def __repr__(self) -> str:
+        drink = "no drink" if self.drink is None else self.drink.text
+        verdict = "" if self.drink is None else str(self.drink.judgement.verdict)
+        return brief(
+            self, verdict, drink, "agreed" if self.agreed else "not agreed by a veterinarian"
+        )
 
     @property
     def agreed(self) -> bool:

@@ -15,6 +15,7 @@ from formulate.answers.verdict import Verdict
 from formulate.base.clock import Clock
 from formulate.base.errors import InputError
 from formulate.base.messages import say
+from formulate.base.shown import Shown, brief, brief_repr
 from formulate.pantry.pantry import Pantry
 from formulate.rearing.feeding import shortfall
 from formulate.rearing.flock_file import FlockRead
@@ -37,6 +38,7 @@ COMPARED_SECONDS = 5.0
 _OWN = 0.5
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class MilkBeside:
     """Another recipe, with all animals on it.
@@ -74,7 +76,7 @@ class MilkBeside:
 
 
 @dataclass(frozen=True)
-class SeasonAnswer:
+class SeasonAnswer(Shown):
     """A season: litres, money, hours, dates, and the shopping from today on.
 
     Parameters
@@ -102,6 +104,11 @@ class SeasonAnswer:
     others: tuple[MilkBeside, ...]
     left_out: tuple[LeftOut, ...]
     hours: Estimate
+
+    def __repr__(self) -> str:
+        cost = "" if self.own is None else f"{self.own.cost.expected:.2f} expected"
+        others = f"{len(self.others)} other milks" if self.others else ""
+        return brief(self, str(self.verdict), f"{len(self.animals)} animals", cost, others)
 
     @property
     def verdict(self) -> Verdict:

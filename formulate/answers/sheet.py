@@ -24,6 +24,7 @@ from formulate.answers.mix_answer import MixAnswer, MixRequest
 from formulate.answers.verdict import Verdict, judge
 from formulate.base.errors import InputError
 from formulate.base.messages import say
+from formulate.base.shown import Shown, brief, brief_repr
 from formulate.base.units import Kitchen, parse_volume, unit_size
 from formulate.kitchen.batch import default_volume, pantry_steps
 from formulate.kitchen.jug import Container, JugPlan, Measures, order_of_work, parse_container
@@ -72,6 +73,7 @@ class SheetRequest:
     keep_to: str | None = None
 
 
+@brief_repr
 @dataclass(frozen=True)
 class SheetAmount:
     """A milk in one amount.
@@ -87,6 +89,7 @@ class SheetAmount:
     plan: JugPlan
 
 
+@brief_repr
 @dataclass(frozen=True)
 class SheetMilk:
     """One milk of the sheet.
@@ -146,7 +149,7 @@ class SheetMilk:
 
 
 @dataclass(frozen=True)
-class Sheet:
+class Sheet(Shown):
     """What stands on the card and the labels.
 
     Parameters
@@ -169,6 +172,11 @@ class Sheet:
     refused: tuple[FedMilk, ...]
     bars: tuple[Bar, ...] = ()
     design: MixAnswer | None = None
+
+    def __repr__(self) -> str:
+        names = ", ".join(milk.name for milk in self.milks)
+        refused = ", ".join(fed.name for fed in self.refused)
+        return brief(self, str(self.verdict), names, f"refused {refused}" if refused else "")
 
     @property
     def fed(self) -> tuple[FedMilk, ...]:

@@ -15,6 +15,7 @@ from formulate.answers.milks import FedMilk, milks_of, plans_of, worst
 from formulate.answers.verdict import Verdict
 from formulate.base.clock import Clock
 from formulate.base.messages import say
+from formulate.base.shown import Shown, brief
 from formulate.pantry.pantry import Pantry
 from formulate.rearing.feed_plan import FeedPlan
 from formulate.rearing.feeding import shortfall
@@ -71,7 +72,7 @@ class PriceUsed:
 
 
 @dataclass(frozen=True)
-class ShopAnswer:
+class ShopAnswer(Shown):
     """What to buy and mix, to the last milk.
 
     Parameters
@@ -97,6 +98,15 @@ class ShopAnswer:
     left_out: tuple[LeftOut, ...]
     unplanned: tuple[Bar, ...]
     shopping: Shopping | NoShopping | None
+
+    def __repr__(self) -> str:
+        plan = self.plan
+        if plan is None:
+            return brief(self, str(self.verdict), "no plan")
+        cost = f"{plan.cost:.2f} {self.pantry.currency}"
+        return brief(
+            self, str(self.verdict), f"{len(plan.trips)} trips", cost, f"{plan.fed:.1f} L fed"
+        )
 
     @property
     def plan(self) -> Shopping | None:

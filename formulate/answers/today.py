@@ -20,6 +20,7 @@ from formulate.answers.milks import FedMilk, fed_now, milks_of, plans_of, worst
 from formulate.answers.verdict import Verdict, judge
 from formulate.base.errors import InputError
 from formulate.base.messages import listed, say
+from formulate.base.shown import Shown, brief, brief_repr
 from formulate.foods.tables import band_set
 from formulate.pantry.pantry import Pantry
 from formulate.pantry.reading import check
@@ -41,6 +42,7 @@ from formulate.rearing.warmth import Warmth, warmth_of
 __all__ = ["AnimalToday", "Pour", "Sitting", "Today", "today"]
 
 
+@brief_repr
 @dataclass(frozen=True)
 class AnimalToday:
     """One animal at one moment.
@@ -125,6 +127,7 @@ class AnimalToday:
         return 0.0 if day is None else day.litres
 
 
+@brief_repr
 @dataclass(frozen=True, slots=True)
 class Sitting:
     """Everybody who is fed at one time.
@@ -160,7 +163,7 @@ class Pour:
 
 
 @dataclass(frozen=True)
-class Today:
+class Today(Shown):
     """A flock at one moment.
 
     Parameters
@@ -206,6 +209,20 @@ class Today:
     notes: tuple[str, ...]
     cautions: tuple[Caution, ...]
     signs: Alarm
+
+    def __repr__(self) -> str:
+        due = ", ".join(
+            f"{one.name} {one.next.millilitres:.0f} mL {one.next.at:%H:%M}"
+            for one in self.animals
+            if one.next is not None
+        )
+        barred = ", ".join(one.name for one in self.animals if not one.may_be_fed)
+        return brief(
+            self,
+            f"{self.verdict} at {self.now:%Y-%m-%d %H:%M}",
+            f"next {due}" if due else "nothing due",
+            f"not fed now {barred}" if barred else "",
+        )
 
     @property
     def verdict(self) -> Verdict:

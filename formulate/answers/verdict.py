@@ -23,6 +23,7 @@ import numpy as np
 from formulate.answers.cautions import Caution, milk_entries, told_of
 from formulate.answers.facts import MilkFacts
 from formulate.base.messages import listed, say
+from formulate.base.shown import brief
 from formulate.blend.mix import Mix, Status
 from formulate.blend.problem import Shelf
 from formulate.foods.bands import Basis, Read, Role, Standing, read_all
@@ -113,6 +114,10 @@ class Judgement:
     cautions: tuple[Caution, ...] = ()
     species: str = ""
     thinning: Thinning | None = None
+
+    def __repr__(self) -> str:
+        reasons = ", ".join(reason.id for reason in self.reasons)
+        return brief(self, str(self.verdict), reasons, f"{len(self.cautions)} cautions")
 
     @property
     def may_be_fed(self) -> bool:

@@ -68,7 +68,7 @@ def command(
         milk = None
     found = today(home.read, home.pantry, named=milk, cold_wet=cold_wet)
     if as_json:
-        print_json({**today_shape(found), "answer": "yes" if found.well else "no"})
+        print_json(today_shape(found))
     else:
         for line in (*home.said, *screen_lines(found)):
             tell(line)

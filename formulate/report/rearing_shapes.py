@@ -129,6 +129,7 @@ def today_shape(today: Today) -> Shape:
     """A flock at one moment: what every other shape of it begins with."""
     return {
         **_head(today),
+        "answer": "yes" if today.well else "no",
         **fed_verdict_shape(today.milks),
         "milks": [fed_milk_shape(milk) for milk in today.milks],
         "warnings": list(today.warnings),

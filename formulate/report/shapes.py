@@ -14,7 +14,8 @@ from formulate.answers.verdict import Judgement, judge
 from formulate.blend.mix import Mix
 from formulate.blend.problem import Limit
 from formulate.foods.bands import Band, Read
-from formulate.foods.food import Food
+from formulate.foods.food import Composition, Food
+from formulate.foods.food_table import FoodTable
 from formulate.foods.measures import MEASURES
 from formulate.pantry.pantry import Pantry
 from formulate.report.verdict_words import verdict_shape
@@ -24,11 +25,14 @@ if TYPE_CHECKING:
 
 __all__ = [
     "band_shape",
+    "composition_shape",
     "dump",
     "food_shape",
+    "food_table_shape",
     "limit_shape",
     "mix_shape",
     "one_food_shape",
+    "pantry_items_shape",
     "read_shape",
 ]
 
@@ -201,19 +205,34 @@ def food_shape(food: Food) -> Shape:
             {"unit": h.unit, "grams": h.grams, "millilitres": h.millilitres, "source": h.source}
             for h in food.household
         ],
-        "per_100_g": [
-            {
-                "measure": name,
-                "value": value.value,
-                "unit": MEASURES[name].unit,
-                "n": value.n,
-                "standard_error": value.standard_error,
-                "derivation": value.derivation,
-                "source": value.source,
-            }
-            for name, value in food.values.items()
-        ],
+        "per_100_g": values_shape(food),
         "flags": dict(food.flags),
+    }
+
+
+def values_shape(food: Food) -> list[Shape]:
+    """Every value of a food per 100 g as fed, with its source."""
+    return [
+        {
+            "measure": name,
+            "value": value.value,
+            "unit": MEASURES[name].unit,
+            "n": value.n,
+            "standard_error": value.standard_error,
+            "derivation": value.derivation,
+            "source": value.source,
+        }
+        for name, value in food.values.items()
+    ]
+
+
+def food_table_shape(table: FoodTable) -> Shape:
+    """The foods at home, and every value of each."""
+    return {
+        "foods": [food_line_shape(food) for food in table.values()],
+        "values": [
+            {"food": food.id, **value} for food in table.values() for value in values_shape(food)
+        ],
     }
 
 
@@ -270,4 +289,40 @@ def food_line_shape(food: Food) -> Shape:
         "own": food.own,
         "table": food.table or None,
         "record": food.record or None,
+    }
+
+
+def composition_shape(composition: Composition) -> Shape:
+    """Every measure of every food per 100 g as fed, derived ones too; null is missing."""
+    units = [f"{name} [{one.unit}/100 g]" for name, one in MEASURES.items()]
+    rows = 100.0 * composition.per_gram.T
+    return {
+        "foods": [
+            {"food": food, **dict(zip(units, map(float, row), strict=True))}
+            for food, row in zip(composition.ids, rows, strict=True)
+        ]
+    }
+
+
+def pantry_items_shape(pantry: Pantry) -> Shape:
+    """A pantry with every food on its shelf."""
+    return {
+        **pantry_shape(pantry),
+        "items": [
+            {
+                "food": item.food.id,
+                "price": item.price,
+                "package": item.package,
+                "package_grams": item.package_grams,
+                "price_per_kg": 1e3 * item.price_per_gram,
+                "priced_on": item.priced_on,
+                "on_hand_grams": item.on_hand,
+                "in_mix": item.in_mix,
+            }
+            for item in pantry.items
+        ],
+        "recipes": [
+            {"name": name, "recipe": " ".join(recipe.text.split()), "grams": recipe.grams.sum()}
+            for name, recipe in pantry.recipes.items()
+        ],
     }

@@ -12,7 +12,10 @@ import pytest
 
 import formulate
 from formulate.base.quantities import magnitude
+from formulate.blend.design import design
 from formulate.blend.mix import UNKNOWN_TO_PINT
+from formulate.blend.problem import build
+from formulate.foods.measures import MEASURES
 
 UNITS = pint.get_application_registry()
 
@@ -28,11 +31,11 @@ def lamb():
 
 
 def test_a_quantity_is_turned_into_the_documented_unit(shelf, lamb):
-    mix = formulate.design(shelf, lamb, volume=2000.0)
-    assert formulate.design(shelf, lamb, volume=2.0 * UNITS.litre) == mix
-    assert formulate.build(shelf, lamb, 2.0 * UNITS.litre).volume == 2000.0
+    mix = design(shelf, lamb, volume=2000.0)
+    assert design(shelf, lamb, volume=2.0 * UNITS.litre) == mix
+    assert build(shelf, lamb, 2.0 * UNITS.litre).volume == 2000.0
     of_their_own = pint.UnitRegistry()
-    assert formulate.design(shelf, lamb, volume=of_their_own.Quantity(2.0, "L")) == mix
+    assert design(shelf, lamb, volume=of_their_own.Quantity(2.0, "L")) == mix
 
 
 def test_numbers_of_every_kind_are_taken():
@@ -52,12 +55,12 @@ def test_numbers_of_every_kind_are_taken():
 )
 def test_another_kind_is_an_error_with_a_hint(shelf, lamb, volume, error, says):
     with pytest.raises(error) as caught:
-        formulate.design(shelf, lamb, volume=volume)
+        design(shelf, lamb, volume=volume)
     assert says in str(caught.value)
 
 
 def test_a_mix_gives_its_figures_with_their_units(shelf, lamb):
-    mix = formulate.design(shelf, lamb, volume=2000.0)
+    mix = design(shelf, lamb, volume=2000.0)
     assert mix.quantity("volume").to("litre").magnitude == pytest.approx(2.0)
     assert mix.quantity("weight").to("kilogram").magnitude == pytest.approx(mix.weight / 1e3)
     solids = next(read for read in mix.reads if read.band.measure == "solids")
@@ -69,7 +72,7 @@ def test_a_mix_gives_its_figures_with_their_units(shelf, lamb):
 
 
 def test_a_figure_that_is_not_there_is_told(shelf, lamb):
-    mix = formulate.design(shelf, lamb, volume=2000.0)
+    mix = design(shelf, lamb, volume=2000.0)
     with pytest.raises(formulate.UnknownName, match="Did you mean protein"):
         mix.quantity("protien")
     with pytest.raises(formulate.UnitError, match="pint does not know"):
@@ -77,8 +80,8 @@ def test_a_figure_that_is_not_there_is_told(shelf, lamb):
 
 
 def test_every_measure_has_a_unit_of_pints_or_says_that_it_has_none(shelf, lamb):
-    mix = formulate.design(shelf, lamb, volume=2000.0)
-    for name, measure in formulate.MEASURES.items():
+    mix = design(shelf, lamb, volume=2000.0)
+    for name, measure in MEASURES.items():
         if measure.unit not in UNKNOWN_TO_PINT:
             assert mix.quantity(name) is not None
 
@@ -86,8 +89,7 @@ def test_every_measure_has_a_unit_of_pints_or_says_that_it_has_none(shelf, lamb)
 def test_floats_import_no_pint():
     code = (
         "import sys, formulate\n"
-        "lamb = formulate.band_set('lamb-replacer')\n"
-        "formulate.design(formulate.sample_pantry().shelf(), lamb, volume=2000.0)\n"
+        "formulate.mix(formulate.sample_pantry(), make=2000.0)\n"
         "assert 'pint' not in sys.modules"
     )
     subprocess.run([sys.executable, "-c", code], check=True)
