@@ -11,7 +11,7 @@ from formulate.answers.judged import JudgedMix, judged
 from formulate.answers.verdict import Judgement, Reason, Verdict, judge
 from formulate.base.errors import InputError, NotForLambs
 from formulate.base.messages import say
-from formulate.base.shown import Shown, brief
+from formulate.base.shown import Renderable, brief
 from formulate.base.units import Kitchen
 from formulate.blend.mix import Mix, Status
 from formulate.blend.problem import Shelf
@@ -47,7 +47,7 @@ class Without:
 
 
 @dataclass(frozen=True)
-class CheckAnswer(Shown):
+class CheckAnswer(Renderable):
     """A recipe, judged, read, costed, and held to what instruments read.
 
     Parameters
@@ -61,7 +61,7 @@ class CheckAnswer(Shown):
     pantry : Pantry or None
         Where prices were found.
     judgement : Judgement
-        Shown before anything else.
+        Renderable before anything else.
     recipe : Recipe or None
     milk : JudgedMix or None
         Both None where something in it must not be fed and no table has its composition.

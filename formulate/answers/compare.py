@@ -10,7 +10,7 @@ from enum import StrEnum
 from formulate.answers.verdict import Judgement, Verdict, judge
 from formulate.base.errors import InputError
 from formulate.base.messages import say
-from formulate.base.shown import Shown, brief, brief_repr
+from formulate.base.shown import Renderable, brief, brief_repr
 from formulate.base.units import Kitchen
 from formulate.blend.mix import Mix
 from formulate.foods.bands import BandSet
@@ -65,7 +65,7 @@ class Compared:
 
 
 @dataclass(frozen=True)
-class CompareAnswer(Shown):
+class CompareAnswer(Renderable):
     """Recipes by cost.
 
     Parameters

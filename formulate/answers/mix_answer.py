@@ -11,7 +11,7 @@ from formulate.answers.judged import JudgedMix
 from formulate.answers.verdict import Judgement, Verdict
 from formulate.base.errors import InputError
 from formulate.base.messages import say
-from formulate.base.shown import Shown, brief, brief_repr
+from formulate.base.shown import Renderable, brief, brief_repr
 from formulate.blend.mix import Mix, NoMix
 from formulate.blend.problem import Problem
 from formulate.blend.whole.kitchen_mix import TIME_LIMIT, NoKitchenMix
@@ -163,7 +163,7 @@ class Try:
 
 
 @dataclass(frozen=True)
-class MixAnswer(Shown):
+class MixAnswer(Renderable):
     """What to mix, or why not and what comes nearest.
 
     Parameters

@@ -10,7 +10,7 @@ import numpy as np
 from formulate.answers.verdict import Judgement, Verdict, judge
 from formulate.base.errors import InputError
 from formulate.base.messages import say
-from formulate.base.shown import Shown, brief
+from formulate.base.shown import Renderable, brief
 from formulate.blend.mix import Status, finish
 from formulate.blend.prices.parametric import Sweep, sweep
 from formulate.blend.prices.price_map import PriceMap, price_map
@@ -53,7 +53,7 @@ class MovingPrice:
 
 
 @dataclass(frozen=True)
-class PricesAnswer(Shown):
+class PricesAnswer(Renderable):
     """Which recipe is cheapest where.
 
     Parameters

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from formulate.answers.mix import read_request
 from formulate.answers.mix_answer import MixRequest
 from formulate.answers.verdict import Judgement, Verdict, judge
-from formulate.base.shown import Shown, brief
+from formulate.base.shown import Renderable, brief
 from formulate.blend.problem import build
 from formulate.blend.protect.chance import ProtectionPoint, protection_curve
 from formulate.foods.bands import BandSet
@@ -19,7 +19,7 @@ __all__ = ["ProtectionAnswer", "protection"]
 
 
 @dataclass(frozen=True)
-class ProtectionAnswer(Shown):
+class ProtectionAnswer(Renderable):
     """What protection costs.
 
     Parameters

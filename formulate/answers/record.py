@@ -19,7 +19,7 @@ from formulate.answers.ledger import Ledger, Question
 from formulate.answers.wanted import Wanted
 from formulate.base.files import read_text
 from formulate.base.locks import held
-from formulate.base.shown import Shown, brief
+from formulate.base.shown import Renderable, brief
 from formulate.base.units import Kitchen
 from formulate.pantry.pantry import Pantry
 from formulate.rearing.flock_file import load_flock
@@ -37,7 +37,7 @@ class RecordOutcome(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Recorded(Shown):
+class Recorded(Renderable):
     """What became of what was to be written down.
 
     Parameters

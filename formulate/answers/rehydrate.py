@@ -22,7 +22,7 @@ from formulate.answers.verdict import Judgement, Verdict
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError
 from formulate.base.messages import say
-from formulate.base.shown import Shown, brief, brief_repr
+from formulate.base.shown import Renderable, brief, brief_repr
 from formulate.base.units import Amount, Kitchen, UnitKind, parse_amount
 from formulate.blend.mix import Mix, NoMix
 from formulate.blend.whole.steps import Step, step_words
@@ -130,7 +130,7 @@ class AnimalDrink:
 
 
 @dataclass(frozen=True, eq=False)
-class Rehydration(ByContent, Shown):
+class Rehydration(ByContent, Renderable):
     """The answer.
 
     Parameters

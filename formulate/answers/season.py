@@ -15,7 +15,7 @@ from formulate.answers.verdict import Verdict
 from formulate.base.clock import Clock
 from formulate.base.errors import InputError
 from formulate.base.messages import say
-from formulate.base.shown import Shown, brief, brief_repr
+from formulate.base.shown import Renderable, brief, brief_repr
 from formulate.pantry.pantry import Pantry
 from formulate.rearing.feeding import shortfall
 from formulate.rearing.flock_file import FlockRead
@@ -76,7 +76,7 @@ class MilkBeside:
 
 
 @dataclass(frozen=True)
-class SeasonAnswer(Shown):
+class SeasonAnswer(Renderable):
     """A season: litres, money, hours, dates, and the shopping from today on.
 
     Parameters

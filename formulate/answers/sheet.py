@@ -24,7 +24,7 @@ from formulate.answers.mix_answer import MixAnswer, MixRequest
 from formulate.answers.verdict import Verdict, judge
 from formulate.base.errors import InputError
 from formulate.base.messages import say
-from formulate.base.shown import Shown, brief, brief_repr
+from formulate.base.shown import Renderable, brief, brief_repr
 from formulate.base.units import Kitchen, parse_volume, unit_size
 from formulate.kitchen.batch import default_volume, pantry_steps
 from formulate.kitchen.jug import Container, JugPlan, Measures, order_of_work, parse_container
@@ -149,7 +149,7 @@ class SheetMilk:
 
 
 @dataclass(frozen=True)
-class Sheet(Shown):
+class Sheet(Renderable):
     """What stands on the card and the labels.
 
     Parameters

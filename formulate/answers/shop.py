@@ -15,7 +15,7 @@ from formulate.answers.milks import FedMilk, milks_of, plans_of, worst
 from formulate.answers.verdict import Verdict
 from formulate.base.clock import Clock
 from formulate.base.messages import say
-from formulate.base.shown import Shown, brief
+from formulate.base.shown import Renderable, brief
 from formulate.pantry.pantry import Pantry
 from formulate.rearing.feed_plan import FeedPlan
 from formulate.rearing.feeding import shortfall
@@ -72,7 +72,7 @@ class PriceUsed:
 
 
 @dataclass(frozen=True)
-class ShopAnswer(Shown):
+class ShopAnswer(Renderable):
     """What to buy and mix, to the last milk.
 
     Parameters

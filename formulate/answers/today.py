@@ -20,7 +20,7 @@ from formulate.answers.milks import FedMilk, fed_now, milks_of, plans_of, worst
 from formulate.answers.verdict import Verdict, judge
 from formulate.base.errors import InputError
 from formulate.base.messages import listed, say
-from formulate.base.shown import Shown, brief, brief_repr
+from formulate.base.shown import Renderable, brief, brief_repr
 from formulate.foods.tables import band_set
 from formulate.pantry.pantry import Pantry
 from formulate.pantry.reading import check
@@ -163,7 +163,7 @@ class Pour:
 
 
 @dataclass(frozen=True)
-class Today(Shown):
+class Today(Renderable):
     """A flock at one moment.
 
     Parameters

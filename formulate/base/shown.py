@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any, Protocol, TypeVar
 if TYPE_CHECKING:
     import pandas as pd
 
-__all__ = ["Renderer", "Shown", "brief", "brief_repr", "rendered_by"]
+__all__ = ["Renderable", "Renderer", "brief", "brief_repr", "rendered_by"]
 
 T = TypeVar("T")
 
@@ -54,7 +54,7 @@ def _loaded() -> Renderer:
     return _renderer()
 
 
-class Shown:
+class Renderable:
     """Base of whatever can be turned into JSON and a table."""
 
     __slots__ = ()

@@ -21,7 +21,7 @@ from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault, UnitError
 from formulate.base.messages import say
 from formulate.base.quantities import HasQuantities, quantity
-from formulate.base.shown import Shown, brief, brief_repr
+from formulate.base.shown import Renderable, brief, brief_repr
 from formulate.blend.branch import DUST, Relaxed, used_enough
 from formulate.blend.elastic import Elastic
 from formulate.blend.problem import Limit, Problem, Shelf
@@ -57,7 +57,7 @@ class Status(StrEnum):
 
 
 @dataclass(frozen=True, eq=False)
-class Mix(ByContent, HasQuantities, Shown):
+class Mix(ByContent, HasQuantities, Renderable):
     """Amounts of food, and what they read.
 
     Parameters

@@ -31,7 +31,7 @@ from numpy.typing import NDArray
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, MissingComposition, UnknownName, WrongType
 from formulate.base.messages import listed, number, say
-from formulate.base.shown import Shown, brief
+from formulate.base.shown import Renderable, brief
 from formulate.foods.food import Composition, row_numbers
 from formulate.foods.measures import MASS, measure
 
@@ -311,7 +311,7 @@ class Ends(ByContent):
 
 
 @dataclass(frozen=True)
-class BandSet(Shown):
+class BandSet(Renderable):
     """A named reference: what a milk for somebody should read.
 
     Parameters

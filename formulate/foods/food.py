@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import UnitError
-from formulate.base.shown import Shown, brief, brief_repr
+from formulate.base.shown import Renderable, brief, brief_repr
 from formulate.base.units import Amount, Kitchen, UnitKind
 from formulate.foods.measures import COMPONENTS, MASS, MEASURES, ONLY_IN_KINDS
 
@@ -283,7 +283,7 @@ class Food(ByContent):
 
 @brief_repr
 @dataclass(frozen=True, eq=False)
-class Composition(ByContent, Shown):
+class Composition(ByContent, Renderable):
     """The composition of some foods as one matrix.
 
     Parameters

@@ -14,7 +14,7 @@ from functools import cached_property, lru_cache
 
 from formulate.base.errors import AmbiguousName, InputError, NotForLambs, UnknownName, nearest_names
 from formulate.base.messages import say
-from formulate.base.shown import Shown, brief
+from formulate.base.shown import Renderable, brief
 from formulate.base.spelling import plain_letters
 from formulate.foods.food import Food
 
@@ -62,7 +62,7 @@ class Unfit:
     status: str
 
 
-class FoodTable(Mapping[str, Food], Shown):
+class FoodTable(Mapping[str, Food], Renderable):
     """Foods by id, found by any of their names. As a mapping it holds the foods at home.
 
     Parameters

@@ -23,7 +23,7 @@ from formulate.base.faults import Faults
 from formulate.base.files import parse_toml, read_text
 from formulate.base.folder import file_lying_in
 from formulate.base.shapes import read_shape
-from formulate.base.shown import Shown, brief
+from formulate.base.shown import Renderable, brief
 from formulate.base.units import Kitchen, parse_amount, parse_share
 from formulate.blend.problem import Shelf
 from formulate.foods.bands import BandSet, Basis, Role
@@ -57,7 +57,7 @@ FILE = "pantry.toml"
 
 
 @dataclass(frozen=True, eq=False)
-class Pantry(ByContent, Shown):
+class Pantry(ByContent, Renderable):
     """A shelf with its prices, and the person's own foods, ranges and recipes.
 
     Parameters

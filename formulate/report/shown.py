@@ -132,12 +132,12 @@ def shape_of(thing: Any) -> Shape:
 
 
 def json_of(thing: Any) -> str:
-    """The JSON of an object, as text; see `formulate.base.shown.Shown.to_json`."""
+    """The JSON of an object, as text; see `formulate.base.shown.Renderable.to_json`."""
     return dump(shape_of(thing))
 
 
 def frame_of(thing: Any, rows: str | None) -> pd.DataFrame:
-    """One list of an object as a table; see `formulate.base.shown.Shown.to_frame`."""
+    """One list of an object as a table; see `formulate.base.shown.Renderable.to_frame`."""
     import pandas as pd
 
     rendering = RENDERINGS[type(thing)]

@@ -202,11 +202,11 @@ def test_other_answers_show_their_repr(flock):
 
 
 def test_every_kind_of_object_that_says_it_can_be_shown_is_rendered():
-    from formulate.base.shown import Shown
+    from formulate.base.shown import Renderable
 
     def below(kind):
         return {kind} | {one for sub in kind.__subclasses__() for one in below(sub)}
 
     # By name: a class with slots is made twice.
-    shown = {k.__name__ for k in below(Shown) if k.__module__.startswith("formulate.")}
-    assert shown - {"Shown"} == {kind.__name__ for kind in RENDERINGS}
+    shown = {k.__name__ for k in below(Renderable) if k.__module__.startswith("formulate.")}
+    assert shown - {"Renderable"} == {kind.__name__ for kind in RENDERINGS}
