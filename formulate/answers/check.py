@@ -61,7 +61,7 @@ class CheckAnswer(Renderable):
     pantry : Pantry or None
         Where prices were found.
     judgement : Judgement
-        Renderable before anything else.
+        Shown before anything else.
     recipe : Recipe or None
     milk : JudgedMix or None
         Both None where something in it must not be fed and no table has its composition.
