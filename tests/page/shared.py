@@ -2,7 +2,13 @@
 
 from __future__ import annotations
 
+import os
 import re
+import subprocess
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
 from ipaddress import ip_address
 from pathlib import Path
 from typing import Any
@@ -88,3 +94,80 @@ def every_path(app: Flask) -> list[tuple[str, str]]:
         path = re.sub(r"<[^>]*>", "x", rule.rule)
         found |= {(path, method) for method in rule.methods or ()}
     return sorted(found)
+
+
+@dataclass
+class Sharing:
+    """A process that shares the page of a folder.
+
+    Parameters
+    ----------
+    process : Popen
+    home : str
+        Address of the computer's own browser, secret and all.
+    network : str
+        Address of telephones, ending in a slash.
+    code : str
+        Address that pairs a telephone.
+    """
+
+    process: subprocess.Popen[str]
+    home: str
+    network: str
+    code: str
+
+
+#: Shares at an address that is not private, which the command refuses: tests have no other one.
+_SHARING = """
+import sys
+from ipaddress import ip_address
+from pathlib import Path
+from formulate.page.serve import serve
+from formulate.page.sharing.share import Share
+folder = Path(sys.argv[1])
+serve(folder, None, usual_port=int(sys.argv[3]), open_browser=False,
+      announce=lambda text: print(text, flush=True),
+      share=lambda: Share(ip_address(sys.argv[2]), folder))
+"""
+
+
+@contextmanager
+def sharing(
+    folder: Path, state: Path, command: Sequence[str] = (), port: int = 0
+) -> Iterator[Sharing]:
+    """Share the page of a folder, at this computer's second loopback address.
+
+    Parameters
+    ----------
+    folder, state : Path
+        Of the page, and where paired telephones are kept.
+    command : sequence of str
+        Another way to start it.
+    port : int
+        Where to listen; by default anywhere.
+    """
+    usual = [sys.executable, "-c", _SHARING, str(folder), "127.0.0.2", str(port)]
+    environment = os.environ | {"XDG_STATE_HOME": str(state), "PYTHONUNBUFFERED": "1"}
+    environment |= {"HOME": str(state), "LOCALAPPDATA": str(state)}
+    process = subprocess.Popen(
+        [*command] or usual, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+        env=environment,
+    )  # fmt: skip
+    assert process.stdout is not None
+    assert process.stderr is not None
+    try:
+        lines = []
+        for line in process.stdout:
+            lines.append(line)
+            if "Stop sharing" in line:
+                break
+        told = "".join(lines)
+        assert "Stop sharing" in told, told + process.stderr.read()
+        (home,) = re.findall(r"http://127\.0\.0\.1:\d+/here/\S+", told)
+        (code,) = re.findall(r"http://\S+/pair/\S+", told)
+        yield Sharing(process, home, code.partition("pair/")[0], code)
+    finally:
+        process.kill()
+        process.wait(10)
+        process.stdout.close()
+        process.stderr.close()
