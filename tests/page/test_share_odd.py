@@ -13,7 +13,7 @@ METHODS = ("GET", "GET", "POST", "POST", "POST", "HEAD", "OPTIONS", "PUT", "DELE
 ODD = (
     "", "x", "0", "\x00", "ё", "☃" * 50, "../../etc/passwd", "..%2f..%2fpantry.toml", "a" * 2100,
     "=;" * 40, "a\tb", "[1]", "{{ 7 * 7 }}", "<script>", "%", "%ff", "%2e%2e", "\\",
-    "//evil.example", "telephones", "pantry.toml", "telephones.json", "'; drop", "nan", "1e999", "-1",
+    "//evil.example", "telephones", "pantry.toml", "telephones.json", "nan", "1e999", "-1",
 )  # fmt: skip
 HOSTS = (NETWORK, NETWORK, NETWORK, HOME, "evil.example", "", f"192.168.1.20.evil.example:{PORT}",
          f"[::1]:{PORT}", "192.168.1.20", f"192.168.1.20:{PORT} ", "x" * 300)  # fmt: skip
