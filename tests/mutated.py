@@ -172,8 +172,9 @@ def _options(rng: random.Random) -> Case:
     elif equals:
         value = mutated(rng, value)
     words[at] = f"{name}={value}" if equals else mutated(rng, words[at])
-    # No system passes a NUL on to a program.
-    return Case("options", [word.replace("\0", "") for word in words], FARM)
+    # No system passes on a NUL; a byte that is no text arrives as a surrogate like this one.
+    passed = [word.replace("\0", "").replace("\ud800", "\udc80") for word in words]
+    return Case("options", passed, FARM)
 
 
 KINDS = (

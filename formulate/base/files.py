@@ -10,10 +10,11 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, BinaryIO
 
-from formulate.base.errors import InputError
+from formulate.base.errors import InputError, quoted
 from formulate.base.messages import say
 
 __all__ = [
+    "as_utf8",
     "is_file",
     "is_folder",
     "parse_toml",
@@ -97,6 +98,23 @@ def parse_toml(text: str, where: str) -> dict[str, Any]:
         raise InputError("this is not TOML: nested too deeply", "", where) from error
 
 
+def as_utf8(text: str, where: str) -> bytes:
+    """Text as files hold it.
+
+    Raises
+    ------
+    InputError
+        If it has a byte that is no text: what was typed in another encoding comes so.
+    """
+    try:
+        return text.encode()
+    except UnicodeEncodeError as error:
+        wrong = quoted(text[max(error.start - 10, 0) : error.end + 10])
+        raise InputError(
+            say("files.not-text", text=wrong), say("files.not-text-remedy"), where
+        ) from None
+
+
 def replace_file(path: Path, data: str | bytes, *, private: bool = False) -> None:
     """Write a file whole or not at all: to a temporary file beside it, then replace.
 
@@ -115,8 +133,9 @@ def replace_file(path: Path, data: str | bytes, *, private: bool = False) -> Non
     InputError
         If the folder is not there or cannot be written to. The old file is untouched then.
     """
+    raw = as_utf8(data, str(path)) if isinstance(data, str) else data
     with replaced_file(path, private=private) as file:
-        file.write(data.encode() if isinstance(data, str) else data)
+        file.write(raw)
 
 
 @contextmanager

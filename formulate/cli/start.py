@@ -18,6 +18,7 @@ from formulate.cli._common import (
     tell,
 )
 from formulate.cli._help import HelpedCommand
+from formulate.cli._terminal import untouched
 
 
 @click.command("start", cls=HelpedCommand)
@@ -45,7 +46,8 @@ def command(
     from formulate.pantry.start import check_free, every_key
 
     if keys is not None:
-        click.echo(every_key(keys), nl=False)
+        with untouched():  # a file, on a terminal too
+            click.echo(every_key(keys), nl=False)
         return
     if sample and (foods or animals):
         raise InputError(say("start.sample-alone"), say("start.sample-alone-remedy"), "--sample")

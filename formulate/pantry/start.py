@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from formulate.base.errors import InputError
-from formulate.base.files import reason
+from formulate.base.files import as_utf8, reason
 from formulate.base.locks import lock_path
 from formulate.base.messages import listed, say
 from formulate.foods.country import DEFAULT_COUNTRY, country_named
@@ -122,7 +122,7 @@ class Beginning:
         # "x" refuses a file that came into being since anybody looked.
         with path.open("xb") as file:
             self.written.append(path)
-            file.write(text.encode())
+            file.write(as_utf8(text, str(path)))
             file.flush()
             os.fsync(file.fileno())
         return path

@@ -30,7 +30,7 @@ from enum import StrEnum
 from pathlib import Path
 
 from formulate.base.errors import InputError
-from formulate.base.files import reason, replace_file
+from formulate.base.files import as_utf8, reason, replace_file
 from formulate.base.messages import say
 from formulate.base.moments import known_year
 from formulate.base.units import with_points
@@ -276,7 +276,7 @@ def append(path: Path, entries: Sequence[Entry]) -> None:
     raw = _raw(path) or (",".join(HEADER) + "\n").encode()
     if not raw.endswith(b"\n"):  # a line cut in half stays as it is, on its own
         raw += b"\n"
-    replace_file(path, raw + "".join(entry.line for entry in entries).encode())
+    replace_file(path, raw + as_utf8("".join(entry.line for entry in entries), str(path)))
 
 
 def struck(entry: Entry, by: str = "") -> Entry:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from datetime import date
 
 import pytest
 
 from formulate.cli.main import run
 
+FOODS = ["--food=whole-milk", "--food=evaporated-milk"]
 DIGITS = "9" * 5000
 PANTRY = """
 currency = "USD"
@@ -88,6 +90,31 @@ def test_it_is_refused_and_why(call, tmp_path, arguments, words):
     assert (status, out) == (2, "")
     assert words in err
     assert len(err) < 1000
+
+
+@pytest.mark.parametrize(
+    "arguments",
+    [
+        ["note", "Pip", "weak", "--by", "Jos\udce9"],
+        ["check", "1 cup cr\udce8me"],
+        ["mix", "cr\udce8me.toml"],
+        ["carton", "--name=cr\udce8me", "--sold-as=whole milk", "--fat=8"],
+        ["start", "farm", *FOODS, f"--animal=Jos\udce9, lamb, 4 kg, {date.today()}"],
+    ],
+)
+def test_what_is_typed_in_another_encoding_is_refused(call, tmp_path, arguments):
+    (tmp_path / "flock.toml").write_text(FLOCK)
+    status, out, err = call(*arguments)
+    assert (status, out) == (2, "")
+    assert "\\udce" in err
+    assert [path.name for path in tmp_path.iterdir() if path.suffix != ".lock"] == ["flock.toml"]
+
+
+def test_a_file_may_be_named_in_another_encoding(call, tmp_path):
+    status, out, err = call("mix", "--exact", "--write", "m\udce9lange.lp")
+    assert (status, err) == (0, "")
+    assert "Wrote m\\udce9lange.lp" in out
+    assert (tmp_path / "m\udce9lange.lp").exists()
 
 
 def test_ten_thousand_weights_are_refused_in_few_words(call, tmp_path):

@@ -53,6 +53,14 @@ FOUND = {
     "deep tables in a flock that is looked for": Case(
         "flock", ["today"], {"our-flock.toml": f"a = {'{ b = ' * 3000}1{'}' * 3000}"}
     ),
+    "less than any bag guarantees": Case(
+        "pantry",
+        ["mix", "pantry.toml"],
+        {
+            "pantry.toml": "[foods.bag]\n[own.bag]\nkind = 'replacer-powder'\n"
+            "at_least = { protein = 23, fat = 1e-9 }\nat_most = { ash = 8, water = 5 }\n"
+        },
+    ),
     "less than any scale shows": Case("recipe", ["check", "5e-324 g whole-milk + 1 L water"]),
     "a food longer than any file's name": Case("options", ["mix", LETTERS]),
     "a file's name that is too long": Case("options", ["mix", f"{LETTERS}.toml"]),

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 
 from formulate.base.errors import InputError, UnknownName
+from formulate.base.messages import say
 from formulate.foods.food import DAIRY_KINDS, Food
 from formulate.foods.food_table import name_key
 from formulate.foods.measures import COMPONENTS, MEASURES
@@ -63,6 +64,8 @@ _STAND_IN = {"replacer-powder": ("dry-milk", "dry-whey")}
 # What a guarantee can stand for, times its figure (judgement: a maker gives away no more than a
 # tenth of what it promises, and prints a ceiling with some room below it).
 GUARANTEE_LEAST = (1.0, 1.1)
+#: The smallest figure of a guarantee, whatever its unit: labels print fewer places (judgement).
+LEAST_PRINTED = 1e-4
 GUARANTEE_MOST = {"water": (0.4, 1.0), "ash": (0.7, 1.0)}
 #: Water of a powder that does not say: dry milks of the table have 2.5 to 4 %, the law allows 5.
 POWDER_WATER = (2.0, 5.0)
@@ -313,12 +316,17 @@ def guaranteed(
     Raises
     ------
     InputError
-        If a measure is not known or a floor lies above its ceiling.
+        If a measure is not known, a floor lies above its ceiling, or a figure is smaller than
+        any that is printed.
     """
     found = {}
     for name in dict.fromkeys((*at_least, *at_most)):
         unit, factor = _guaranteed_unit(name)
         low, high = at_least.get(name), at_most.get(name)
+        for value in (low, high):
+            if value is not None and 0 < value < LEAST_PRINTED:
+                problem = say("label.too-little", value=f"{value:g} {unit}", measure=name)
+                raise InputError(problem, say("label.too-little-remedy"), name)
         words = []
         if low is not None:
             words.append(f"at least {low:g} {unit}")
