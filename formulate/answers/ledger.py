@@ -37,6 +37,7 @@ _STATES = (What.TEMPERATURE, What.WEAK, What.SWALLOWS, What.VETERINARIAN)
 _KINDS = {
     "apart-milk": "apart",
     "apart-drink": "apart",
+    "meanwhile-by": "meanwhile",
     **{f"gap{when}{by}": "gap" for when in ("", "-now", "-after") for by in ("", "-by")},
     "first-day-unsure": "first-day",
 }
@@ -49,8 +50,8 @@ class Question:
     Parameters
     ----------
     id : str
-        "weight", "in-log", "amount", "gap", "apart", "day", "drink-day", "first-day", "not-fed" or
-        "creep".
+        "weight", "in-log", "amount", "gap", "apart", "day", "drink-day", "first-day", "not-fed",
+        "creep" or "meanwhile".
     text : str
     """
 
@@ -70,6 +71,7 @@ class Ledger:
         self.added: list[Entry] = []
         self.questions: list[Question] = []
         self.notes: list[str] = []
+        self._asks_of_gap = False
         self._days: dict[str, tuple[FedMilk, DayFeed | None]] | None = None
 
     def take(self, wanted: Wanted) -> None:
@@ -77,6 +79,7 @@ class Ledger:
         if wanted.strikes:
             self._strike(wanted)
             return
+        self._asks_of_gap = False
         animal = self._animal(wanted.animal)
         entry = self._entry(animal, wanted)
         self.entries.append(entry)
@@ -93,6 +96,8 @@ class Ledger:
             self._fed(animal, entry)
         elif entry.what is What.DRINK:
             self._drink(animal, entry)
+        if entry.what.liquid and wanted.last_seen is not None and not self._asks_of_gap:
+            self._meanwhile(animal, wanted.last_seen)
         if now:
             entry = self._free(entry)
             self.entries[-1] = entry
@@ -304,6 +309,24 @@ class Ledger:
         if scour_day(animal, at) > 1:
             self.notes.append(say("record.drink-long", animal=animal.name))
 
+    def _meanwhile(self, animal: Animal, last_seen: datetime) -> None:
+        """Ask about a feed that whoever writes this cannot have known of."""
+        since = local(last_seen).replace(second=0, microsecond=0)
+        until = self.read.now + CLOCKS
+        had = [*fed(animal, until), *(one for one in animal.drinks if one.at <= until)]
+        unknown = [one for one in had if one.at >= since]
+        if not unknown:
+            return
+        newest = max(unknown, key=lambda one: one.at)
+        amount = bottle_words(newest.millilitres, self.read.flock.kitchen)
+        self._ask(
+            "meanwhile-by" if newest.by else "meanwhile",
+            animal,
+            amount=amount,
+            at=f"{newest.at:%H:%M}",
+            by=newest.by,
+        )
+
     def _apart(
         self, animal: Animal, entry: Entry, others: Sequence[Fed | DrinkHad], what: str
     ) -> None:
@@ -331,6 +354,7 @@ class Ledger:
             name = "gap-now"
         what = say(f"record.{'colostrum' if isinstance(nearest, ColostrumHad) else 'milk'}")
         until = max(one.at for one in near) + allowed.gap
+        self._asks_of_gap = True
         self._ask(
             f"{name}-by" if nearest.by else name,
             animal,

@@ -53,6 +53,9 @@ class Wanted:
         Whose colostrum.
     strikes : bool
         Whether an entry is taken back.
+    last_seen : datetime or None
+        When whoever writes a feed down last saw what others had written; a feed since then is
+        asked about. None: only now.
     """
 
     animal: str
@@ -62,6 +65,7 @@ class Wanted:
     by: str = ""
     note: str = ""
     strikes: bool = False
+    last_seen: datetime | None = None
 
 
 def wanted_of(
@@ -72,6 +76,7 @@ def wanted_of(
     at: datetime | None = None,
     by: str = "",
     note: str = "",
+    last_seen: datetime | None = None,
 ) -> Wanted:
     """What a person means by a word: "milk", "temperature", "sold", "strike".
 
@@ -82,7 +87,7 @@ def wanted_of(
         One of `WORDS`.
     amount : str
         As typed; after "strike", the kind of entry to take back, or nothing for the newest.
-    at, by, note
+    at, by, note, last_seen
         As in `Wanted`.
 
     Raises
@@ -96,7 +101,7 @@ def wanted_of(
     if name in ENDINGS:
         return Wanted(animal, What.ENDED, name, at, by, note)
     if name != _STRIKE:
-        return Wanted(animal, What(name), amount, at, by, note)
+        return Wanted(animal, What(name), amount, at, by, note, last_seen=last_seen)
     kind = amount.strip().lower()
     if kind and kind not in WORDS:
         raise UnknownName("thing to take back", kind[:40], WORDS, _words_hint())

@@ -98,7 +98,7 @@ def guard(app: Flask, port: int, token: str, share: Share | None = None) -> None
     @app.after_request
     def say_how(response: Response) -> Response:
         for name, value in _HEADERS.items():
-            response.headers[name] = value
+            response.headers.setdefault(name, value)
         if request.endpoint == "static" and response.status_code in (200, 304):
             response.headers["Cache-Control"] = "no-cache"
         return response

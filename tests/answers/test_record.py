@@ -507,3 +507,38 @@ def test_a_year_at_the_ends_of_the_calendar_is_refused(path, year):
     path.write_text(FLOCK.replace("2026", year))
     with pytest.raises(InputError, match=r"born|day"):
         load_flock(path)
+
+
+# --- a feed that waited to be written down ---------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("seen", "asks"), [("11:20", ["meanwhile"]), ("11:30", ["meanwhile"]), ("11:31", [])]
+)
+def test_a_feed_that_its_writer_cannot_have_known_of_is_asked_about(path, seen, asks):
+    write(path, "Pip", "milk", "60 mL", at=datetime(2026, 11, 14, 11, 30), by="Bob")
+    hour, minute = map(int, seen.split(":"))
+    late = {"at": datetime(2026, 11, 14, 11, 40), "by": "Ann"}
+    last_seen = datetime(2026, 11, 14, hour, minute, 59)
+    done = write(path, "Pip", "milk", "50 mL", last_seen=last_seen, **late)
+    assert asked(done) == asks
+    if asks:
+        assert "fed at 11:30 by Bob while this was waiting" in done.questions[0].text
+        assert len(log(path)) == 1
+        assert write(path, "Pip", "milk", "50 mL", last_seen=last_seen, sure=True, **late).added
+    assert len(log(path)) == 2
+
+
+def test_a_feed_too_soon_is_asked_about_once(path):
+    write(path, "Pip", "milk", "300 mL", at=datetime(2026, 11, 14, 11, 30), by="Bob")
+    at = datetime(2026, 11, 14, 11, 40)
+    assert asked(write(path, "Pip", "milk", "300 mL", at=at, last_seen=at)) == ["gap"]
+    seen = datetime(2026, 11, 14, 11)
+    assert asked(write(path, "Pip", "milk", "300 mL", at=at, last_seen=seen)) == ["gap"]
+
+
+def test_what_was_written_down_already_is_not_asked_about(path):
+    late = {"at": datetime(2026, 11, 14, 11, 30), "last_seen": datetime(2026, 11, 14, 11, 20)}
+    assert write(path, "Pip", "milk", "60 mL", **late).outcome is RecordOutcome.WRITTEN
+    assert write(path, "Pip", "milk", "60 mL", **late).outcome is RecordOutcome.ALREADY
+    assert len(log(path)) == 1

@@ -1,5 +1,7 @@
 """Who is let in while the page is shared, as a table over every route."""
 
+import base64
+import hashlib
 import re
 from importlib.resources import files
 
@@ -58,6 +60,27 @@ def test_a_cookie_of_the_other_way_in_does_not_count(page):
 def _cookie(caller) -> str:
     cookies = caller.client._cookies.values()
     return "; ".join(f"{c.key}={c.value}" for c in cookies)
+
+
+def test_whoever_is_turned_away_is_told_what_to_do(page):
+    assert "show a code" in page.stranger().ask("/").text
+    assert "the address that the program printed" in page.other_user().ask("/").text
+
+
+def test_pages_without_a_cookie_run_no_script_and_load_nothing(page):
+    replies = [page.stranger().ask("/"), page.stranger().ask("/pair/x"),
+               page.stranger().ask(f"/pair/{page.share.codes.new()}"),
+               page.other_user().ask(page.share.home_path)]  # fmt: skip
+    for reply in replies:
+        policy = dict(
+            part.split(" ", 1) for part in reply.headers["Content-Security-Policy"].split("; ")
+        )
+        assert policy["default-src"] == "'none'"
+        assert "script-src" not in policy
+        (style,) = re.findall("<style>(.*?)</style>", reply.text, re.DOTALL)
+        digest = base64.b64encode(hashlib.sha256(style.encode()).digest()).decode()
+        assert policy["style-src"] == f"'sha256-{digest}'"
+        assert not re.search("<script|<img|<link|src=", reply.text)
 
 
 def test_the_paired_and_the_computer_are_let_in(page):

@@ -15,7 +15,7 @@ def qr_svg(text: str) -> str:
     import segno
 
     code = segno.make(text, error="m", micro=False)
-    return str(code.svg_inline(scale=4, border=4, dark="#000", light="#fff", omitsize=True))
+    return str(code.svg_inline(scale=7, border=4, dark="#000", light="#fff"))
 
 
 def qr_terminal(text: str, *, colours: bool) -> str:

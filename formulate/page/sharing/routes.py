@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from base64 import b64encode
+from hashlib import sha256
 from typing import Any
 
 from flask import Flask, Response, abort, make_response, redirect, render_template, request
 from markupsafe import Markup
+from werkzeug.exceptions import HTTPException
 
 from formulate.base.errors import InputError
 from formulate.page.sharing.codes import CodeState
@@ -15,6 +18,20 @@ from formulate.page.sharing.telephones import LONGEST_NAME, owner_name
 
 __all__ = ["ShareRoutes"]
 
+#: Of the pages that are shown without a cookie: no file is given away to style them.
+_STYLE = """
+:root { color-scheme: light dark }
+body { font: 1.125rem/1.5 system-ui, sans-serif; margin: 1rem auto }
+body { max-width: 30rem; padding: 0 1rem }
+h1 { font-size: 1.6rem }
+input, button { font: inherit; padding: .6rem .8rem; width: 100%; box-sizing: border-box }
+button { font-weight: bold }
+"""
+_STYLE_HASH = b64encode(sha256(_STYLE.encode()).digest()).decode()
+_POLICY = (
+    f"default-src 'none'; style-src 'sha256-{_STYLE_HASH}'; form-action 'self'; "
+    "frame-ancestors 'none'; base-uri 'none'"
+)
 _STATUS = {CodeState.GONE: 410, CodeState.WRONG: 403}
 
 
@@ -39,6 +56,10 @@ class ShareRoutes:
         app.add_url_rule("/telephones", "telephones", self.telephones)
         app.add_url_rule("/telephones", "telephones_change", self.change, methods=["POST"])
 
+        @app.errorhandler(401)
+        def not_let_in(_: HTTPException) -> Response:
+            return _plain("not_let_in.html", 401, at_network=self.share.at_network())
+
         @app.context_processor
         def sharing() -> dict[str, Any]:
             return {"share": self.share, "let_in": let_in_as()}
@@ -52,7 +73,7 @@ class ShareRoutes:
         if not self.share.is_secret(secret):
             abort(403)
         # Not a redirect: a browser that was led here from a file does not send its new cookie on.
-        return self.share.give_home_cookie(make_response(render_template("here.html")))
+        return self.share.give_home_cookie(_plain("here.html"))
 
     # --- pairing ---------------------------------------------------------------------------
 
@@ -74,7 +95,7 @@ class ShareRoutes:
             state = codes.look(code)
             if state is not CodeState.OPEN:
                 return _refused(state)
-            return self._form(code, str(error)), 422
+            return self._form(code, str(error), 422)
         state = codes.take(code)
         if state is not CodeState.OPEN:
             return _refused(state)
@@ -86,10 +107,10 @@ class ShareRoutes:
         if not self.share.at_network():
             abort(404)
 
-    def _form(self, code: str, fault: str = "") -> str:
+    def _form(self, code: str, fault: str = "", status: int = 200) -> Response:
         typed = request.form.get("owner", "")[:LONGEST_NAME]
-        return render_template(
-            "pair.html", code=code, fault=fault, typed=typed, longest=LONGEST_NAME
+        return _plain(
+            "pair.html", status, code=code, fault=fault, typed=typed, longest=LONGEST_NAME
         )
 
     # --- the list --------------------------------------------------------------------------
@@ -131,5 +152,13 @@ class ShareRoutes:
         )
 
 
-def _refused(state: CodeState) -> Any:
-    return render_template("not_paired.html", gone=state is CodeState.GONE), _STATUS[state]
+def _refused(state: CodeState) -> Response:
+    return _plain("not_paired.html", _STATUS[state], gone=state is CodeState.GONE)
+
+
+def _plain(template: str, status: int = 200, **values: Any) -> Response:
+    """A page for somebody who has no cookie yet: its style stands in it, scripts never run."""
+    style = Markup(f"<style>{_STYLE}</style>")
+    reply = make_response(render_template(template, style=style, **values), status)
+    reply.headers["Content-Security-Policy"] = _POLICY
+    return reply
