@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from concurrent.futures import Executor
 from dataclasses import dataclass
 
 import numpy as np
@@ -92,6 +93,7 @@ def prices(
     *,
     points: int = 300,
     progress: Callable[[int, int], None] | None = None,
+    executor: Executor | None = None,
 ) -> PricesAnswer:
     """Find which recipe is cheapest where: exact steps of one price, a map of two, else a sample.
 
@@ -106,6 +108,8 @@ def prices(
         Prices along each side of a map.
     progress : callable, optional
         Told how many prices of how many are done.
+    executor : concurrent.futures.Executor, optional
+        Works through a map or a sample, chunk by chunk.
 
     Raises
     ------
@@ -124,12 +128,14 @@ def prices(
         recipes = [] if found is None else [step.grams for step in found.steps]
     elif len(moving) == 2:
         one, other = ((price.low, price.high) for price in moving)
+        sides = points, points
+        where = moving[1].food
         found = price_map(
-            problem, first.food, one, moving[1].food, other, (points, points), progress=progress
+            problem, first.food, one, where, other, sides, progress=progress, executor=executor
         )
         recipes = [] if found is None else list(found.sweep.recipes)
     else:
-        found = sweep(problem, _drawn(problem, moving), progress=progress)
+        found = sweep(problem, _drawn(problem, moving), progress=progress, executor=executor)
         recipes = [] if found is None else list(found.recipes)
     judgements = tuple(judge(finish(problem, grams, Status.OPTIMAL)) for grams in recipes)
     return PricesAnswer(pantry, bands, moving, found, judgements)

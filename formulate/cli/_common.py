@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from contextvars import ContextVar
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 if TYPE_CHECKING:
+    from concurrent.futures import Executor
+
     from formulate.base.units import Kitchen
     from formulate.pantry.pantry import Pantry
 
@@ -21,6 +23,10 @@ all_cautions_option = click.option("--all-cautions", is_flag=True)
 kitchen_option = click.option("--kitchen", metavar="us|metric|imperial|uk|au")
 country_option = click.option("--country", metavar="us|uk|ie|fr|nz|au|ca")
 pantry_option = click.option("--pantry", metavar="FILE")
+workers_option = click.option(
+    "--workers", type=click.IntRange(0, 512), default=1, show_default=True, metavar="N"
+)
+cluster_option = click.option("--cluster", metavar="ADDRESS")
 
 
 class DecimalNumber(click.ParamType[float]):
@@ -244,3 +250,14 @@ def progress_bar(label: str) -> Iterator[Callable[[int, int], None]]:
     yield tell_bar
     if bar is not None:
         bar.render_finish()
+
+
+def executor_from(workers: int, cluster: str | None) -> AbstractContextManager[Executor | None]:
+    """Who does the work: this process, so many of them, or a Dask cluster."""
+    from formulate.base.executors import dask_cluster, process_pool
+
+    if cluster is None:
+        return process_pool(workers)
+    if workers != 1:
+        raise click.UsageError("Name --workers or --cluster, not both.")
+    return dask_cluster(cluster)

@@ -7,13 +7,16 @@ import click
 from formulate.cli._common import (
     NO,
     by_option,
+    cluster_option,
     country_option,
+    executor_from,
     json_option,
     output_option,
     path_of,
     print_json,
     progress_bar,
     tell,
+    workers_option,
 )
 from formulate.cli._help import HelpedCommand
 
@@ -36,8 +39,8 @@ OPTIONS = {"make": "--make", "table": "--csv", "columns": "--parquet", "cluster"
 @click.option("--make", metavar="VOLUME")
 @output_option("--csv", "table", output="table")
 @output_option("--parquet", "columns", output="columns")
-@click.option("--workers", type=click.IntRange(0, 512), default=1, show_default=True, metavar="N")
-@click.option("--cluster", metavar="ADDRESS")
+@workers_option
+@cluster_option
 @country_option
 @json_option
 @click.pass_context
@@ -58,21 +61,17 @@ def command(
 ) -> None:
     """Design a milk for many pantries and write one table."""
     from formulate.answers.many_jobs import files_of, jobs_of
-    from formulate.base.executors import dask_cluster, process_pool
     from formulate.report.many import asked
     from formulate.report.many_file import many_lines, many_shape, write_many
 
     if table is None and columns is None:
         raise click.UsageError("Name the table to write: --csv FILE or --parquet FILE.")
-    if cluster is not None and workers != 1:
-        raise click.UsageError("The work is done by --workers or by a --cluster, not by both.")
     with by_option(OPTIONS):
         like, bad = asked(references, prices, measures=measures, make=make, country=country)
         files = files_of(pantries)
-        pool = process_pool(workers) if cluster is None else dask_cluster(cluster)
-        with pool as executor, progress_bar("pantries") as progress:
+        with executor_from(workers, cluster) as executor, progress_bar("pantries") as progress:
             written = write_many(
-                lambda: jobs_of(files, like),
+                jobs_of(files, like),
                 bad,
                 path_of(table),
                 path_of(columns),

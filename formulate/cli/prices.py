@@ -7,6 +7,8 @@ import click
 from formulate.cli._common import (
     NO,
     by_option,
+    cluster_option,
+    executor_from,
     how,
     json_option,
     output_option,
@@ -15,6 +17,7 @@ from formulate.cli._common import (
     print_json,
     progress_bar,
     tell,
+    workers_option,
     wrote_lines,
 )
 from formulate.cli._help import HelpedCommand
@@ -30,6 +33,8 @@ OPTIONS = {"vary": "--vary", "picture": "--picture"}
 @output_option("--picture", output="picture")
 @output_option("--csv", "table", output="table")
 @click.option("--points", default=300, show_default=True, type=click.IntRange(2, 2000))
+@workers_option
+@cluster_option
 @json_option
 @click.pass_context
 def command(
@@ -41,6 +46,8 @@ def command(
     picture: str | None,
     table: str | None,
     points: int,
+    workers: int,
+    cluster: str | None,
     as_json: bool,
 ) -> None:
     """Show which recipe is cheapest where, as the prices of some foods move."""
@@ -50,8 +57,10 @@ def command(
 
     shelf = pantry_from(pantry)
     with by_option(OPTIONS):
-        with progress_bar("prices") as progress:
-            answer = prices(shelf, varied, whom, points=points, progress=progress)
+        with executor_from(workers, cluster) as executor, progress_bar("prices") as progress:
+            answer = prices(
+                shelf, varied, whom, points=points, progress=progress, executor=executor
+            )
         written = write_files(answer, path_of(table), path_of(picture))
     if as_json:
         print_json(prices_shape(answer) | {"written": written})

@@ -94,7 +94,7 @@ class ManyWritten:
 
 
 def write_many(
-    jobs: Callable[[], Iterable[Job]],
+    jobs: Iterable[Job],
     bad: Sequence[BadList],
     table: Path | None,
     columns: Path | None,
@@ -105,8 +105,7 @@ def write_many(
 
     Parameters
     ----------
-    jobs : callable
-        Gives the jobs, each time from the first.
+    jobs : iterable of Job
     bad : sequence of BadList
         Price lists that cannot be read: rows of their own, before the others.
     table, columns : Path or None
@@ -132,10 +131,10 @@ def write_many(
     journal = _Journal(paths[0].with_name(f"{paths[0].name}.part"))
     written = ManyWritten(written=[str(path) for path in paths])
     with held(paths[0], "table"), journal.opened(paths[0]) as file:
-        _fill(journal, file, jobs, executor, progress, written)
+        order = _fill(journal, file, jobs, executor, progress, written)
         for path in paths:
             write = _write_csv if path is table else _write_parquet
-            write(path, _rows(journal, file, jobs, bad, written if path is paths[0] else None))
+            write(path, _rows(journal, file, order, bad, written if path is paths[0] else None))
     journal.path.unlink(missing_ok=True)
     return written
 
@@ -143,17 +142,19 @@ def write_many(
 def _fill(
     journal: _Journal,
     file: BinaryIO,
-    jobs: Callable[[], Iterable[Job]],
+    jobs: Iterable[Job],
     executor: Executor | None,
     progress: Callable[[int], None] | None,
     written: ManyWritten,
-) -> None:
-    """Do the jobs whose rows the journal does not have."""
+) -> list[str]:
+    """Do the jobs whose rows the journal does not have; give the ``inputs`` of all, in order."""
+    order: list[str] = []
 
     def missing() -> Iterator[Job]:
-        for job in jobs():
+        for job in jobs:
             written.pantries += 1
-            if inputs_of(job.digest) in journal.at:
+            order.append(inputs_of(job.digest))
+            if order[-1] in journal.at:
                 written.reused += 1
             else:
                 yield job
@@ -164,12 +165,13 @@ def _fill(
             progress(written.reused + len(journal.added))
     if progress is not None:
         progress(written.pantries)
+    return order
 
 
 def _rows(
     journal: _Journal,
     file: BinaryIO,
-    jobs: Callable[[], Iterable[Job]],
+    order: Iterable[str],
     bad: Sequence[BadList],
     written: ManyWritten | None,
 ) -> Iterator[list[str]]:
@@ -179,8 +181,8 @@ def _rows(
         if written is not None:
             written.count(dict(zip(COLUMNS, row, strict=True)))
         yield row
-    for job in jobs():
-        for row in journal.rows(file, inputs_of(job.digest)):
+    for inputs in order:
+        for row in journal.rows(file, inputs):
             if written is not None:
                 written.count(dict(zip(COLUMNS, row, strict=True)))
             yield row

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import numpy as np
@@ -124,6 +125,14 @@ def test_chunks_change_nothing_but_the_last_digits():
     assert parts is not None
     assert np.array_equal(whole.recipe, parts.recipe)
     assert parts.values == pytest.approx(whole.values, rel=1e-12)
+
+
+def test_an_executor_gives_the_very_same():
+    problem = eight_foods()
+    prices = around(problem, 3000)
+    with ThreadPoolExecutor(3) as pool:
+        assert sweep(problem, prices, chunk=400, executor=pool) == sweep(problem, prices, chunk=400)
+    assert sweep(problem, prices, chunk=400).n_bases > 1
 
 
 def test_progress_is_told_to_the_end():

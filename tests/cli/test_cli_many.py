@@ -183,7 +183,7 @@ def test_what_somebody_else_made_stays_as_it_is(tmp_path, capsys):
         (["{folder}/empty", "--csv", "{folder}/out.csv"], "no pantry file in this folder"),
         (["{folder}", "--csv", "{folder}/out.csv", "--prices", "{folder}/empty"], "no price list"),
         (["{folder}", "--csv", "{folder}/no/out.csv"], "No such file"),
-        (["{folder}", "--csv", "{folder}/o.csv", "--cluster", "x", "--workers", "2"], "by both"),
+        (["{folder}", "--csv", "{folder}/o.csv", "--cluster", "x", "--workers", "2"], "not both"),
     ],
 )
 def test_wrong_input_is_told(tmp_path, capsys, arguments, said):
@@ -194,6 +194,29 @@ def test_wrong_input_is_told(tmp_path, capsys, arguments, said):
     assert status == (2 if said else 1)
     assert said.lower() in printed.err.lower()
     assert len(printed.err.splitlines()) <= 5
+
+
+PEAK = """
+import resource, sys
+from formulate.cli.main import run
+
+run(["many", sys.argv[1], "--csv", sys.argv[2]])
+print("peak", resource.getrusage(resource.RUSAGE_SELF).ru_maxrss)
+"""
+
+
+@pytest.mark.long
+@pytest.mark.skipif(os.name == "nt", reason="asks Unix how much memory it took")
+def test_memory_does_not_grow_with_the_number_of_pantries(tmp_path):
+    peaks = []
+    for count in (1_000, 10_000):
+        folder = made_folder(tmp_path / f"clients_{count}", count)
+        command = [sys.executable, "-c", PEAK, str(folder), str(tmp_path / f"{count}.csv")]
+        done = subprocess.run(command, capture_output=True, text=True, check=True)
+        peaks.append(int(done.stdout.rpartition("peak ")[2]))
+    print(f"peak memory: {peaks[0] / 1024:.0f} MB of 1,000, {peaks[1] / 1024:.0f} MB of 10,000")
+    assert len((tmp_path / "10000.csv").read_text(encoding="utf-8").splitlines()) == 10_001
+    assert peaks[1] <= 1.15 * peaks[0]
 
 
 CLUSTER = """

@@ -18,13 +18,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from concurrent.futures import Executor
 from dataclasses import dataclass, field, replace
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, SolverFault
+from formulate.base.executors import in_order
 from formulate.base.shown import brief_repr
 from formulate.blend.basis import basic_amounts
 from formulate.blend.branch import DUST
@@ -45,6 +48,9 @@ SAME = 1e-9
 
 #: Price vectors swept in one go. Their working arrays (a few MB) are all the memory it takes.
 CHUNK = 65_536
+
+#: Chunks that an executor has at a time.
+WINDOW = 16
 
 #: Price vectors tried on a basis in one product: few enough to lie in a processor's cache, and
 #: for one thread (starting more costs longer than the product).
@@ -95,6 +101,7 @@ def sweep(
     *,
     progress: Progress | None = None,
     chunk: int = CHUNK,
+    executor: Executor | None = None,
 ) -> Sweep | None:
     """Find the cheapest mix at each price vector.
 
@@ -108,6 +115,8 @@ def sweep(
         Told (price vectors done, of how many) after each chunk.
     chunk : int
         Price vectors in a chunk.
+    executor : concurrent.futures.Executor, optional
+        Sweeps the chunks; the answer is the same whoever does.
 
     Returns
     -------
@@ -137,7 +146,7 @@ def sweep(
     search.cover(search.root, prices[:: max(1, len(prices) // FIRST_LOOK)])
     starts = range(0, len(prices), chunk)
     pieces = [prices[start : start + chunk] for start in starts]
-    answers = (_sweep_chunk(search, piece) for piece in pieces)
+    answers = in_order(partial(_sweep_chunk, search), pieces, executor, together=1, window=WINDOW)
     collected, bases = _Recipes(), set[bytes]()
     values, recipe = np.empty(len(prices)), np.empty(len(prices), dtype=np.intp)
     for start, answer in zip(starts, answers, strict=True):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from concurrent.futures import Executor
 from dataclasses import dataclass
 
 import numpy as np
@@ -57,6 +58,7 @@ def price_map(
     shape: tuple[int, int] = (300, 300),
     *,
     progress: Progress | None = None,
+    executor: Executor | None = None,
 ) -> PriceMap | None:
     """Sweep a grid of the prices of two foods.
 
@@ -71,6 +73,7 @@ def price_map(
     shape : tuple of int
         Prices of a and of b.
     progress : callable, optional
+    executor : concurrent.futures.Executor, optional
         See `sweep`.
 
     Returns
@@ -88,7 +91,7 @@ def price_map(
     prices[:, :, a] = price_a
     prices[:, :, b] = price_b[:, None]
     flat = prices.reshape(-1, len(problem.shelf.foods))
-    swept = sweep(problem, flat, progress=progress)
+    swept = sweep(problem, flat, progress=progress, executor=executor)
     if swept is None:
         return None
     grid = (shape[1], shape[0])
