@@ -280,6 +280,13 @@ class Food(ByContent):
         kinds = ONLY_IN_KINDS.get(component)
         return 0.0 if kinds is not None and self.kind not in kinds else float("nan")
 
+    @cached_property
+    def per_gram(self) -> Array:
+        """Each measure [its unit per g as fed], shape (len(MEASURES),); worked out once."""
+        rows = {name: np.array([self.value(name)]) / 100.0 for name in COMPONENTS}
+        rows[MASS] = np.ones(1)
+        return stack_measures(rows)[:, 0]
+
 
 @brief_repr
 @dataclass(frozen=True, eq=False)
@@ -301,9 +308,8 @@ class Composition(ByContent, Renderable):
     def of(cls, foods: Iterable[Food]) -> Composition:
         """Build the matrix: components from the table, then the derived measures."""
         foods = tuple(foods)
-        rows = {name: np.array([food.value(name) for food in foods]) / 100.0 for name in COMPONENTS}
-        rows[MASS] = np.ones(len(foods))
-        return cls(foods, stack_measures(rows))
+        columns = np.array([food.per_gram for food in foods]).reshape(len(foods), len(MEASURES))
+        return cls(foods, np.ascontiguousarray(columns.T))
 
     @cached_property
     def ids(self) -> tuple[str, ...]:
@@ -318,7 +324,8 @@ class Composition(ByContent, Renderable):
     @cached_property
     def gaps(self) -> frozenset[str]:
         """Measures that some food has no value of."""
-        return frozenset(name for name in _ROW if not np.isfinite(self.row(name)).all())
+        known = np.isfinite(self.per_gram).all(axis=1).tolist()
+        return frozenset(name for name, whole in zip(_ROW, known, strict=True) if not whole)
 
 
 def stack_measures(components: Mapping[str, Array]) -> Array:
