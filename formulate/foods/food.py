@@ -324,8 +324,9 @@ class Composition(ByContent, Renderable):
     @cached_property
     def gaps(self) -> frozenset[str]:
         """Measures that some food has no value of."""
-        known = np.isfinite(self.per_gram).all(axis=1).tolist()
-        return frozenset(name for name, whole in zip(_ROW, known, strict=True) if not whole)
+        lacking = np.flatnonzero(~np.isfinite(self.per_gram).all(axis=1))
+        names = tuple(_ROW)
+        return frozenset(names[row] for row in lacking)
 
 
 def stack_measures(components: Mapping[str, Array]) -> Array:
