@@ -236,13 +236,18 @@ def _nearest(
     if not goals.middle.size:
         found = solve(program)
         return (0.0, 0.0, found.x) if isinstance(found, Optimal) else None
+    # One of the denominators is held at 1 (Charnes and Cooper's change of variables), which makes
+    # its goals exact: only the other denominators are left to search.
+    first = int(np.argmax(np.bincount(goals.basis)))
+    program = _at_one(program, goals.bases[first])
+    goals = goals.with_rest(np.zeros(n))
     ends = []
     for row in goals.bases:
         low, high = solve(replace(program, cost=row)), solve(replace(program, cost=-row))
         if not isinstance(low, Optimal) or not isinstance(high, Optimal):
             return None
         ends.append((low.objective, -high.objective))
-    unit = np.ones(n)
+    unit = np.ones(n + 1)
 
     def relax(node: Ends, cost: float) -> Relaxed[_Near] | None:
         held = replace(
@@ -254,7 +259,7 @@ def _nearest(
         found = solve(goals.relaxed(held, unit, np.array([high for _, high in node])))
         if not isinstance(found, Optimal):
             return None
-        y = found.x[:n]
+        y = found.x[: n + 1]
         away = float(goals.deviation(y))
         return Relaxed((y, away - found.objective), away, found.objective)
 
@@ -274,4 +279,27 @@ def _nearest(
     nearest = cheapest(tuple(ends), relax, split)
     if nearest.answer is None or nearest.cost >= best:
         return None
-    return nearest.cost, nearest.bound, nearest.answer[0]
+    scaled = nearest.answer[0]
+    return nearest.cost, nearest.bound, scaled[:n] / scaled[n]
+
+
+def _at_one(program: LinearProgram, base: Array) -> LinearProgram:
+    """The same mixes scaled until ``base`` is 1: n amounts and, last, the scale."""
+    n = program.cost.size
+    limits = np.vstack((program.matrix, np.eye(n)))
+    low = np.append(program.row_lower, program.col_lower)
+    high = np.append(program.row_upper, program.col_upper)
+    above, below = np.isfinite(low), np.isfinite(high)
+    rows = np.vstack((
+        np.column_stack((limits[above], -low[above])),
+        np.column_stack((limits[below], -high[below])),
+        np.append(base, 0.0),
+    ))  # fmt: skip
+    return LinearProgram(
+        cost=np.append(program.cost, 0.0),
+        matrix=rows,
+        row_lower=np.concatenate((np.zeros(above.sum()), np.full(below.sum(), -math.inf), [1.0])),
+        row_upper=np.concatenate((np.full(above.sum(), math.inf), np.zeros(below.sum()), [1.0])),
+        col_lower=np.zeros(n + 1),
+        col_upper=np.full(n + 1, math.inf),
+    )

@@ -14,7 +14,9 @@ from strategies import VOLUME, jobs
 
 from formulate.base.errors import OutOfTime
 from formulate.base.units import Kitchen
-from formulate.blend.fewest import fewest_by_gram
+from formulate.blend import fewest as by_gram
+from formulate.blend.branch import cheapest
+from formulate.blend.fewest import Goals, fewest_by_gram
 from formulate.blend.goal import deviation
 from formulate.blend.mix import optimise
 from formulate.blend.problem import Problem, build
@@ -115,6 +117,29 @@ def test_by_the_gram_no_mix_of_those_foods_is_nearer(job, seed):
     other = replace(found.mix, shelf=part.shelf, grams=y * VOLUME)
     again = whole.finish(part, other.grams, found.mix.status)
     assert deviation(again) >= found.deviation - 1e-6
+
+
+@settings(max_examples=20, deadline=None)
+@given(jobs())
+def test_ranges_over_one_denominator_need_no_search(job):
+    """A flat optimum once took hundreds of thousands of nodes, each a little nearer to it."""
+    problem = build(job.shelf, job.bands, VOLUME)
+    assume(len(Goals.of(problem.bands, problem.shelf.composition).bases) == 1)
+    nodes = []
+
+    def counted(root, relax, split, **how):
+        def one(node, cost):
+            nodes.append(node)
+            return relax(node, cost)
+
+        before = len(nodes)
+        best = cheapest(root, one, split, **how)
+        assert len(nodes) - before <= 1
+        return best
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(by_gram, "cheapest", counted)
+        fewest_by_gram(problem)
 
 
 def named(*foods: str, bands: str = "lamb-replacer", volume: float = 2 * QUART, **how):
