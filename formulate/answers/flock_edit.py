@@ -16,7 +16,7 @@ from typing import Any
 from formulate.answers.household import FEEDING_TIMES as SIX_TIMES
 from formulate.answers.milks import FedMilk, milks_of
 from formulate.answers.verdict import Verdict
-from formulate.base.errors import InputError, ManyFaults
+from formulate.base.errors import InputError, ManyFaults, UnknownName
 from formulate.base.files import parse_toml, read_text, replace_file
 from formulate.base.locks import held
 from formulate.base.messages import say
@@ -29,7 +29,9 @@ __all__ = [
     "FEEDING_TIMES",
     "Newcomer",
     "add_animal",
+    "allow_milk",
     "begin_flock",
+    "change_animal",
     "change_milk",
     "check_newcomer",
 ]
@@ -157,6 +159,93 @@ def _entry(newcomer: Newcomer) -> tuple[str, Any]:
     if newcomer.mix:
         entry["mix"] = newcomer.mix
     return name, entry
+
+
+def change_animal(path: Path, told: Newcomer, pantry: Pantry) -> str:
+    """Correct what the list says of an animal, and say so.
+
+    Parameters
+    ----------
+    path : Path
+        The flock file.
+    told : Newcomer
+        With its name as it is; an hour or a milk of its own that is empty is taken away.
+    pantry : Pantry
+
+    Raises
+    ------
+    InputError
+        If there is no such animal, or anything of it cannot be true; nothing is written then.
+    """
+    name = " ".join(told.name.split())[:60]
+
+    def change(document: Any) -> None:
+        animals = document.get("animals", {})
+        known = {known.lower(): known for known in animals}
+        if name.lower() not in known:
+            raise UnknownName("animal", name, list(animals))
+        entry = animals[known[name.lower()]]
+        if "species" in entry or told.species != document.get("species", "lamb"):
+            entry["species"] = told.species
+        entry["born"] = _born(told)
+        weight = " ".join(told.birth_weight.split())
+        for key, text in (("birth_weight", weight), ("mix", told.mix)):
+            if text:
+                entry[key] = text
+            else:
+                entry.pop(key, None)
+
+    _change(path, lambda: "", change, pantry, "")
+    return say("today.edit.changed", animal=name)
+
+
+def allow_milk(path: Path, recipe: str, name: str, on: str, allows: str, pantry: Pantry) -> str:
+    """Write down a veterinarian's word for a milk, and say so.
+
+    Parameters
+    ----------
+    path : Path
+        The flock file.
+    recipe : str
+        With its amounts: the word binds to them.
+    name : str
+        Of the veterinarian.
+    on : str
+        The day of the word.
+    allows : str
+        What it allows, in a few words.
+    pantry : Pantry
+
+    Raises
+    ------
+    InputError
+        If anything of it is missing, or the recipe cannot be read; nothing is written then.
+    """
+    words = {"recipe": recipe, "name": name, "allows": allows}
+    told = {key: " ".join(text.split()) for key, text in words.items()}
+    for key, text in told.items():
+        if not text:
+            raise InputError(say(f"today.edit.allow-no-{key}"), say("today.edit.allow-write"))
+    if not on.strip():
+        raise InputError(say("today.edit.allow-no-day"), say("moments.day"))
+    day = parse_day(on)
+
+    def change(document: Any) -> None:
+        import tomlkit
+
+        table = tomlkit.table()
+        table.update({"recipe": told["recipe"], "name": told["name"], "on": day,
+                      "allows": told["allows"]})  # fmt: skip
+        words = document.get("veterinarian")
+        if words is None:
+            words = tomlkit.aot()
+            words.append(table)
+            document["veterinarian"] = words
+        else:
+            words.append(table)
+
+    _change(path, lambda: "", change, pantry, "")
+    return say("today.edit.allowed", name=told["name"], on=day)
 
 
 def change_milk(

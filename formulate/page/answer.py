@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from markupsafe import Markup
@@ -220,6 +220,10 @@ class Checked:
     mix : Shown or None
         None where something in it must not be fed.
     whom : str
+    held : tuple of str
+        What instruments read, what they should read, and what most likely went wrong.
+    held_answer : str
+        The same in one sentence.
     """
 
     headline: str
@@ -227,14 +231,19 @@ class Checked:
     following: tuple[str, ...]
     mix: Shown | None
     whom: str
+    held: tuple[str, ...] = ()
+    held_answer: str = ""
 
 
-def checked(text: str, aim: Aim, pantry: Pantry) -> Checked:
-    """Read a recipe of a person's own."""
+def checked(
+    text: str, aim: Aim, pantry: Pantry, readings: Mapping[str, str | None] | None = None
+) -> Checked:
+    """Read a recipe of a person's own, and hold it to what instruments read."""
     from formulate.answers.check import check
     from formulate.report.checked import next_words
+    from formulate.report.instruments_text import instruments_answer, instruments_lines
 
-    found = check(text, pantry, aim.whom, kitchen=pantry.kitchen)
+    found = check(text, pantry, aim.whom, kitchen=pantry.kitchen, readings=readings)
     shown = None if found.milk is None else _shown(found.milk, say("page.your-recipe"), pantry)
     return Checked(
         headline(found.judgement),
@@ -242,4 +251,6 @@ def checked(text: str, aim: Aim, pantry: Pantry) -> Checked:
         tuple(next_words(found)),
         shown,
         found.bands.title,
+        () if found.held is None else tuple(instruments_lines(found.held)),
+        "" if found.held is None else instruments_answer(found.held),
     )

@@ -17,7 +17,7 @@ from formulate.pantry.pantry import Pantry
 from formulate.pantry.price import parse_price
 from formulate.report.words import food_words
 
-__all__ = ["Row", "edits_of", "pantry_with", "rebased", "rows_from", "rows_of",
+__all__ = ["Row", "edits_of", "pantry_with", "rebased", "rows_from", "rows_of", "rows_typed",
            "with_food"]  # fmt: skip
 
 Form = MultiDict[str, str]
@@ -81,6 +81,26 @@ class Row:
         """Whether a mix can be designed with it."""
         return self.priced or not (self.needs_price or self.faults)
 
+    @property
+    def settled(self) -> bool:
+        """Whether its price and package are the file's, with nothing wrong in them."""
+        item = self.item
+        same = self.price == _price_words(item.price) and self.package == (item.package or "")
+        return same and not self.faults
+
+    @property
+    def sizes(self) -> tuple[tuple[str, str], ...]:
+        """Other packages it is sold in: package and price."""
+        return tuple((size.words, _price_words(size.price)) for size in self.item.sizes)
+
+    def is_changed(self, pantry: Pantry) -> bool:
+        """Whether it is not as the pantry has it."""
+        was = pantry.item(self.id)
+        if was is None:
+            return bool(self.ticked or self.price or self.package)
+        typed = (self.ticked, self.price, self.package)
+        return typed != (was.in_mix, _price_words(was.price), was.package or "")
+
 
 def rows_of(pantry: Pantry) -> tuple[Row, ...]:
     """The rows of a pantry as it is in the file."""
@@ -123,6 +143,11 @@ def rows_from(form: Form, pantry: Pantry) -> tuple[Row, ...]:
         ),
         pantry,
     )
+
+
+def rows_typed(typed: Mapping[str, tuple[bool, str, str]], pantry: Pantry) -> tuple[Row, ...]:
+    """Rows of tick, price and package as typed, by food."""
+    return _rows(((_item(name, pantry), *told) for name, told in typed.items()), pantry)
 
 
 def with_food(rows: Sequence[Row], name: str, pantry: Pantry) -> tuple[Row, ...]:

@@ -102,6 +102,18 @@ class Store:
             return self._read(sample_text(), "the sample pantry", saved=False)
         return self._read(read_text(path), str(path), saved=True)
 
+    def version(self) -> str:
+        """Of the files as they are now: another one as soon as any of them is written."""
+        marks = []
+        for name in (PANTRY, FLOCK, str(Path(FLOCK).with_suffix(".log.csv"))):
+            try:
+                stat = (self.folder / name).lstat()
+            except OSError:
+                marks.append("none")
+            else:
+                marks.append(f"{stat.st_mtime_ns}-{stat.st_size}-{stat.st_ino}")
+        return hashlib.sha256(" ".join(marks).encode()).hexdigest()[:16]
+
     def seen(self, mark: str) -> SavedShelf | None:
         """The pantry that a page was made from, if this run still knows it."""
         with self._lock:

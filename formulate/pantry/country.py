@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from formulate.foods.country import DEFAULT_COUNTRY, country_named
+from formulate.foods.country import DEFAULT_COUNTRY, countries, country_named
 from formulate.foods.national import country_foods
 from formulate.pantry.pantry import Pantry
 
-__all__ = ["bare_pantry"]
+__all__ = ["bare_pantry", "country_names"]
 
 
 def bare_pantry(country: str | None = None) -> Pantry:
@@ -32,3 +32,8 @@ def bare_pantry(country: str | None = None) -> Pantry:
         table=country_foods(None if country is None else here.key),
         stated="" if country is None else here.key,
     )
+
+
+def country_names() -> tuple[tuple[str, str], ...]:
+    """Key and English name of every country that is known here."""
+    return tuple((one.key, one.name) for one in countries().values())

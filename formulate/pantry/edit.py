@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +14,7 @@ from formulate.foods.food_table import FoodTable
 #: Keys to set in the file, by food id.
 Edits = dict[str, dict[str, Any]]
 
-__all__ = ["Edits", "change_pantry", "keep_recipe", "set_foods"]
+__all__ = ["Edits", "change_pantry", "keep_recipe", "set_foods", "set_kitchen"]
 
 
 def set_foods(edits: Edits, table: FoodTable) -> Callable[[str], str]:
@@ -39,6 +39,31 @@ def set_foods(edits: Edits, table: FoodTable) -> Callable[[str], str]:
                     entry.pop(key, None)  # being on the shelf is the rule, and needs no word
                 elif entry.get(key) != value:
                     entry[key] = value
+        return tomlkit.dumps(document)
+
+    return change
+
+
+def set_kitchen(keys: Mapping[str, str | None]) -> Callable[[str], str]:
+    """Set keys of the whole kitchen: "kitchen", "country", "currency", "measures"; None: none."""
+
+    def change(text: str) -> str:
+        import tomlkit
+
+        document = tomlkit.parse(text)
+        for key, value in keys.items():
+            if value is None:
+                document.pop(key, None)
+            elif document.get(key) == value:
+                continue
+            elif key in document:
+                document[key] = value
+            else:  # before the tables, where keys of the file itself belong
+                tables = [k for k, v in document.items() if hasattr(v, "items")]
+                after = {k: document.pop(k) for k in tables}
+                document[key] = value
+                for name, table in after.items():
+                    document[name] = table
         return tomlkit.dumps(document)
 
     return change

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +15,7 @@ from formulate.report.shapes import pantry_shape, read_shape
 from formulate.report.text import shelf_words
 from formulate.report.verdict_words import verdict_shape
 
-__all__ = ["compare_lines", "compare_shape", "write_picture"]
+__all__ = ["RankedTold", "compare_lines", "compare_shape", "compared_told", "write_picture"]
 
 Shape = dict[str, Any]
 #: Letters of a recipe's name in the table.
@@ -55,6 +56,58 @@ def compare_lines(answer: CompareAnswer) -> list[str]:
         *_reasons(answer),
         say("compare.foot", kitchens=listed(kitchens)),
     ]
+
+
+@dataclass(frozen=True, slots=True)
+class RankedTold:
+    """One recipe in its place.
+
+    Parameters
+    ----------
+    rank : int
+    name : str
+    verdict : str
+        One of the five.
+    remark : str
+        The verdict in a few words, and what is behind it.
+    reason : str
+        Why it may not be fed as it is; empty where it may.
+    costs : tuple of str
+        Of a litre, of a kilogram of solids, of a megajoule.
+    solids : str
+    """
+
+    rank: int
+    name: str
+    verdict: str
+    remark: str
+    reason: str
+    costs: tuple[str, str, str]
+    solids: str
+
+
+def compared_told(answer: CompareAnswer) -> tuple[RankedTold, ...]:
+    """Recipes by verdict and cost, each in sentences."""
+    currency, found = answer.pantry.currency, []
+    for rank, row in enumerate(answer.rows, 1):
+        solids = next(read for read in row.mix.reads if read.band.measure == "solids")
+        barred = not row.judgement.may_be_fed and row.judgement.reasons
+        found.append(
+            RankedTold(
+                rank,
+                row.recipe.name,
+                row.judgement.verdict.value,
+                remark(row),
+                row.judgement.reasons[0].text if barred else "",
+                (
+                    f"{row.per_litre:.2f} {currency}",
+                    f"{row.per_kg_dry_matter:.2f} {currency}",
+                    f"{row.per_megajoule:.3f} {currency}",
+                ),
+                f"{tell.number(solids.value or 0.0)} %",
+            )
+        )
+    return tuple(found)
 
 
 def _in_groups(lines: list[str], groups: list[tuple[int, str]]) -> list[str]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Any
 
 from formulate.answers.bands import RangesAnswer
@@ -11,9 +12,63 @@ from formulate.report import words as tell
 from formulate.report.milk import source_words
 from formulate.report.shapes import band_shape
 
-__all__ = ["ranges_shape", "ranges_words", "set_shape"]
+__all__ = ["BandTold", "SetTold", "ranges_shape", "ranges_words", "set_shape", "set_told"]
 
 Shape = dict[str, Any]
+
+
+_ROLES = {
+    Role.DEMANDED: "Demanded",
+    Role.SHOWN: "Shown, not demanded",
+    Role.SAFETY: "Safety, never relaxed",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class BandTold:
+    """One range: what it is of, from where to where, why, and who says so.
+
+    Parameters
+    ----------
+    label, range, why, source : str
+    """
+
+    label: str
+    range: str
+    why: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class SetTold:
+    """A set of ranges.
+
+    Parameters
+    ----------
+    name, title, note : str
+    parts : tuple of (str, tuple of BandTold)
+        By role: its heading and its ranges.
+    """
+
+    name: str
+    title: str
+    note: str
+    parts: tuple[tuple[str, tuple[BandTold, ...]], ...]
+
+
+def set_told(bands: BandSet) -> SetTold:
+    """A set with every number's source and reason, in parts."""
+    parts = tuple(
+        (title, tuple(_told(band) for band in chosen))
+        for role, title in _ROLES.items()
+        if (chosen := bands.in_role(role))
+    )
+    return SetTold(bands.name, bands.title, bands.note, parts)
+
+
+def _told(band: Band) -> BandTold:
+    words = f"{tell.range_words(band)} {tell.unit_words(band)}".strip()
+    return BandTold(band.label, words, band.why, source_words(band.source))
 
 
 def ranges_words(answer: RangesAnswer) -> str:
@@ -37,12 +92,7 @@ def bands_text(sets: Iterable[BandSet]) -> str:
 def set_text(bands: BandSet) -> str:
     """One set with every number's source and reason."""
     lines = [f"{bands.name}: {bands.title}", tell.bullet(bands.note, "  ")]
-    roles = {
-        Role.DEMANDED: "Demanded",
-        Role.SHOWN: "Shown, not demanded",
-        Role.SAFETY: "Safety, never relaxed",
-    }
-    for role, title in roles.items():
+    for role, title in _ROLES.items():
         chosen = bands.in_role(role)
         if chosen:
             lines.append(title)

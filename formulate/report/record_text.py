@@ -2,12 +2,47 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 from formulate.answers.record import Recorded
 from formulate.answers.wanted import entry_words
 from formulate.base.messages import say
+from formulate.base.units import Kitchen
+from formulate.rearing.log import Entry, What
 from formulate.report.words import bullet
 
-__all__ = ["recorded_lines", "recorded_told"]
+__all__ = ["EntryTold", "entries_told", "recorded_lines", "recorded_told"]
+
+
+@dataclass(frozen=True, slots=True)
+class EntryTold:
+    """An entry of the log, and what takes it back.
+
+    Parameters
+    ----------
+    words : str
+    animal, what, at : str
+        As they are written to take it back.
+    """
+
+    words: str
+    animal: str
+    what: str
+    at: str
+
+
+def entries_told(entries: Sequence[Entry], kitchen: Kitchen) -> tuple[EntryTold, ...]:
+    """Entries as sentences."""
+    return tuple(
+        EntryTold(
+            entry_words(one, kitchen),
+            one.animal,
+            one.note if one.what is What.ENDED else one.what.value,
+            one.moment,
+        )
+        for one in entries
+    )
 
 
 def recorded_told(recorded: Recorded, words: str = "written") -> tuple[str, ...]:

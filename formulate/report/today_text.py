@@ -24,6 +24,7 @@ __all__ = [
     "title",
     "verdict_lines",
     "warning_lines",
+    "warning_texts",
 ]
 
 #: Reasons told of one milk on the screen; "check" tells them all.
@@ -64,6 +65,11 @@ def verdict_lines(today: Today) -> list[str]:
 
 def warning_lines(today: Today) -> list[str]:
     """What bars an animal, what lacks, what the scale says, and what to mind of the milks."""
+    return [words.bullet(text, "! ") for text in warning_texts(today)]
+
+
+def warning_texts(today: Today) -> list[str]:
+    """The same as sentences, each once."""
     texts: list[str] = []
     for one in today.animals:
         texts += [bar.text for bar in one.bars if not (bar.id == "cold" and one.newborn)]
@@ -75,7 +81,7 @@ def warning_lines(today: Today) -> list[str]:
         texts += [short_words(one)] if short else []
         texts += one.notes
     texts += [*today.warnings, *today.notes]
-    return [words.bullet(text, "! ") for text in dict.fromkeys(texts)]
+    return list(dict.fromkeys(texts))
 
 
 def short_words(one: AnimalToday) -> str:

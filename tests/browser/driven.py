@@ -30,6 +30,7 @@ __all__ = [
     "browser",
     "browser_missing",
     "page_screenshot",
+    "resized",
     "served",
     "whole_page_picture",
 ]
@@ -111,6 +112,14 @@ def served(folder: Path) -> Iterator[tuple[str, subprocess.Popen[str]]]:
             process.stdout.close()
 
 
+def resized(driver: Chrome, width: int, height: int, *, dark: bool = False) -> None:
+    """Give the window another size [px], in light or dark colours."""
+    metrics = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False}
+    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
+    wish = {"name": "prefers-color-scheme", "value": "dark" if dark else "light"}
+    driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "", "features": [wish]})
+
+
 def axe_script() -> str:
     """The text of axe-core; empty where it is not named.
 
@@ -161,7 +170,7 @@ def page_screenshot(path: Path | str, width: int = 900, height: int = 1500) -> N
         served(Path(folder)) as (address, _),
         browser(width, height) as driver,
     ):
-        driver.get(address + "#answer")
+        driver.get(address + "mix#answer")
         time.sleep(1)  # until it says how sure it is
         shot = driver.execute_cdp_cmd("Page.captureScreenshot", {"format": "png"})
         Path(path).write_bytes(base64.b64decode(shot["data"]))

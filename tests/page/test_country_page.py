@@ -33,10 +33,10 @@ def test_the_page_speaks_the_words_of_the_place(place):
 
 def test_usual_packages_are_offered(place):
     country, visitor = place
-    html = visitor.open().html
+    html = visitor.open("/shelf").html
     assert "1 quart" not in html
     sizes = {"uk": "2.272 L", "fr": "6 L", "nz": "3 L"}
-    assert f'<option value="{sizes[country]}">' in html
+    assert f'<option value="{sizes[country]}"></option>' in html
 
 
 def test_what_is_typed_with_a_decimal_comma_is_read(place):
@@ -51,7 +51,9 @@ def test_what_is_typed_with_a_decimal_comma_is_read(place):
 
 
 def test_where_nobody_says_the_country_the_page_is_as_ever(tmp_path):
-    page = Visitor(tmp_path).open()
+    visitor = Visitor(tmp_path)
+    page = visitor.open()
     assert "US Department of Agriculture, SR28, 2015." in page.text
+    page = visitor.open("/shelf")
     assert 'placeholder="1 quart"' in page.html
     assert '<datalist id="usual' not in page.html

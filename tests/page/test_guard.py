@@ -13,8 +13,10 @@ from formulate.page.guard import LARGEST_BODY, LARGEST_FIELD
 PAGE = Path(formulate.page.__file__).parent
 URLENCODED = "application/x-www-form-urlencoded"
 FORM = {"token": TOKEN, "whom": "lamb-replacer"}
-ROUTES = ("mix", "answer", "check", "checked", "save", "keep", "carton", "shelve", "animal",
-          "weigh", "fed", "note", "drink", "scour", "shop")  # fmt: skip
+ROUTES = ("mix", "answer", "check", "save", "keep", "forget", "carton", "shelve", "food", "kitchen",
+          "animal", "weigh", "fed", "who", "note", "change", "drink", "allow", "scour", "shop",
+          "season", "card", "labels", "calendar", "drink-card", "compare", "prices",
+          "shelf")  # fmt: skip
 
 
 @pytest.fixture(scope="module")
@@ -156,9 +158,23 @@ def test_nothing_is_written_into_the_page_that_its_policy_would_stop():
 def test_what_was_typed_comes_back_as_words_and_not_as_markup(tmp_path):
     visitor = Visitor(tmp_path)
     nasty = '"><script>alert(1)</script><b x="'
-    for field in ("make", "container", "most", "recipe", "price.heavy-cream", "package.heavy-cream",
-                  "c.name", "c.serving", "c.fat", "keep_as"):  # fmt: skip
-        for button in ("Show the mix", "Check it", "Read the label", "Keep it"):
-            page = visitor.press(button, typed={field: nasty})
-            assert "<script>alert" not in page.html
-            visitor.open()
+    forms = {
+        "/mix": ("kitchen", ("Show the mix",), ("make", "container", "most", "keep_as",
+                 "price.heavy-cream", "package.heavy-cream")),
+        "/check": ("check", ("Check it",), ("recipe", "brix", "weigh")),
+        "/carton": ("carton", ("Read the label",), ("c.name", "c.serving", "c.fat")),
+        "/animals": ("add-animal", ("Put it on",), ("animal", "born", "hour", "birth_weight")),
+        "/compare": ("compare", ("Compare",), ("more",)),
+        "/prices": ("prices", ("Show the steps",), ("low.1", "high.1")),
+        "/print": ("print", ("The card",), ("make", "container")),
+        "/kitchen": ("kitchen-form", ("Save this",), ("currency",)),
+        "/food?id=whole-milk": ("food", ("Save this",), ("on_hand", "step", "size.0")),
+    }  # fmt: skip
+    for address, (form, buttons, fields) in forms.items():
+        for button in buttons:
+            for field in fields:
+                page = visitor.at(address).press(button, form, typed={field: nasty})
+                assert "<script>alert" not in page.html
+    visitor.client.delete_cookie("draft", domain="127.0.0.1")
+    page = visitor.at("/mix").press("Keep it", typed={"keep_as": nasty})
+    assert "<script>alert" not in page.html

@@ -57,12 +57,12 @@ def text_of(folder: Path) -> str:
 
 def test_saving_without_a_change_writes_nothing(folder):
     before = (folder / "pantry.toml").stat().st_mtime_ns
-    assert "Saved" in Visitor(folder).press("Save my shelf").text
+    assert "Saved" in Visitor(folder).at("/shelf").press("Save my shelf").text
     assert (folder / "pantry.toml").stat().st_mtime_ns == before
 
 
 def test_a_changed_price_is_of_today_and_nothing_else_moves(folder):
-    Visitor(folder).press("Save my shelf", typed={"price.whole-milk": "4.10"})
+    Visitor(folder).at("/shelf").press("Save my shelf", typed={"price.whole-milk": "4.10"})
     expected = OURS.replace("price = 3.89 ", "price = 4.1 ").replace(
         'on_hand = "1/2 gallon"', f'on_hand = "1/2 gallon"\npriced_on = {date.today()}'
     )
@@ -75,7 +75,7 @@ def test_a_changed_price_is_of_today_and_nothing_else_moves(folder):
 
 
 def test_an_unticked_food_stays_priced_and_out_of_the_mix(folder):
-    visitor = Visitor(folder)
+    visitor = Visitor(folder).at("/shelf")
     visitor.press("Save my shelf", untick=["heavy-cream"])
     item = load_pantry(folder / "pantry.toml").item("heavy-cream")
     assert (item.in_mix, item.price) == (False, 6.49)
@@ -84,8 +84,10 @@ def test_an_unticked_food_stays_priced_and_out_of_the_mix(folder):
 
 
 def test_nothing_is_saved_while_a_field_needs_a_look(folder):
-    page = Visitor(folder).press(
-        "Save my shelf", typed={"price.whole-milk": "dear", "price.heavy-cream": "1"}
+    page = (
+        Visitor(folder)
+        .at("/shelf")
+        .press("Save my shelf", typed={"price.whole-milk": "dear", "price.heavy-cream": "1"})
     )
     assert page.status == 422
     assert "Not saved" in page.text
@@ -93,14 +95,14 @@ def test_nothing_is_saved_while_a_field_needs_a_look(folder):
 
 
 def test_the_sample_becomes_a_file_once_it_is_saved(tmp_path):
-    visitor = Visitor(tmp_path)
+    visitor = Visitor(tmp_path).at("/shelf")
     visitor.press("Save my shelf", typed={"price.whole-milk": "5"})
     assert load_pantry(tmp_path / "pantry.toml").item("whole-milk").price == 5
-    assert "made-up shelf" not in visitor.open().text
+    assert "made-up shelf" not in visitor.open("/shelf").text
 
 
 def test_a_change_made_elsewhere_is_shown_and_not_overwritten(folder):
-    visitor = Visitor(folder)
+    visitor = Visitor(folder).at("/shelf")
     elsewhere = OURS.replace("6.49", "7.77")
     (folder / "pantry.toml").write_text(elsewhere)
     page = visitor.press("Save my shelf", typed={"price.whole-milk": "4.10"})
@@ -111,7 +113,7 @@ def test_a_change_made_elsewhere_is_shown_and_not_overwritten(folder):
 
 
 def test_both_changes_can_be_kept(folder):
-    visitor = Visitor(folder)
+    visitor = Visitor(folder).at("/shelf")
     (folder / "pantry.toml").write_text(OURS.replace("6.49", "7.77"))
     visitor.press("Save my shelf", typed={"price.whole-milk": "4.10"})
     page = visitor.press("Keep both", form="save")
@@ -122,14 +124,14 @@ def test_both_changes_can_be_kept(folder):
 
 
 def test_a_clash_over_one_price_is_named(folder):
-    visitor = Visitor(folder)
+    visitor = Visitor(folder).at("/shelf")
     (folder / "pantry.toml").write_text(OURS.replace("3.89", "3.99"))
     page = visitor.press("Save my shelf", typed={"price.whole-milk": "4.10"})
     assert "Both changed whole milk" in page.text
 
 
 def test_a_file_that_was_taken_away_is_not_made_again_unasked(folder):
-    visitor = Visitor(folder)
+    visitor = Visitor(folder).at("/shelf")
     (folder / "pantry.toml").unlink()
     page = visitor.press("Save my shelf", typed={"price.whole-milk": "4.10"})
     assert page.status == 409
@@ -137,7 +139,7 @@ def test_a_file_that_was_taken_away_is_not_made_again_unasked(folder):
 
 
 def test_a_second_file_in_the_place_of_the_sample_is_noticed(tmp_path):
-    visitor = Visitor(tmp_path)
+    visitor = Visitor(tmp_path).at("/shelf")
     (tmp_path / "pantry.toml").write_text(OURS)
     assert visitor.press("Save my shelf").status == 409
     assert text_of(tmp_path) == OURS
@@ -150,7 +152,7 @@ def test_two_windows_saving_at_once_lose_nothing(folder):
 
     def window(k: int) -> None:
         for turn in range(8):
-            visitor = Visitor(folder)
+            visitor = Visitor(folder).at("/shelf")
             price = {f"price.{foods[k]}": f"{k + 1}.{turn:02d}"}
             page = visitor.press("Save my shelf", typed=price)
             while page.status == 409:
@@ -234,7 +236,7 @@ def test_links_out_of_the_folder_are_refused(tmp_path):
     folder.mkdir()
     secret.write_text(OURS)
     (folder / "pantry.toml").symlink_to(secret)
-    visitor = Visitor(folder)
+    visitor = Visitor(folder).at("/shelf")
     assert visitor.page.status == 400
     assert "link" in visitor.page.text
     assert "aunt" not in visitor.page.html
@@ -280,7 +282,7 @@ def test_rows_of_a_pantry_are_the_pantry():
 def test_other_line_ends_and_other_names_of_a_food_are_kept(tmp_path):
     text = OURS.replace("[foods.whole-milk]", '[foods."Whole Milk"]').replace("\n", "\r\n")
     (tmp_path / "pantry.toml").write_bytes(text.encode())
-    Visitor(tmp_path).press("Save my shelf", typed={"price.whole-milk": "4"})
+    Visitor(tmp_path).at("/shelf").press("Save my shelf", typed={"price.whole-milk": "4"})
     raw = (tmp_path / "pantry.toml").read_bytes()
     assert b'[foods."Whole Milk"]\r\n' in raw
     assert b"from my aunt\r\n" in raw

@@ -78,15 +78,16 @@ def pages(tmp_path_factory):
     folder = tmp_path_factory.mktemp("words")
     visitor = Visitor(folder)
     found = [visitor.page, visitor.press("Show the mix", typed={"whom": "ewe-milk"})]
-    found.append(visitor.press("Check it", typed={"recipe": "1 gallon whole milk"}))
+    visitor.open("/check")
+    found.append(visitor.press("Check it", "check", typed={"recipe": "1 gallon whole milk"}))
     for name in ("pantry", "flock"):
         data = files("nutrient_tables").joinpath(f"sample_{name}.toml").read_bytes()
         (folder / f"{name}.toml").write_bytes(data)
-    visitor.open()
-    found.append(visitor.press("Make my shopping list", form="shop"))
+    found += [visitor.open(address) for address in ("/", "/animals", "/animal?name=Wren", "/milk")]
+    found.append(visitor.at("/shop").press("Make my shopping list", form="shop"))
     for eyes in ("sunken", "deep"):
-        asked = visitor.press("What to do for Pip", form="scour-1", typed={"eyes": eyes})
-        found.append(asked)
+        visitor.open("/scour?name=Pip")
+        found.append(visitor.press("What to do", form="scour", typed={"eyes": eyes}))
     return found
 
 
@@ -101,7 +102,7 @@ def sentences_of(html: str) -> list[str]:
 def test_a_reader_of_twelve_can_read_it(pages):
     for page in pages:
         found = sentences_of(page.html)
-        assert len(found) > 20
+        assert len(found) > 10
         assert grade(found) <= GRADE
 
 

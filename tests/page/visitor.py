@@ -11,6 +11,13 @@ from formulate.page.app import create_app
 
 PORT, TOKEN = 8377, "token-of-the-tests"
 HOST = f"127.0.0.1:{PORT}"
+#: Every address that shows a place; an animal and a food are those of the samples.
+ADDRESSES = (
+    "/", "/today", "/mix", "/animals", "/shop", "/shelf", "/check", "/compare", "/prices", "/foods",
+    "/foods?show=whole-milk", "/bands", "/bands?name=lamb-replacer", "/print", "/season", "/growth",
+    "/plan", "/scour", "/scour?name=Pip", "/milk", "/animal?name=Pip", "/carton", "/kitchen",
+    "/food?id=whole-milk",
+)  # fmt: skip
 
 
 @dataclass
@@ -115,6 +122,11 @@ class Visitor:
         self.page = read_page(reply.status_code, reply.text, dict(reply.headers))
         return self.page
 
+    def at(self, address: str) -> Visitor:
+        """Go to a place."""
+        self.open(address)
+        return self
+
     def press(
         self,
         button: str,
@@ -140,7 +152,9 @@ class Visitor:
         reply = self.client.post(
             address.partition("#")[0], data=MultiDict(fields), headers={"Host": HOST, **headers}
         )
+        if reply.status_code == 303:  # written: a browser goes on to the place where it shows
+            return self.open(reply.headers["Location"].partition("#")[0])
         page = read_page(reply.status_code, reply.text, dict(reply.headers))
-        if "X-Part" not in headers:
+        if address != "/answer":
             self.page = page
         return page

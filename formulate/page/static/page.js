@@ -1,32 +1,18 @@
-// Each tick or number asks again and puts the answer in place. Without this file the page works
-// by its buttons. Nothing is loaded from anywhere else.
+// Each tick or number asks again and puts the answer in place; an open page looks again when the
+// files change. Without this file the page works by its buttons. Nothing is loaded from elsewhere.
 "use strict";
 (() => {
   const kitchen = document.getElementById("kitchen");
   const heard = document.getElementById("heard");
-  if (!kitchen || !window.fetch) return;
+  if (!window.fetch) return;
+
+  // --- the answer, tick by tick -----------------------------------------------------------
+
   let asking = null;
   let waiting = 0;
 
-  const send = async (where, form, button, part, signal) => {
-    const data = new FormData(form);
-    if (button && button.name) data.append(button.name, button.value);
-    const reply = await fetch(where, {
-      method: "POST",
-      body: new URLSearchParams(data),
-      headers: { "X-Part": part },
-      signal,
-    });
-    if (reply.status === 400) throw new Error("A file needs a look. Open the page afresh.");
-    if (reply.status === 403) throw new Error("The program was started again. Open the page afresh.");
-    if (!reply.ok && reply.status !== 422) throw new Error("No answer. Is the program still running?");
-    return reply.text();
-  };
-
-  const put = (id, html) => {
-    const place = document.getElementById(id);
-    const before = document.activeElement;
-    const focused = place.contains(before) ? before.id : "";
+  const put = (place, html) => {
+    const focused = place.contains(document.activeElement) ? document.activeElement.id : "";
     place.innerHTML = html;
     const told = place.querySelector("[data-heard]");
     if (told) heard.textContent = told.dataset.heard;
@@ -41,11 +27,17 @@
     place.setAttribute("aria-busy", "true");
     try {
       const kept = document.getElementById("keep-as")?.value;
-      put("answer", await send("/answer", kitchen, null, "answer", asking.signal));
+      const reply = await fetch("/answer", {
+        method: "POST",
+        body: new URLSearchParams(new FormData(kitchen)),
+        signal: asking.signal,
+      });
+      if (reply.status === 400) throw new Error("A file needs a look. Open the page afresh.");
+      if (reply.status === 403) throw new Error("The program was started again. Open the page afresh.");
+      if (!reply.ok) throw new Error("No answer. Is the program still running?");
+      put(place, await reply.text());
       const field = document.getElementById("keep-as");
       if (kept && field) field.value = kept;
-      const mix = document.querySelector("#first-mix option[data-mix]");
-      if (mix) mix.value = kitchen.elements.namedItem("kept")?.value ?? "";
       place.removeAttribute("aria-busy");
     } catch (error) {
       if (error.name === "AbortError") return;
@@ -55,34 +47,63 @@
     }
   };
 
-  const matters = (field) =>
-    field.name && !/^(c\.|recipe$|keep_as$|add$)/.test(field.name);
+  if (kitchen && document.getElementById("answer")) {
+    kitchen.addEventListener("input", (event) => {
+      const name = event.target.name;
+      if (!name || name === "keep_as" || name === "add") return;
+      window.clearTimeout(waiting);
+      const typed = event.target.matches("input:not([type=checkbox]):not([type=radio])");
+      waiting = window.setTimeout(ask, typed ? 300 : 0);
+    });
+  } else if (kitchen) {
+    // What is typed on the shelf is remembered too, so that another place does not lose it.
+    kitchen.addEventListener("change", () => {
+      fetch("/answer", { method: "POST", body: new URLSearchParams(new FormData(kitchen)) }).catch(() => {});
+    });
+  }
 
-  kitchen.addEventListener("input", (event) => {
-    if (!matters(event.target)) return;
-    if (/^(on$|price\.|package\.)/.test(event.target.name)) kitchen.classList.add("changed");
-    window.clearTimeout(waiting);
-    const typed = event.target.matches("input:not([type=checkbox]):not([type=radio])");
-    waiting = window.setTimeout(() => ask(), typed ? 300 : 0);
-  });
+  // --- somebody else wrote ----------------------------------------------------------------
 
-  document.addEventListener("submit", async (event) => {
-    const form = event.target;
-    const button = event.submitter;
-    const part = button?.dataset.part || form.dataset.part;
-    if (!["checked", "animals", "shopping"].includes(part)) return;
-    event.preventDefault();
-    document.getElementById(part).setAttribute("aria-busy", "true");
-    try {
-      const where = part === "checked" ? "/checked" : form.getAttribute("action");
-      put(part, await send(where, form, button, part));
-      const place = document.getElementById(part);
-      const told = place.querySelector("[data-heard]") ?? place.querySelector(".note");
-      if (part === "animals") told?.scrollIntoView({ block: "center" });
-    } catch (error) {
-      heard.textContent = error.message;
-      heard.classList.remove("unseen");
+  const EVERY = 3000; // ms
+  const MINUTE = 60000;
+  const known = document.body.dataset.version;
+  if (!known) return;
+  let version = known;
+  let looked = Date.now();
+  let typing = false;
+  document.addEventListener("input", () => { typing = true; });
+  document.addEventListener("submit", () => { typing = true; });
+
+  const fresh = async (now) => {
+    const place = document.getElementById("now");
+    if (!place || typing || place.contains(document.activeElement) && document.activeElement.matches("input, button")) {
+      if (now !== version) document.getElementById("news").hidden = false;
+      return;
     }
-    document.getElementById(part).removeAttribute("aria-busy");
-  });
+    const opened = [...place.querySelectorAll("details")].map((one) => one.open);
+    const reply = await fetch(window.location.pathname);
+    if (!reply.ok) return;
+    const page = new DOMParser().parseFromString(await reply.text(), "text/html");
+    const found = page.getElementById("now");
+    if (!found || typing) return;
+    const before = place.textContent;
+    place.innerHTML = found.innerHTML;
+    place.querySelectorAll("details").forEach((one, k) => { one.open = opened[k] ?? false; });
+    document.querySelector("h1").innerHTML = page.querySelector("h1").innerHTML;
+    if (now !== version && before !== place.textContent) heard.textContent = "The list has changed.";
+    version = now;
+    looked = Date.now();
+  };
+
+  window.setInterval(async () => {
+    if (document.hidden) return;
+    try {
+      const reply = await fetch("/version");
+      if (!reply.ok) return;
+      const now = await reply.text();
+      if (now !== version || Date.now() - looked > MINUTE) await fresh(now);
+    } catch {
+      // The program has stopped or the telephone is away; it is asked again.
+    }
+  }, EVERY);
 })();

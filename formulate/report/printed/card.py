@@ -18,7 +18,7 @@ from formulate.rearing.growth import veterinary_signs
 from formulate.report import words as tell
 from formulate.report.fed_milks import animal_words
 from formulate.report.printed.card_feeds import blank_feeds, feed_pieces
-from formulate.report.printed.paper import MARGIN, Paper, measure, save_pages
+from formulate.report.printed.paper import MARGIN, Paper, measure, save_pages, sheet_bytes
 from formulate.report.printed.typeset import (
     SMALLEST,
     Beside,
@@ -40,7 +40,7 @@ from formulate.report.printed.wording import (
 )
 from formulate.report.verdict_words import headline
 
-__all__ = ["card_pages", "card_sections", "save_card"]
+__all__ = ["card_bytes", "card_pages", "card_sections", "save_card"]
 
 _TITLE, _HEADING, _AMOUNT = 20.0, 15.0, 15.0
 #: Told at the top, not among the rest.
@@ -58,6 +58,11 @@ def save_card(sheet: Sheet, mixed: date | None, paper: Paper, path: Path) -> int
     pages = card_pages(sheet, mixed, paper)
     save_pages(pages, _title(sheet), path, sheet.pantry.decimal)
     return len(pages)
+
+
+def card_bytes(sheet: Sheet, mixed: date | None, paper: Paper) -> bytes:
+    """The card as a PDF."""
+    return sheet_bytes(card_pages(sheet, mixed, paper), _title(sheet), sheet.pantry.decimal)
 
 
 def card_pages(sheet: Sheet, mixed: date | None, paper: Paper) -> tuple[Page, ...]:

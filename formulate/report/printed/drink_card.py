@@ -10,7 +10,7 @@ from pathlib import Path
 from formulate.answers.rehydrate import Rehydration
 from formulate.base.messages import say
 from formulate.report.printed.card import heading
-from formulate.report.printed.paper import MARGIN, Paper, measure, save_pages
+from formulate.report.printed.paper import MARGIN, Paper, measure, save_pages, sheet_bytes
 from formulate.report.printed.typeset import (
     Beside,
     Boxed,
@@ -31,7 +31,7 @@ from formulate.report.rehydrate import (
     rules,
 )
 
-__all__ = ["drink_card_pages", "drink_card_sections", "save_drink_card"]
+__all__ = ["drink_card_bytes", "drink_card_pages", "drink_card_sections", "save_drink_card"]
 
 _TITLE, _AMOUNT = 22.0, 16.0
 #: Lines to write animals on where the card knows none.
@@ -49,6 +49,11 @@ def save_drink_card(answer: Rehydration, paper: Paper, path: Path) -> int:
     pages = drink_card_pages(answer, paper)
     save_pages(pages, say("rehydrate.card.title"), path)
     return len(pages)
+
+
+def drink_card_bytes(answer: Rehydration, paper: Paper) -> bytes:
+    """The card as a PDF."""
+    return sheet_bytes(drink_card_pages(answer, paper), say("rehydrate.card.title"))
 
 
 def drink_card_pages(answer: Rehydration, paper: Paper) -> tuple[Page, ...]:

@@ -15,7 +15,7 @@ from formulate.answers.verdict import Verdict
 from formulate.base.errors import InputError
 from formulate.base.messages import listed, say
 from formulate.report import words as tell
-from formulate.report.printed.paper import MARGIN, Paper, measure, save_pages
+from formulate.report.printed.paper import MARGIN, Paper, measure, save_pages, sheet_bytes
 from formulate.report.printed.typeset import (
     Boxed,
     Gap,
@@ -39,7 +39,7 @@ from formulate.report.printed.wording import (
 )
 from formulate.report.verdict_words import headline
 
-__all__ = ["GRIDS", "label_page", "label_piece", "save_labels"]
+__all__ = ["GRIDS", "label_page", "label_piece", "labels_bytes", "save_labels"]
 
 #: Labels across and down a sheet, the most first.
 GRIDS = ((2, 4), (2, 3), (2, 2), (1, 2), (1, 1))
@@ -61,10 +61,27 @@ def save_labels(
         written.
     """
     made = [label_page(milk, mixed, paper, per_sheet) for milk in sheet.milks]
-    species = [fed.species for milk in sheet.milks for fed in milk.fed]
-    title = say("card.labels-title", drinkers=drinkers(species, many=True))
-    save_pages([page for page, _ in made], title, path, sheet.pantry.decimal)
+    save_pages([page for page, _ in made], _title(sheet), path, sheet.pantry.decimal)
     return sum(count for _, count in made)
+
+
+def labels_bytes(
+    sheet: Sheet, mixed: date | None, paper: Paper, per_sheet: int | None = None
+) -> bytes:
+    """The labels as a PDF.
+
+    Raises
+    ------
+    InputError
+        If so many do not fit on a sheet.
+    """
+    pages = [label_page(milk, mixed, paper, per_sheet)[0] for milk in sheet.milks]
+    return sheet_bytes(pages, _title(sheet), sheet.pantry.decimal)
+
+
+def _title(sheet: Sheet) -> str:
+    species = [fed.species for milk in sheet.milks for fed in milk.fed]
+    return say("card.labels-title", drinkers=drinkers(species, many=True))
 
 
 def label_page(

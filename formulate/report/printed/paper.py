@@ -28,7 +28,7 @@ if TYPE_CHECKING:
 
     from formulate.pantry.pantry import Pantry
 
-__all__ = ["MARGIN", "Paper", "measure", "paper_named", "pdf_of", "save_pages"]
+__all__ = ["MARGIN", "Paper", "measure", "paper_named", "pdf_of", "save_pages", "sheet_bytes"]
 
 #: Left empty at each edge [mm]: no printer reaches it.
 MARGIN = 12.0
@@ -151,8 +151,17 @@ def save_pages(pages: Sequence[Page], title: str, path: Path, decimal: str = "."
         written to.
     """
     check_output(path, Output.SHEET)
+    data = sheet_bytes(pages, title, decimal, png=path.suffix.lower() == ".png")
+    write_output(path, data, Output.SHEET)
+    return path
+
+
+def sheet_bytes(
+    pages: Sequence[Page], title: str, decimal: str = ".", *, png: bool = False
+) -> bytes:
+    """Pages as the bytes of a PDF, or of a picture with one page below the other."""
     data = pdf_of([_numbered(page, decimal) for page in pages], title)
-    if path.suffix.lower() == ".png":
+    if png:
         out = io.BytesIO()
         from PIL.PngImagePlugin import PngInfo
 
@@ -160,8 +169,7 @@ def save_pages(pages: Sequence[Page], title: str, path: Path, decimal: str = "."
         particulars.add_text("Software", NAME)
         picture_of(data).save(out, "PNG", optimize=True, pnginfo=particulars)
         data = out.getvalue()
-    write_output(path, data, Output.SHEET)
-    return path
+    return data
 
 
 def _numbered(page: Page, decimal: str) -> Page:

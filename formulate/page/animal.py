@@ -1,0 +1,64 @@
+"""One animal's own place: its feeds, weights and entries, and everything to write down."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from flask import Response
+
+from formulate.base.errors import InputError
+from formulate.page.once import Asked
+from formulate.page.site import Site
+from formulate.report.pictures.drawn import growth_picture
+
+if TYPE_CHECKING:
+    from formulate.report.barn_told import AnimalTold
+
+__all__ = ["animal_page", "picture_of"]
+
+#: Entries of the log that are shown.
+SHOWN = 12
+
+
+def animal_page(
+    site: Site, name: str, status: int = 200, fault: str = "", asked: Asked | None = None
+) -> Response:
+    """One animal's own place.
+
+    Raises
+    ------
+    UnknownName
+        If there is no such animal.
+    """
+    from formulate.answers.logbook import newest_entries
+    from formulate.report.barn_told import barn_told
+    from formulate.report.record_text import entries_told
+
+    home = site.home()
+    animal = home.read.flock.animal(name, gone=True)
+    assert home.path is not None
+    entries = newest_entries(home.path, animal.name, SHOWN)
+    told = None
+    try:
+        barn = barn_told(site.today())
+        told = next((one for one in barn.animals if one.name == animal.name), None)
+    except InputError as error:
+        fault = fault or site.plainly(error)
+    return site.show(
+        "animal_place.html",
+        "/animals",
+        status,
+        animal=animal,
+        told=told,
+        picture=None if told is None else picture_of(told),
+        entries=entries_told(entries, home.read.flock.kitchen),
+        day=home.read.now.date(),
+        milks=tuple(home.pantry.recipes),
+        fault=fault,
+        asked=asked,
+    )
+
+
+def picture_of(one: AnimalTold) -> Any:
+    """The growth of an animal, drawn."""
+    return growth_picture(one.name, one.weights, one.forecast, one.picture)

@@ -1,0 +1,59 @@
+"""The places of the page: their addresses, and where each command has its own.
+
+Five stand in the navigation; every other is one link away from one of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+__all__ = ["COMMAND_PLACES", "PLACES", "Place"]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place in the navigation.
+
+    Parameters
+    ----------
+    address : str
+    words : str
+        What its link says.
+    """
+
+    address: str
+    words: str
+
+
+#: In the order of the navigation.
+PLACES = (
+    Place("/", "Today"),
+    Place("/mix", "Mix"),
+    Place("/animals", "Animals"),
+    Place("/shop", "Shop"),
+    Place("/shelf", "Shelf"),
+)
+
+#: Where what a command does is done on the page.
+COMMAND_PLACES: Mapping[str, str] = {
+    "mix": "/mix",
+    "page": "/",
+    "check": "/check",
+    "compare": "/compare",
+    "carton": "/carton",
+    "prices": "/prices",
+    "foods": "/foods",
+    "bands": "/bands",
+    "card": "/print",
+    "label": "/print",
+    "start": "/kitchen",
+    "today": "/",
+    "feed": "/plan",
+    "note": "/animals",
+    "weigh": "/animals",
+    "growth": "/growth",
+    "rehydrate": "/scour",
+    "shop": "/shop",
+    "season": "/season",
+}

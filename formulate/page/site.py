@@ -1,0 +1,208 @@
+"""What all places share: the folder, the token of this run, one way to show and to write."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable
+from pathlib import Path
+from threading import Lock
+from typing import TYPE_CHECKING, Any
+
+from flask import Response, make_response, redirect, render_template, request
+
+from formulate.base.errors import InputError
+from formulate.base.files import read_text
+from formulate.page.once import Asked, Done, OnceOnly
+from formulate.page.places import PLACES
+from formulate.page.store import FLOCK, PANTRY, Store
+from formulate.pantry.pantry import Pantry, parse_pantry
+
+if TYPE_CHECKING:
+    from formulate.answers.household import Home
+    from formulate.answers.today import Today
+
+__all__ = ["Site"]
+
+#: How long the page remembers who feeds [s].
+WHO_REMEMBERED = 180 * 24 * 3600
+#: A view of the barn is as old as this at most [s]: it tells minutes, not seconds.
+FRESH = 15
+#: Letters of a feeder's name.
+LONGEST_NAME = 60
+
+
+class Site:
+    """The folder and what was done in it, for every place.
+
+    Parameters
+    ----------
+    store : Store
+    token : str
+        Of this run; every form carries it.
+    """
+
+    def __init__(self, store: Store, token: str) -> None:
+        self.store, self.token = store, token
+        self.once = OnceOnly()
+        self._lock = Lock()
+        self._home: tuple[tuple[object, ...], Home] | None = None
+        self._today: tuple[tuple[object, ...], Today] | None = None
+
+    # --- showing ---------------------------------------------------------------------------
+
+    def show(self, template: str, here: str, status: int = 200, **values: Any) -> Response:
+        """A place as a page.
+
+        Parameters
+        ----------
+        template : str
+        here : str
+            Address of its place in the navigation.
+        status : int
+        **values
+            Of the template.
+        """
+        done = self.once.said(request.args.get("done", ""))
+        values.setdefault("typed", request.form if status >= 400 else {})
+        html = render_template(
+            template,
+            token=self.token,
+            once=self.once.token(),
+            here=here,
+            places=PLACES,
+            done=done,
+            version=self.store.version(),
+            posted=request.method == "POST",
+            by=self.by(),
+            folder=self.store.folder,
+            file=PANTRY,
+            **values,
+        )
+        return make_response(html, status)
+
+    def by(self) -> str:
+        """Who feeds: as typed, else as they said last."""
+        form = request.form
+        typed = form.get("by") or form.get("somebody") or ""
+        return " ".join((typed or request.cookies.get("by", "")).split())[:LONGEST_NAME]
+
+    def remember_who(self, reply: Response) -> Response:
+        """Remember who feeds, for the next time."""
+        if (request.form.get("by") or request.form.get("somebody")) and self.by():
+            reply.set_cookie(
+                "by", self.by(), max_age=WHO_REMEMBERED, httponly=True, samesite="Strict"
+            )
+        return reply
+
+    # --- writing ---------------------------------------------------------------------------
+
+    def write(
+        self,
+        act: Callable[[], Done | Asked],
+        back: str,
+        show: Callable[..., Response],
+    ) -> Response:
+        """Write something once, and go to where it shows.
+
+        Parameters
+        ----------
+        act : callable
+        back : str
+            Address to go to afterwards.
+        show : callable
+            Shows the form again, with `status` and either `fault` or `asked`: nothing that was
+            typed is lost.
+        """
+        try:
+            found = self.once.do(request.form.get("once", ""), act)
+        except InputError as error:
+            return self.remember_who(show(status=422, fault=self.plainly(error)))
+        if isinstance(found, Asked):
+            return self.remember_who(show(status=422, asked=found))
+        path, mark, place = back.partition("#")
+        joined = "&" if "?" in path else "?"
+        reply = redirect(f"{path}{joined}done={found.once}{mark}{place}", 303)
+        return self.remember_who(make_response(reply))
+
+    def plainly(self, error: InputError) -> str:
+        """A fault as the page says it: without the folder's name."""
+        return str(error).replace(f"{self.store.folder}/", "")
+
+    # --- the barn --------------------------------------------------------------------------
+
+    @property
+    def pantry(self) -> Pantry:
+        """The pantry as it is now."""
+        return self.store.shelf().pantry
+
+    @property
+    def flock_path(self) -> Path:
+        """Where the list of animals is, or will be."""
+        return self.store.path(FLOCK)
+
+    def has_animals(self) -> bool:
+        """Whether there is a list of animals."""
+        return self.flock_path.exists()
+
+    def home(self) -> Home:
+        """The flock and its pantry; nothing outside the folder is read for them.
+
+        Raises
+        ------
+        InputError
+            If there is no list of animals, or it names a file elsewhere.
+        """
+        key = self._key()
+        with self._lock:
+            if self._home is not None and self._home[0] == key:
+                return self._home[1]
+        found = self._read_home()
+        with self._lock:
+            self._home = (key, found)
+        return found
+
+    def today(self) -> Today:
+        """Everything about feeding now.
+
+        Raises
+        ------
+        InputError
+            As `home` does, or if a milk cannot be read.
+        """
+        key = self._key()
+        with self._lock:
+            if self._today is not None and self._today[0] == key:
+                return self._today[1]
+        from formulate.answers.today import today
+
+        home = self.home()
+        found = today(home.read, home.pantry)
+        with self._lock:
+            self._today = (key, found)
+        return found
+
+    def _key(self) -> tuple[object, ...]:
+        return self.store.version(), int(time.time() / FRESH)
+
+    def _read_home(self) -> Home:
+        from formulate.answers.household import Home, flock_of
+
+        path, pantry = self.flock_path, self.pantry
+        self.store.path(path.with_suffix(".log.csv").name)
+        if not path.exists():
+            raise InputError("there is no list of animals yet", "Put one on it first.")
+        read = flock_of(path)
+        flock = read.flock
+        named = [flock.mix, *(animal.mix for animal in flock.animals)]
+        named += [flock.change.from_mix] if flock.change else []
+        for name in named:
+            if name.endswith(".json"):
+                self.store.path(name)
+        return Home(read, self._pantry_of(flock.pantry, pantry), path)
+
+    def _pantry_of(self, name: str, pantry: Pantry) -> Pantry:
+        """The pantry that the flock's file names, within the folder."""
+        if not name or Path(name).name == name == PANTRY:
+            return pantry
+        path = self.store.path(name)
+        return parse_pantry(read_text(path), str(path))

@@ -1,0 +1,141 @@
+"""Recipes side by side, prices that move, foods and ranges: one link from Mix and Shelf."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Flask, Response, request
+
+from formulate.base.errors import InputError
+from formulate.page.aim import choices
+from formulate.page.site import Site
+from formulate.page.told import blocks
+
+__all__ = ["TablesPlace"]
+
+#: Foods of a list that are shown; more words find the others.
+MOST_FOODS = 60
+
+
+class TablesPlace:
+    """The routes of the tables.
+
+    Parameters
+    ----------
+    site : Site
+    """
+
+    def __init__(self, site: Site) -> None:
+        self.site = site
+
+    def routes(self, app: Flask) -> None:
+        """Say what answers where."""
+        for name in ("compare", "prices", "foods", "bands"):
+            app.add_url_rule(f"/{name}", name, getattr(self, f"open_{name}"))
+        app.add_url_rule("/compare", "compare_asked", self.compare, methods=["POST"])
+        app.add_url_rule("/prices", "prices_asked", self.prices, methods=["POST"])
+
+    # --- recipes side by side --------------------------------------------------------------
+
+    def open_compare(self) -> Response:
+        """The form, with the recipes of the file."""
+        return self.compare_shown()
+
+    def compare_shown(self, status: int = 200, **more: Any) -> Response:
+        """The place, with the recipes ranked where that was asked for."""
+        pantry = self.site.pantry
+        usual, others = choices(pantry)
+        return self.site.show("compare_place.html", "/mix", status, pantry=pantry,
+                              ranges=(*usual, *others), given=request.form, **more)  # fmt: skip
+
+    def compare(self) -> Response:
+        """Recipes by verdict and cost."""
+        from formulate.answers.compare import Per, compare
+        from formulate.report.compared import compared_told
+
+        form = request.form
+        chosen = form.getlist("recipe")[:20]
+        chosen += [line.strip() for line in form.get("more", "").splitlines() if line.strip()][:8]
+        per = form.get("per", "litre")
+        try:
+            wanted = Per(per) if per in list(Per) else Per.LITRE
+            pantry = self.site.pantry
+            whom = form.get("whom", "lamb-replacer")
+            answer = compare(chosen, pantry, whom, wanted, kitchen=pantry.kitchen)
+        except InputError as error:
+            return self.compare_shown(422, fault=self.site.plainly(error))
+        return self.compare_shown(told=compared_told(answer))
+
+    # --- prices that move ------------------------------------------------------------------
+
+    def open_prices(self) -> Response:
+        """The form for a price that moves."""
+        return self.prices_shown()
+
+    def prices_shown(self, status: int = 200, **more: Any) -> Response:
+        """The place, with the steps where they were asked for."""
+        pantry = self.site.pantry
+        priced = [item for item in pantry.items if item.price and item.in_mix
+                  and not item.food.drink_only]  # fmt: skip
+        return self.site.show("prices_place.html", "/mix", status, pantry=pantry, priced=priced,
+                              given=request.form, **more)  # fmt: skip
+
+    def prices(self) -> Response:
+        """Which recipe is cheapest where, as one price or two move."""
+        from formulate.answers.prices import prices
+        from formulate.report.priced import prices_lines
+
+        form = request.form
+        try:
+            moving = [
+                f"{form[f'food.{k}']}={form.get(f'low.{k}', '')}..{form.get(f'high.{k}', '')}"
+                for k in (1, 2)
+                if form.get(f"food.{k}")
+            ]
+            answer = prices(self.site.pantry, moving, form.get("whom", "lamb-replacer"), points=60)
+        except InputError as error:
+            return self.prices_shown(422, fault=self.site.plainly(error))
+        return self.prices_shown(blocks=blocks(prices_lines(answer)))
+
+    # --- foods and ranges ------------------------------------------------------------------
+
+    def open_foods(self) -> Response:
+        """Foods by their words, or one with all that is known of it."""
+        from formulate.answers.one_food import list_foods, show_food
+        from formulate.report.food_text import food_text
+        from formulate.report.words import food_words
+
+        table, name = self.site.pantry.table, request.args.get("show", "")[:120]
+        words = request.args.get("words", "")[:120].split()
+        try:
+            if name:
+                found = show_food(name, table)
+                return self.site.show("foods_place.html", "/shelf", title=food_words(found.food),
+                                      one=blocks([food_text(found)]), asked="")  # fmt: skip
+            listed = list_foods(table, words)
+        except InputError as error:
+            return self.site.show("foods_place.html", "/shelf", 422, title="Foods",
+                                  fault=str(error), asked=" ".join(words))  # fmt: skip
+        return self.site.show(
+            "foods_place.html",
+            "/shelf",
+            title="Foods",
+            foods=listed.foods[:MOST_FOODS],
+            more=max(len(listed.foods) - MOST_FOODS, 0),
+            listed=listed,
+            asked=" ".join(words),
+        )
+
+    def open_bands(self) -> Response:
+        """The sets of ranges, or one with every number's source and reason."""
+        from formulate.answers.bands import ranges
+        from formulate.report.ranges import set_told
+
+        name = request.args.get("name", "")[:60]
+        try:
+            answer = ranges(self.site.pantry, name or None)
+        except InputError as error:
+            return self.site.show("bands_place.html", "/mix", 422, fault=str(error), sets=(),
+                                  one=None)  # fmt: skip
+        one = set_told(answer.sets[0]) if answer.named else None
+        return self.site.show("bands_place.html", "/mix", sets=answer.sets, one=one)
