@@ -1,13 +1,18 @@
-"""The page for the person in the kitchen: Flask, rendered here, on this computer only.
+"""The page for a household: Flask, rendered here, in places that work with scripts off.
 
-``app``        the application, its headers and its plain error pages
+``app``        the application and its plain error pages
 ``guard``      who may ask: this computer, this run's token, small requests
+``places``     the navigation, and where each command has its place
+``site``       one way to show and to write, for every place
+``once``       a form that is sent twice is done once
 ``store``      the chosen folder: pantry and flock files in and out
-``rows``       the shelf as a form; what was typed as a pantry, and as edits to its file
-``aim``        what the mix is for, how much, in what
-``answer``     the mix, or why there is none, ready to be shown
-``animals``    today's bottles, weights, growth
-``words``      sentences that depend on numbers
+``barn``       Today: who is fed next, and the tap that writes it down
+``mixing``     Mix, with ``aim``, ``answer`` and ``rows``; ``drafts`` keeps what is not saved
+``herd``       Animals; ``animal`` is one's own place, ``noting`` writes down
+``shopping``   Shop: the list, the season, sheets and a calendar
+``shelf``      Shelf: prices, stock, cartons (``label``), the kitchen
+``tables``     recipes side by side, prices, foods, ranges, the manual
+``told``       lines of a report as parts of a page
 
-What a person reads stands in ``templates/`` and ``words``; nothing is loaded from elsewhere.
+What a person reads stands in ``templates/`` and the messages; nothing is loaded from elsewhere.
 """

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-__all__ = ["COMMAND_PLACES", "PLACES", "Place"]
+__all__ = ["COMMAND_PLACES", "DESK_COMMANDS", "PLACES", "Place"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,4 +56,9 @@ COMMAND_PLACES: Mapping[str, str] = {
     "rehydrate": "/scour",
     "shop": "/shop",
     "season": "/season",
+    "manual": "/help",
+}
+#: Commands for a desk, not for a household: they stay in the terminal.
+DESK_COMMANDS: Mapping[str, str] = {
+    "many": "It asks one question of hundreds of pantries and writes a table.",
 }

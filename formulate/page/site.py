@@ -14,6 +14,7 @@ from formulate.base.errors import InputError
 from formulate.base.files import read_text
 from formulate.page.once import Asked, Done, OnceOnly
 from formulate.page.places import PLACES
+from formulate.page.sharing.share import let_in_as
 from formulate.page.store import FLOCK, PANTRY, Store
 from formulate.pantry.pantry import Pantry, parse_pantry
 
@@ -83,8 +84,10 @@ class Site:
     def by(self) -> str:
         """Who feeds: as typed, else as they said last."""
         form = request.form
-        typed = form.get("by") or form.get("somebody") or ""
-        return " ".join((typed or request.cookies.get("by", "")).split())[:LONGEST_NAME]
+        typed = form.get("by") or form.get("somebody") or request.cookies.get("by", "")
+        if not typed.strip() and (asking := let_in_as()) is not None:
+            typed = asking.owner  # a paired telephone is somebody's
+        return " ".join(typed.split())[:LONGEST_NAME]
 
     def remember_who(self, reply: Response) -> Response:
         """Remember who feeds, for the next time."""

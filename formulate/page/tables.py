@@ -1,4 +1,4 @@
-"""Recipes side by side, prices that move, foods and ranges: one link from Mix and Shelf."""
+"""Recipes side by side, prices that move, foods, ranges, the manual: one link from a place."""
 
 from __future__ import annotations
 
@@ -32,6 +32,8 @@ class TablesPlace:
         """Say what answers where."""
         for name in ("compare", "prices", "foods", "bands"):
             app.add_url_rule(f"/{name}", name, getattr(self, f"open_{name}"))
+        app.add_url_rule("/help", "help", self.open_help)
+        app.add_url_rule("/help/<name>", "help_topic", self.open_topic)
         app.add_url_rule("/compare", "compare_asked", self.compare, methods=["POST"])
         app.add_url_rule("/prices", "prices_asked", self.prices, methods=["POST"])
 
@@ -139,3 +141,27 @@ class TablesPlace:
                                   one=None)  # fmt: skip
         one = set_told(answer.sets[0]) if answer.named else None
         return self.site.show("bands_place.html", "/mix", sets=answer.sets, one=one)
+
+    # --- the manual ------------------------------------------------------------------------
+
+    def open_help(self) -> Response:
+        """The topics of the manual."""
+        from formulate.report import manual
+
+        return self.site.show("help_place.html", "", topics=manual.topics())
+
+    def open_topic(self, name: str) -> Response:
+        """One topic.
+
+        Raises
+        ------
+        UnknownName
+            If there is none.
+        """
+        from markupsafe import Markup
+
+        from formulate.report import manual
+
+        topic = manual.topic(name[:60])
+        html = Markup(manual.topic_html(topic, "/help"))
+        return self.site.show("topic_place.html", "", topic=topic, text=html)

@@ -16,7 +16,7 @@ ADDRESSES = (
     "/", "/today", "/mix", "/animals", "/shop", "/shelf", "/check", "/compare", "/prices", "/foods",
     "/foods?show=whole-milk", "/bands", "/bands?name=lamb-replacer", "/print", "/season", "/growth",
     "/plan", "/scour", "/scour?name=Pip", "/milk", "/animal?name=Pip", "/carton", "/kitchen",
-    "/food?id=whole-milk",
+    "/food?id=whole-milk", "/help", "/help/feeding",
 )  # fmt: skip
 
 
