@@ -18,6 +18,7 @@ import warnings
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from datetime import date
 from importlib.resources import files
 from pathlib import Path
 
@@ -52,7 +53,12 @@ LOG = """when,animal,what,amount,unit,note,by
 2026-11-14T06:10,Pip,weak,,,,Ann
 2026-11-14T06:10,Pip,strike weak,,,,Ann
 """
-FARM = {"pantry.toml": PANTRY, "flock.toml": FLOCK, "flock.log.csv": LOG}
+PRICES = """food,price,package,currency,date
+whole-milk,3.89,1 gallon,USD,2026-11-02
+evaporated-milk,1.79,12 fl oz,USD,2026-11-02
+heavy-cream,6.49,1 quart,USD,2026-11-02
+"""
+FARM = {"pantry.toml": PANTRY, "flock.toml": FLOCK, "flock.log.csv": LOG, "shop.csv": PRICES}
 RECIPES = (
     "2 quarts whole-milk + 3/4 cup heavy-cream + 1/2 cup nonfat-dry-milk",
     "2 quarts whole-milk + 1 can evaporated-milk + 2 cups lowfat-buttermilk",
@@ -83,6 +89,7 @@ OF_FLOCK = (
     ["today", "flock.toml", "--json"],
     ["rehydrate", "flock.toml", "--animal=Pip", "--stands=yes", "--sucks=yes", "--mouth=warm"],
 )
+OF_PRICES = (["many", "pantry.toml", "--prices=shop.csv", "--csv=many.csv"],)
 OF_LOG = (*OF_FLOCK[:4], ["note", "flock.toml", "Pip", "weak"])
 #: Commands, and what their options may say.
 OPTIONS: tuple[tuple[list[str], dict[str, str]], ...] = (
@@ -129,6 +136,16 @@ OPTIONS: tuple[tuple[list[str], dict[str, str]], ...] = (
         ["shop", "--seconds=0.3"],
         {"--keeps": "2", "--mix-at": "07:00", "--trip-cost": "4", "--calendar": "feeds.ics"},
     ),
+    (
+        ["start", "farm", "--food=whole-milk=3.80/gallon"],
+        {"--food": "evaporated-milk=1.79/can", "--country": "us"},
+    ),
+    (
+        ["start", "farm", "--food=whole-milk", "--food=evaporated-milk"],
+        {"--animal": f"Pip, lamb, 4.2 kg, {date.today()}", "--kitchen": "us"},
+    ),
+    (["label", "--make=2 quarts"], {"--out": "label.pdf", "--per-sheet": "4"}),
+    (["many", "pantry.toml"], {"--csv": "many.csv", "--prices": "shop.csv", "--make": "2 L"}),
     (["card", "--make=2 quarts"], {"--out": "card.pdf", "--paper": "a4", "--on": "2026-11-14"}),
 )  # fmt: skip
 
@@ -181,6 +198,7 @@ KINDS = (
     lambda rng: _file("pantry", "pantry.toml", OF_PANTRY, rng),
     lambda rng: _file("flock", "flock.toml", OF_FLOCK, rng),
     lambda rng: _file("log", "flock.log.csv", OF_LOG, rng),
+    lambda rng: _file("prices", "shop.csv", OF_PRICES, rng),
     _recipe,
     _panel,
     _options,
@@ -189,7 +207,7 @@ KINDS = (
 
 #: Every command as it should be typed.
 WELL_FORMED = (
-    *(Case("farm", command, FARM) for command in (*OF_PANTRY, *OF_LOG, OF_FLOCK[-1])),
+    *(Case("farm", command, FARM) for command in (*OF_PANTRY, *OF_LOG, OF_FLOCK[-1], *OF_PRICES)),
     *(Case("recipe", ["check", "--", text]) for text in RECIPES),
     Case("panel", ["carton", *(f"{key}={value}" for key, value in PANEL.items())]),
     *(
