@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from formulate.base.messages import listed, say
-from formulate.cli._common import asked
+from formulate.cli._common import asked, asked_price
 
 if TYPE_CHECKING:
     from formulate.answers.flock_edit import Newcomer
@@ -48,12 +48,6 @@ class Begun:
 
         typed_pantry([text], self.kitchen, self.country)
         typed_pantry([*self.names, text.partition("=")[0]], self.kitchen, self.country)
-
-    def check_price(self, food: str, text: str) -> None:
-        """Refuse a price that cannot be read."""
-        from formulate.pantry.typed_foods import typed_pantry
-
-        typed_pantry([f"{food}={text}"], self.kitchen, self.country)
 
 
 def ask_to_begin(begun: Begun, with_animals: bool = True) -> Begun:
@@ -96,18 +90,10 @@ def _ask_foods(begun: Begun) -> bool:
 
 
 def _ask_more_foods(begun: Begun) -> None:
-    from formulate.pantry.country import bare_pantry
-
-    package = bare_pantry(begun.country).country.milk_package
     while food := asked(say("start.ask.food"), begun.check_food, empty=bool(begun.foods)):
         priced = not begun.foods or "=" in begun.foods[0]
         if priced and "=" not in food:
-            topic = "price-needed" if begun.foods else "price"
-            price = asked(
-                say(f"start.ask.{topic}", food=food, example=f"3.80/{package}"),
-                lambda text, food=food: begun.check_price(food, text),  # type: ignore[misc]
-                empty=not begun.foods,
-            )
+            price = asked_price(food, begun.kitchen, begun.country, needed=bool(begun.foods))
             food = f"{food}={price}" if price else food
         elif not priced:
             food = food.partition("=")[0]

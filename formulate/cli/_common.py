@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from contextvars import ContextVar
@@ -118,6 +119,8 @@ def pantry_from(path: str | None, country: str | None = None) -> Pantry:
 def shelf_asked(words: Sequence[str], kitchen: str | None, country: str | None) -> Pantry:
     """A shelf as it was asked for: a pantry file, names of foods, or neither.
 
+    In a terminal the prices are asked for that some of the foods lack.
+
     Raises
     ------
     InputError
@@ -135,7 +138,10 @@ def shelf_asked(words: Sequence[str], kitchen: str | None, country: str | None) 
                 raise InputError(say("files.folder"), say("files.name-a-file"), word)
             if is_file(Path(word)):
                 raise InputError(say("typed.no-toml", name=word), say("typed.rename"))
-        pantry = typed_pantry(words, None if kitchen is None else kitchen_from(kitchen), country)
+        whose = None if kitchen is None else kitchen_from(kitchen)
+        if sys.stdin.isatty():
+            words = _with_prices(words, whose, country)
+        pantry = typed_pantry(words, whose, country)
         numbers_of(pantry)
         return pantry
     if len(named) > 1:
@@ -147,6 +153,38 @@ def shelf_asked(words: Sequence[str], kitchen: str | None, country: str | None) 
     if kitchen is not None:
         raise InputError(say("typed.kitchen-of-file"), "", "--kitchen")
     return pantry_from(words[0] if words else None, country)
+
+
+def _with_prices(
+    words: Sequence[str], kitchen: Kitchen | None, country: str | None
+) -> Sequence[str]:
+    """Foods with the prices that were missing; as they are where all or none had one."""
+    from formulate.pantry.typed_foods import typed_pantry
+
+    if len({"=" in word for word in words}) < 2:
+        return words
+    # What is not known or named twice is told before anything is asked.
+    typed_pantry([word.partition("=")[0] for word in words], kitchen, country)
+    return [
+        word if "=" in word else f"{word}={asked_price(word, kitchen, country)}" for word in words
+    ]
+
+
+def asked_price(
+    food: str, kitchen: Kitchen | None, country: str | None, *, needed: bool = True
+) -> str:
+    """Ask what a food costs until it can be read, or, where it is not needed, is left empty."""
+    from formulate.base.messages import say
+    from formulate.pantry.country import bare_pantry
+    from formulate.pantry.typed_foods import typed_pantry
+
+    package = bare_pantry(country).country.milk_package
+    topic = "price-needed" if needed else "price"
+    return asked(
+        say(f"start.ask.{topic}", food=food, example=f"3.80/{package}"),
+        lambda text: typed_pantry([f"{food}={text}"], kitchen, country),
+        empty=not needed,
+    )
 
 
 def shelf_from(path: str | None, country: str | None) -> Pantry | None:

@@ -1,7 +1,9 @@
 """The first answer, without a file; and a pantry that is used without being named."""
 
 import json
+import sys
 
+import click
 import pytest
 
 from formulate.cli.main import run
@@ -139,3 +141,17 @@ def test_a_file_of_another_ending_is_not_taken_for_a_food(call, tmp_path):
     status, _, err = call("mix", "shelf.txt")
     assert status == 2
     assert "does not end in .toml" in err
+
+
+def test_in_a_terminal_the_prices_that_are_missing_are_asked_for(call, monkeypatch):
+    left = ["1.79", "1.79/can"]
+    monkeypatch.setattr(sys.stdin, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr(click, "prompt", lambda words, **how: left.pop(0))
+    status, out, err = call("mix", "whole-milk=3.80/gallon", "evaporated-milk")
+    assert (status, left) == (0, [])
+    assert "does not say what it buys" in err
+    assert "The cheapest mix in whole measures:" in out
+    assert call("mix", *FOODS)[0] == 0  # none has one, and none is asked for
+    status, _, err = call("mix", "whole-milk=3.80/gallon", "evaporated-mlk")
+    assert status == 2
+    assert "evaporated-milk" in err
