@@ -264,7 +264,7 @@ def write_files(
         from formulate.report.pictures.look import save_picture
 
         if answer.front is not None:
-            from formulate.report.pictures.prices import front_picture
+            from formulate.report.pictures.closeness import front_picture
 
             save_picture(front_picture(answer.front), picture)
         else:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import math
+import re
 import subprocess
 import sys
 from collections.abc import Callable
@@ -27,14 +28,10 @@ from formulate.blend.prices.price_map import price_map
 from formulate.blend.prices.staircase import staircase
 from formulate.blend.problem import Shelf
 from formulate.foods.tables import band_set
-from formulate.report.pictures.mix import (
-    cost_picture,
-    front_picture,
-    price_map_picture,
-    reads_picture,
-    save_picture,
-    staircase_picture,
-)
+from formulate.report.pictures.closeness import front_picture
+from formulate.report.pictures.look import save_picture
+from formulate.report.pictures.mix import cost_picture, reads_picture
+from formulate.report.pictures.prices import price_map_picture, staircase_picture
 from formulate.report.prices import PricedPackage
 
 GALLON, QUART = PricedPackage("1 gallon", 3905.0), PricedPackage("1 quart", 957.0)
@@ -100,7 +97,7 @@ def words(figure: Figure) -> list[Text]:
 
 
 def said(figure: Figure) -> str:
-    return "\n".join(text.get_text() for text in words(figure))
+    return "\n".join(text.get_text() for text in words(figure)).replace("\xa0", " ")
 
 
 @every_drawing
@@ -187,11 +184,23 @@ def test_the_map_names_recipes_prices_and_today():
         "Price of whole milk [USD per gallon]",
         "Price of heavy cream [USD per quart]",
         "today",
-        "In a litre of mix:",
+        "Amounts are for one litre of milk.",
         "A\n",
         "986 g whole milk",
     ):
         assert piece in text
+
+
+def test_the_map_writes_every_recipe_once_and_whole():
+    axes, below = drawn("map").axes[:2]
+    named = [text.get_text() for text in axes.texts if text.get_text() != "today"]
+    on_map = [text for text in named if len(text) > 1]
+    in_key = [line for line in below.texts[0].get_text().splitlines() if re.match("[A-Z]:", line)]
+    assert len(named) >= 5
+    assert on_map
+    assert sorted(text[0] for text in (*on_map, *in_key)) == sorted(text[0] for text in named)
+    for recipe in (*on_map, *in_key):  # a litre of milk weighs about a kilogram
+        assert 950 < sum(float(grams) for grams in re.findall(r"([\d.]+)\sg ", recipe)) < 1100
 
 
 def test_the_map_draws_neighbours_apart():
@@ -235,8 +244,11 @@ def test_a_staircase_of_one_step():
 
 def test_the_front_says_what_the_next_cents_buy():
     text = said(drawn("front"))
-    assert "What the next 0.10 USD a litre buys" in text
-    assert text.count("closer by") >= 5
+    assert "What another 0.10 USD a litre buys" in text
+    shares = [int(share) for share in re.findall(r"(\d+) % closer", text)]
+    assert len(shares) >= 5
+    assert sum(shares) < 100
+    assert "deviation" not in text
     assert "Ewe's milk" in text
     assert "greek yogurt" in text
 
@@ -246,7 +258,7 @@ def test_a_front_of_one_point():
 
 
 def test_a_sampled_front():
-    assert "closer by" in said(draw_front("lamb-replacer"))
+    assert "% closer" in said(draw_front("lamb-replacer"))
 
 
 def test_reads_are_marked_against_their_own_range():

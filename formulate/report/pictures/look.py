@@ -15,6 +15,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from formulate.base.outputs import NAME, Output, check_output, write_output
+from formulate.report.words import tied
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -125,9 +126,9 @@ def halo(width: float = 4) -> list[Any]:
 
 
 def paragraphs(axes: Axes, lines: Sequence[str]) -> None:
-    """Lines of text where a drawing would be."""
+    """Lines of text where a drawing would be; a number keeps its unit on its line."""
     axes.axis("off")
-    text = "\n".join(textwrap.fill(line, 92, subsequent_indent="      ") for line in lines)
+    text = "\n".join(textwrap.fill(tied(line), 92, subsequent_indent="      ") for line in lines)
     axes.text(0, 1, text, va="top", fontsize=13, linespacing=1.35, transform=axes.transAxes)
 
 

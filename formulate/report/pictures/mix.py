@@ -12,8 +12,7 @@ from formulate.base.errors import InputError
 from formulate.blend.mix import Mix
 from formulate.foods.bands import Read, Role, Standing
 from formulate.report import words as say
-from formulate.report.pictures.look import INK, look, new_figure, save_picture
-from formulate.report.pictures.prices import front_picture, price_map_picture, staircase_picture
+from formulate.report.pictures.look import INK, look, new_figure
 from formulate.report.prices import food_words
 
 if TYPE_CHECKING:
@@ -22,11 +21,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "cost_picture",
-    "front_picture",
-    "price_map_picture",
     "reads_picture",
-    "save_picture",
-    "staircase_picture",
 ]
 
 

@@ -1,19 +1,17 @@
-"""Pictures of prices: which recipe where, the steps of one price, what the next cents buy."""
+"""Pictures of prices: which recipe is the cheapest where, and the steps of one price."""
 
 from __future__ import annotations
 
 import math
 import textwrap
 from collections.abc import Sequence
-from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.messages import listed
-from formulate.blend.goal import Front
-from formulate.blend.mix import Mix
+from formulate.base.messages import say as message
 from formulate.blend.prices.price_map import PriceMap
 from formulate.blend.prices.staircase import PriceStep, Staircase
 from formulate.report import words as say
@@ -21,7 +19,6 @@ from formulate.report.pictures.look import INK, PALE, SOFT, halo, look, new_figu
 from formulate.report.prices import (
     KILOGRAM,
     PricedPackage,
-    cost_steps,
     food_words,
     grams_words,
     letters,
@@ -32,7 +29,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-__all__ = ["front_picture", "price_map_picture", "staircase_picture"]
+__all__ = ["price_map_picture", "staircase_picture"]
 
 Array = NDArray[np.float64]
 
@@ -58,12 +55,16 @@ def price_map_picture(
     per_b: PricedPackage = KILOGRAM,
     title: str = "",
 ) -> Figure:
-    """Draw which recipe is cheapest at which two prices, and where today lies."""
+    """Draw which recipe is cheapest at which two prices, and where today lies.
+
+    Each recipe is written once: in its region where it has room there, else in the key below.
+    """
     shelf = found.sweep.problem.shelf
     with look():
         lines = 1 + min(len(found.sweep.recipes), MOST_RECIPES + 1)
         figure = new_figure(11, 8.6 + 0.25 * lines)
         axes, below = figure.subplots(2, 1, height_ratios=(8.2, 0.25 * lines))
+        key: list[str] = []
         a, b = found.price_a * per_a.grams, found.price_b * per_b.grams
         names = letters(found.sweep)
         order = np.argsort(-found.sweep.times, kind="stable")
@@ -75,16 +76,16 @@ def price_map_picture(
             _region(axes, a, b, dearer[k], tone, hatch)
             where = (found.recipe == k) & ~taken
             litre = found.sweep.recipes[k] / found.sweep.problem.volume * 1e3
-            _name_region(axes, a, b, where, names[k], shelf.ids, litre)
-        key = [_key_words(found, int(k), names[k]) for k in order[:MOST_RECIPES]]
+            if not _name_region(axes, a, b, where, names[k], shelf.ids, litre):
+                key.append(_key_words(found, int(k), names[k]))
         if len(order) > MOST_RECIPES:
-            key.append("Dark: other recipes, each cheapest at few of these prices.")
+            key.append(message("pictures.map.others"))
         axes.set_xlim(a[0], a[-1])
         axes.set_ylim(b[0], b[-1])
         axes.set_xlabel(_price_words(found.food_a, per_a, shelf.currency))
         axes.set_ylabel(_price_words(found.food_b, per_b, shelf.currency))
-        axes.set_title(title or "Cheapest recipe at each pair of prices")
-        paragraphs(below, ["In a litre of mix:", *key])
+        axes.set_title(title or message("pictures.map.title"))
+        paragraphs(below, [message("pictures.map.litre"), *key])
         return figure
 
 
@@ -121,16 +122,16 @@ def _region(axes: Axes, a: Array, b: Array, dearer: Array, tone: str, hatch: str
 
 def _name_region(
     axes: Axes, a: Array, b: Array, where: Any, letter: str, ids: Sequence[str], grams: Array
-) -> None:
-    """Name a region in words where they fit, on several lines or on one, else by its letter."""
-    foods = [food for food in recipe_words(ids, grams).split(" + ") if food != "water"]
-    weighed = [part for part in grams_words(ids, grams).split(", ") if not part.endswith(" water")]
-    for lines in (
-        [letter, *weighed],
-        [letter, *foods],
-        [f"{letter}: {', '.join(foods)}"],
-        [letter],
-    ):
+) -> bool:
+    """Write a recipe into its region where it has room, else only its letter.
+
+    Returns
+    -------
+    bool
+        Whether the recipe is written there.
+    """
+    weighed = grams_words(ids, grams)
+    for lines in ([letter, *weighed.split(", ")], [f"{letter}: {weighed}"], [letter]):
         # Shares of the drawing that letters of this size take, with some air.
         air = 0.02 if len(lines[0]) + len(lines) > 2 else 0.008
         wide = (0.012 * max(map(len, lines)) + air) * where.shape[1]
@@ -146,7 +147,8 @@ def _name_region(
                 fontweight="bold" if lines == [letter] else "normal",
                 path_effects=halo(),
             )
-            return
+            return lines != [letter]
+    return False
 
 
 def _room_for(where: Any, high: int, wide: int) -> tuple[int, int] | None:
@@ -270,44 +272,3 @@ def _today_line(all_axes: Sequence[Axes], x: float, text: str) -> None:
         fontweight="bold",
         path_effects=halo(5),
     )
-
-
-def front_picture(front: Front, step: float | None = None, title: str = "") -> Figure:
-    """Draw what the next ten cents buy: how near the reference a dearer litre comes."""
-    shelf, reference = front.problem.shelf, front.problem.bands
-    span = float(front.costs[-1] - front.costs[0])
-    step = step or next((s for s in (0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0) if span / s <= 9), 10.0)
-    with look():
-        figure = new_figure(11, 9.6)
-        axes, below = figure.subplots(2, 1, height_ratios=(6, 1))
-        told = [(c, p) for c in cost_steps(front, step) if (p := front.at(c)) is not None]
-        grid = np.unique(np.concatenate((np.linspace(told[0][0], told[-1][0], 120), front.costs)))
-        curve = [(c, p.deviation) for c in grid if (p := front.at(float(c))) is not None]
-        axes.plot(*np.array(curve).T, color=INK, linewidth=3.5)
-        axes.plot([c for c, _ in told], [p.deviation for _, p in told], "o", color=INK, ms=9)
-        top = max(p.deviation for _, p in told) or 1.0
-        for (left, dear), (right, close) in pairwise(told):
-            high, low = dear.deviation, close.deviation
-            axes.plot([left, right, right], [high, high, low], color=SOFT, linewidth=1.2)
-            if high - low > 0.04 * top:
-                text = f"closer by {say.number(high - low)}"
-                note(axes, text, (right, (high + low) / 2), (8, 0), va="center")
-        axes.set_ylim(0, top * 1.12)
-        room = span or 0.1
-        axes.set_xlim(told[0][0] - 0.03 * room, told[-1][0] + 0.17 * room)
-        axes.set_xlabel(f"Cost of a litre of mix [{shelf.currency}]")
-        axes.set_ylabel("Distance from the middles of the ranges\n[widths of a range, added up]")
-        axes.set_title(title or f"What the next {say.money(step, shelf.currency)} a litre buys")
-        lines = [
-            f"Ranges: {reference.title}. At 0 every read is in the middle of its range.",
-            *(
-                f"{which}, {say.money(cost, shelf.currency)}: {_litre_words(point.mix)}"
-                for which, (cost, point) in (("First", told[0]), ("Last", told[-1]))
-            ),
-        ]
-        paragraphs(below, lines)
-        return figure
-
-
-def _litre_words(mix: Mix) -> str:
-    return grams_words(mix.shelf.ids, mix.grams / mix.volume * 1e3)
