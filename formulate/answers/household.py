@@ -17,12 +17,15 @@ from formulate.pantry.pantry import Pantry, load_pantry, pantry_here, sample_pan
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, Flock, Species, Weighing
 from formulate.rearing.flock_file import FlockRead, load_flock, sample_flock
+from formulate.rearing.levels import level_named
+from formulate.rearing.limits import unplanned
 from formulate.rearing.mixes import pantry_of
 from formulate.rearing.weights import check_weighings, parse_weight
 
 __all__ = [
     "FlockLike",
     "Home",
+    "at_level",
     "flock_of",
     "household_of",
     "load_household",
@@ -150,6 +153,30 @@ def household_of(
 def _moment_of(flock: Flock) -> datetime:
     """The moment to plan from where nobody says: noon of the flock's own day, or this moment."""
     return datetime.now() if flock.day is None else datetime.combine(flock.day, time(12))
+def at_level(home: Home, level: str) -> Home:
+    """The same household with every animal fed at one level, whatever its file says.
+
+    Parameters
+    ----------
+    home : Home
+    level : str
+        As typed: "gentle", "usual" or "hearty".
+
+    Raises
+    ------
+    InputError
+        If there is no such level, or every animal is weaned.
+    """
+    flock, today = home.read.flock, home.read.now.date()
+    try:
+        named = level_named(level)
+    except InputError as error:
+        raise error.at("--level") from None
+    if named is None or all(unplanned(one, today) == "weaned" for one in flock.animals):
+        raise InputError(say("today.level.nobody"), "", "--level")
+    animals = tuple(replace(one, level=None) for one in flock.animals)
+    leveled = replace(flock, animals=animals, level=named)
+    return replace(home, read=replace(home.read, flock=leveled))
 
 
 def flock_of(path: Path, now: datetime | None = None) -> FlockRead:

@@ -30,7 +30,7 @@ from formulate.rearing.drinking import drinks_within, milk_again, scour_day
 from formulate.rearing.feed_plan import DayFeed, FeedPlan, Stage, Weaning
 from formulate.rearing.feeding import Shortfall, shortfall
 from formulate.rearing.figures import value
-from formulate.rearing.flock import Animal, Flock, Species
+from formulate.rearing.flock import Animal, Flock, Level, Species
 from formulate.rearing.flock_file import FlockRead
 from formulate.rearing.growth import Alarm, GrowthCheck, check_growth, veterinary_signs
 from formulate.rearing.limits import Fed, FeedLimits, fed, fed_within, limits
@@ -97,6 +97,11 @@ class AnimalToday:
     def name(self) -> str:
         """Of the animal."""
         return self.animal.name
+
+    @property
+    def level(self) -> Level | None:
+        """How fast it is meant to grow; None where it has no plan."""
+        return None if self.plan is None else self.animal.level or self.plan.flock.level
 
     @property
     def may_be_fed(self) -> bool:

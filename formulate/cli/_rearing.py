@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 
 on_option = click.option("--on", metavar="DATE")
 milk_option = click.option("--milk", metavar="RECIPE")
+level_option = click.option("--level", metavar="LEVEL")
 sources_option = click.option("--sources", "tell_sources", is_flag=True)
 at_option = click.option("--at", metavar="TIME")
 by_option = click.option("--by", default="", envvar="FORMULATE_BY", metavar="NAME")
@@ -45,15 +46,20 @@ def moment_from(text: str | None) -> datetime | None:
     return moment
 
 
-def household_from(flock: str | None, pantry: str | None, on: str | None) -> Home:
+def household_from(
+    flock: str | None, pantry: str | None, on: str | None, level: str | None = None
+) -> Home:
     """Load a flock and its pantry: those named, those in this folder, or the samples.
+
+    With a level, all animals are fed at it, whatever the file says.
 
     Lines of the log that were left out are told on standard error.
     """
-    from formulate.answers.household import load_household
+    from formulate.answers.household import at_level, load_household
     from formulate.base.errors import ManyFaults
 
     found = load_household(flock, pantry, moment_from(on), folder=Path())
+    found = found if level is None else at_level(found, level)
     numbers_of(found.pantry)
     if found.read.log_faults:
         click.echo(f"formulate: {ManyFaults(found.read.log_faults)}", err=True)

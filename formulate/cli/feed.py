@@ -12,6 +12,7 @@ from formulate.cli._rearing import (
     confirm_option,
     flock_path,
     household_from,
+    level_option,
     milk_option,
     on_option,
     sources_option,
@@ -23,6 +24,7 @@ from formulate.cli._rearing import (
 @click.argument("flock", required=False)
 @pantry_option
 @milk_option
+@level_option
 @on_option
 @click.option("--every-day", is_flag=True)
 @click.option("--cold-wet", is_flag=True)
@@ -41,6 +43,7 @@ def command(
     flock: str | None,
     pantry: str | None,
     milk: str | None,
+    level: str | None,
     on: str | None,
     every_day: bool,
     cold_wet: bool,
@@ -71,7 +74,7 @@ def command(
     from formulate.answers.today import today
     from formulate.report import rearing_shapes, rearing_sources, rearing_text
 
-    home = household_from(flock, pantry, on)
+    home = household_from(flock, pantry, on, level)
     found = today(home.read, home.pantry, named=milk, cold_wet=cold_wet)
     if as_json:
         colostrum_due = any(one.newborn is not None for one in found.animals)

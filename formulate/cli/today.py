@@ -8,13 +8,20 @@ import click
 
 from formulate.cli._common import NO, json_option, kitchen_option, pantry_option, print_json, tell
 from formulate.cli._help import HelpedCommand
-from formulate.cli._rearing import household_from, milk_option, moment_from, on_option
+from formulate.cli._rearing import (
+    household_from,
+    level_option,
+    milk_option,
+    moment_from,
+    on_option,
+)
 
 
 @click.command("today", cls=HelpedCommand)
 @click.argument("flock", required=False)
 @pantry_option
 @milk_option
+@level_option
 @on_option
 @click.option("--lamb", metavar="WEIGHT")
 @click.option("--kid", metavar="WEIGHT")
@@ -28,6 +35,7 @@ def command(
     flock: str | None,
     pantry: str | None,
     milk: str | None,
+    level: str | None,
     on: str | None,
     lamb: str | None,
     kid: str | None,
@@ -46,7 +54,7 @@ def command(
     if lamb is None and kid is None:
         if age is not None:
             raise click.UsageError("--age goes with --lamb or --kid.")
-        home = household_from(flock, pantry, on)
+        home = household_from(flock, pantry, on, level)
     else:
         if flock is not None or (lamb and kid):
             raise click.UsageError("name one flock, or one --lamb, or one --kid.")

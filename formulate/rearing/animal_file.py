@@ -23,6 +23,7 @@ from formulate.rearing.flock import (
     Weighing,
 )
 from formulate.rearing.flock_shape import AnimalEntry, FlockFile
+from formulate.rearing.levels import level_named
 from formulate.rearing.weights import check_weighings, parse_weight
 
 __all__ = ["animal_of", "parse_celsius", "parse_grams"]
@@ -60,6 +61,7 @@ def animal_of(name: str, entry: AnimalEntry, shape: FlockFile, now: datetime) ->
         cap=faults.catch("veterinarians_cap", lambda: _cap(entry.veterinarians_cap)),
         notes=entry.notes,
         mix=entry.mix or "",
+        level=faults.catch("level", partial(level_named, entry.level)),
     )
     if not faults.found:
         for weighing, fault in check_weighings(animal, now.date()):

@@ -54,6 +54,8 @@ class PlanReason(IntFlag):
     CHANGING = 128  # two milks are blended
     STEP_DOWN = 256
     ALL_TIMES = 512  # every feeding time of the household is used
+    DAY_SHARE = 1024  # what is short of the aim is held by the day's share of body weight
+    FEED_CAP = 2048  # ... by the cap on a feed and the feeding times there are
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +84,10 @@ class DayFeed:
         Energy for maintenance [MJ/d].
     need : float
         Energy for maintenance and the gain aimed at [MJ/d].
+    most : float
+        Most milk of the day by body weight [L].
+    aim : float
+        Gain that its level aims at [kg/d].
     gain : tuple of float
         Daily gain that the feed should give [kg/d]: low, expected, high.
     reasons : PlanReason
@@ -98,6 +104,8 @@ class DayFeed:
     cap: float
     keep: float
     need: float
+    most: float
+    aim: float
     gain: tuple[float, float, float]
     reasons: PlanReason
 
@@ -133,6 +141,10 @@ class FeedPlan(ByContent):
     keep, least, need : ndarray, shape (n_animals, n_days)
         Energy for maintenance, for it and the least sound gain, for it and the gain aimed at
         [MJ/d].
+    most : ndarray, shape (n_animals, n_days)
+        Most milk of the day by body weight [L].
+    aim : ndarray, shape (n_animals,)
+        Gain that each animal's level aims at [kg/d].
     reasons : ndarray of int, shape (n_animals, n_days)
         `PlanReason` flags.
     weaning : tuple of Weaning
@@ -158,6 +170,8 @@ class FeedPlan(ByContent):
     keep: Array
     least: Array
     need: Array
+    most: Array
+    aim: Array
     reasons: Whole
     weaning: tuple[Weaning, ...]
     step: float
@@ -204,6 +218,8 @@ class FeedPlan(ByContent):
             float(self.cap[i, day]),
             float(self.keep[i, day]),
             float(self.need[i, day]),
+            float(self.most[i, day]),
+            float(self.aim[i]),
             _three(self.gain[:, i, day]),
             PlanReason(int(self.reasons[i, day])),
         )

@@ -28,7 +28,7 @@ from formulate.base.errors import InputError
 from formulate.rearing.feed_plan import FeedPlan, PlanReason, Stage, Weaning
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Flock
-from formulate.rearing.forecast import NEVER, Growth, Herd, grow, ready_days
+from formulate.rearing.forecast import NEVER, Growth, Herd, day_share, grow, ready_days
 from formulate.rearing.milk import Milk
 from formulate.rearing.portions import (
     CLOSE,
@@ -101,7 +101,7 @@ def plan_feeds(
     check_feeding_times(flock, today)
     if flock.change and old_milk is None:
         raise InputError("the milk before is not known", "Name it under [change].", flock.where)
-    herd = Herd.of(flock.animals, today)
+    herd = Herd.of(flock.animals, today, flock.level)
     first = min(int(herd.weighed.min()), today.toordinal())
     most = len(flock.feeding_times)
     skip = today.toordinal() - first
@@ -111,7 +111,8 @@ def plan_feeds(
         share = share_of_new(flock, [date.fromordinal(int(day)) for day in ordinals])
         before = milk if old_milk is None else old_milk
         energy = share * milk.energy + (1 - share) * before.energy
-        growth = grow(herd, ordinals, energy, milk.protein, flock.gain or 0.0, most)
+        solids = share * milk.solids + (1 - share) * before.solids
+        growth = grow(herd, ordinals, energy, solids, milk.protein, most)
         ready = ready_days(herd, ordinals, growth.weight)
         ends = np.where(ready[1] < NEVER, ready[1] + stepping, ordinals[-1] + 1)
         if (ends <= ordinals[-1]).all() and (ready[0] < NEVER).all():
@@ -153,7 +154,7 @@ def _fill(
     ages = np.clip(days - herd.born[:, None], 0, herd.feeds_at.shape[1] - 1)
     least = np.take_along_axis(herd.feeds_at, ages, axis=1)
     least = np.where(stage == Stage.STEP_DOWN, np.minimum(least, 2), least)
-    portions = portion(wanted * left, cap, least, most, step)
+    portions = portion(wanted * left, cap, growth.most[:, kept], least, most, step)
     feeds = _first_milk(flock, days, stage, portions.feeds)
     each = np.where(feeds > 0, portions.millilitres, 0.0)
     reasons = _reasons(growth, kept, energy, stage, feeds, each, least, most, share)
@@ -177,6 +178,8 @@ def _fill(
         keeps,
         growth.least[:, kept],
         need,
+        growth.most[:, kept],
+        herd.aim,
         reasons,
         _weanings(flock, herd, ready, litres_left, days),
         step,
@@ -198,7 +201,8 @@ class Shortfall:
     solids : float
         The same mix stirred with less water would carry it at so much [g/100 g as fed].
     times : int
-        So many feeding times would do, with this milk.
+        So many feeding times would do, with this milk; 0 where no number would, since the day's
+        milk is at its share of body weight.
     """
 
     first_day: date
@@ -214,9 +218,18 @@ def shortfall(plan: FeedPlan, animal: int) -> Shortfall | None:
     if not short.any():
         return None
     largest = largest_feed(plan.cap[animal, short]) / 1e3
-    least = plan.least[animal, short]
-    energy = float((least / (largest * len(plan.flock.feeding_times))).max())
+    least, most = plan.least[animal, short], plan.most[animal, short]
     times = int(np.ceil((least / plan.energy[short] / largest).max() - CLOSE))
+    if (least / plan.energy[short] > most * (1 + CLOSE)).any():
+        times = 0
+    by_feed = largest * len(plan.flock.feeding_times)
+    energy = 0.0
+    for share, thinnest in ((value("most-per-day-thin"), True), (value("most-per-day"), False)):
+        by_day = share * plan.weight[1, animal, short] / MILK_DENSITY
+        energy = float((least / np.minimum(by_feed, by_day)).max())
+        solids = np.array(plan.milk.solids_for(energy))
+        if thinnest and day_share(solids) >= share * (1 - CLOSE):
+            break  # so thin still, that a day may hold the larger share
     below = (plan.reasons[animal] & PlanReason.SHORT_OF_KEEP) > 0
     return Shortfall(
         plan.days[int(np.argmax(short))],
@@ -256,12 +269,16 @@ def _reasons(
     weight = growth.weight[1][:, kept]
     milk = stage == Stage.MILK
     litres = feeds * each / 1e3
+    short = milk & (given < growth.need[:, kept] * (1 - CLOSE))
+    by_day = growth.litres[:, kept] >= growth.most[:, kept] * (1 - CLOSE)
     flags = [
         (PlanReason.NEED, milk),
         (PlanReason.MORE_FEEDS, milk & (feeds > least)),
         (PlanReason.SHORT_OF_GAIN, milk & (given < growth.least[:, kept] * (1 - CLOSE))),
         (PlanReason.SHORT_OF_KEEP, milk & (given < growth.keep[:, kept] * (1 - CLOSE))),
-        (PlanReason.SHORT_OF_AIM, milk & (given < growth.need[:, kept] * (1 - CLOSE))),
+        (PlanReason.SHORT_OF_AIM, short),
+        (PlanReason.DAY_SHARE, short & by_day),
+        (PlanReason.FEED_CAP, short & ~by_day),
         (
             PlanReason.ABOVE_PUBLISHED,
             milk & (litres * MILK_DENSITY > value("most-per-day") * weight * (1 + CLOSE)),

@@ -20,6 +20,7 @@ __all__ = [
     "Ending",
     "Flock",
     "How",
+    "Level",
     "MilkHad",
     "Permission",
     "Seen",
@@ -34,6 +35,14 @@ class Species(StrEnum):
 
     LAMB = "lamb"
     KID = "kid"
+
+
+class Level(StrEnum):
+    """How fast an animal is meant to grow on its milk, from the least milk to the most."""
+
+    GENTLE = "gentle"
+    USUAL = "usual"
+    HEARTY = "hearty"
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -227,6 +236,8 @@ class Animal:
         The milk it drinks, where it is not the flock's: a recipe's name or recipe text.
     drinks : tuple of DrinkHad
         Beside the milk, by time.
+    level : Level or None
+        How fast it is meant to grow; None: as the flock.
     """
 
     name: str
@@ -245,6 +256,7 @@ class Animal:
     notes: str = ""
     mix: str = ""
     drinks: tuple[DrinkHad, ...] = ()
+    level: Level | None = None
 
     @property
     def all_weights(self) -> tuple[Weighing, ...]:
@@ -332,8 +344,8 @@ class Flock:
         Whose fluid ounces stand on the bottle.
     change : Change or None
         From the milk before.
-    gain : float or None
-        Daily gain that the person aims at [kg/d]; None: the least sound gain.
+    level : Level
+        How fast the animals are meant to grow, but for those with a level of their own.
     jar : float or None
         Size of a jar for mixed milk [mL].
     jars : int or None
@@ -363,7 +375,7 @@ class Flock:
     pantry: str = ""
     kitchen: Kitchen = Kitchen.US
     change: Change | None = None
-    gain: float | None = None
+    level: Level = Level.GENTLE
     jar: float | None = None
     jars: int | None = None
     refrigerator: float | None = None

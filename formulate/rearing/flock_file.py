@@ -19,10 +19,11 @@ from formulate.base.shapes import read_shape
 from formulate.base.shown import brief_repr
 from formulate.base.units import Kitchen, parse_volume
 from formulate.foods.shipped import read_shipped
-from formulate.rearing.animal_file import animal_of, parse_grams
+from formulate.rearing.animal_file import animal_of
 from formulate.rearing.figures import value
-from formulate.rearing.flock import Change, Flock, Permission
+from formulate.rearing.flock import Change, Flock, Level, Permission
 from formulate.rearing.flock_shape import WEEK, FlockFile
+from formulate.rearing.levels import level_named
 from formulate.rearing.log import log_path, read_log
 from formulate.rearing.logged import with_log
 
@@ -42,7 +43,8 @@ class FlockRead:
     now : datetime
         The moment to plan from.
     log_faults : tuple of InputError
-        Lines of the log that were left out, each with its number.
+        Lines of the log that were left out, each with its number; and levels of animals that are
+        weaned.
     """
 
     flock: Flock
@@ -85,7 +87,16 @@ def load_flock(
     latest = [e.when for e in log.entries if e.when.replace(second=0) <= read.now]
     now = max([read.now, *latest])
     flock, faults = with_log(read.flock, log.entries, now, str(log_path(path)))
-    return FlockRead(flock, now, (*log.faults, *faults))
+    useless = [
+        InputError(
+            say("today.level.weaned", animal=animal.name),
+            say("today.level.delete"),
+            f"{path}: animals.{animal.name}.level",
+        )
+        for animal in flock.animals
+        if animal.level is not None and animal.ending is not None
+    ]
+    return FlockRead(flock, now, (*log.faults, *faults, *useless))
 
 
 def sample_flock(now: datetime | None = None) -> FlockRead:
@@ -131,7 +142,7 @@ def parse_flock(
         shape.pantry or "",
         kitchen,
         _change(shape),
-        faults.catch("gain", lambda: _gain(shape.gain)),
+        faults.catch("level", lambda: level_named(shape.level) or Level.GENTLE) or Level.GENTLE,
         volume("jar", shape.jar),
         shape.jars,
         volume("refrigerator", shape.refrigerator),
@@ -162,19 +173,6 @@ def _permissions(shape: FlockFile, today: date, faults: Faults) -> tuple[Permiss
                 say("today.correct-the-day"),
             )  # fmt: skip
     return tuple(Permission(e.recipe, e.name, e.on, e.allows) for e in shape.veterinarian)
-
-
-def _gain(text: str | None) -> float | None:
-    if text is None:
-        return None
-    gain = parse_grams(text) / 1e3
-    most = value("largest-gain")
-    if gain > most:
-        raise InputError(
-            f"{gain * 1e3:.0f} g a day is more than lambs gain on their mothers",
-            f"Write at most {most * 1e3:.0f} g.",
-        )
-    return gain
 
 
 def _times(shape: FlockFile) -> tuple[time, ...]:

@@ -90,6 +90,7 @@ class AnimalEntry:
     veterinarians_cap: str | None = key(text(), None)
     notes: str = key(_REMARK, "")
     mix: str | None = key(text(), None)
+    level: str | None = key(text(), None)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -122,7 +123,7 @@ class FlockFile:
     kitchen: str | None = key(one_of(*Kitchen), None)
     pantry: str | None = key(text(), None)
     mix: str | None = key(text(), None)
-    gain: str | None = key(text(), None)
+    level: str | None = key(text(), None)
     feeding_times: list[str | time] = key(list_of(either(text(), a_time())), [])
     jar: str | None = key(text(), None)
     jars: int | None = key(whole(1, 1000), None)

@@ -18,12 +18,13 @@ from numpy.typing import NDArray
 from formulate.base.content import ByContent
 from formulate.rearing.energy import energy_for_gain, gains, keep, least_gain
 from formulate.rearing.figures import value
-from formulate.rearing.flock import Animal, Species
+from formulate.rearing.flock import Animal, Level, Species
+from formulate.rearing.levels import aims
 from formulate.rearing.portions import largest_feed
 from formulate.rearing.schedule import MILK_DENSITY, least_feeds, schedule
 from formulate.rearing.weaning import creep_date, creep_days_to_go, criteria_of
 
-__all__ = ["NEVER", "Growth", "Herd", "grow", "middle", "ready_days"]
+__all__ = ["NEVER", "Growth", "Herd", "day_share", "grow", "middle", "ready_days"]
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -41,6 +42,7 @@ class Herd(ByContent):
     weight: Array
     cap: Array
     least_gain: Array
+    aim: Array  # daily gain that it is fed for [kg/d]
     colostrum_until: Array  # day and fraction of it
     wean_age: Whole
     wean_weight: Array
@@ -49,7 +51,7 @@ class Herd(ByContent):
     feeds_at: Whole  # shape (n_animals, oldest + 1): least feeds by age
 
     @classmethod
-    def of(cls, animals: Sequence[Animal], today: date) -> Herd:
+    def of(cls, animals: Sequence[Animal], today: date, level: Level = Level.GENTLE) -> Herd:
         """Turn animals into arrays; creep is judged by what was seen up to `today`."""
         default = value("cap-per-feed")
         criteria = [criteria_of(animal) for animal in animals]
@@ -60,6 +62,7 @@ class Herd(ByContent):
             np.array([a.last_weight.kilograms for a in animals]),
             np.array([default if a.cap is None else a.cap for a in animals]),
             np.array([value("least-gain", a.species) for a in animals]),
+            np.array(aims(animals, level)),
             np.array([_day_and_fraction(a.colostrum_until) for a in animals]),
             np.array([c.age for c in criteria]),
             np.array([c.heaviest for c in criteria]),
@@ -107,38 +110,66 @@ class Growth(ByContent):
     least: Array  # energy for the least sound gain [MJ/d]
     litres: Array
     cap: Array
+    most: Array  # the day's most by body weight [L]
 
 
-def grow(herd: Herd, days: Whole, energy: Array, protein: float, aim: float, most: int) -> Growth:
-    """Walk through the days; each is arithmetic on all animals at once."""
+def day_share(solids: Array) -> Array:
+    """Most milk of a day, as a share of body weight [kg/kg], by the milk's solids [g/100 g].
+
+    Of milk as thin as that, as much as brings the same solids; but never above the figure for
+    thin milk.
+    """
+    most, enough = value("most-per-day"), value("day-share-solids")
+    return np.clip(most * enough / solids, most, value("most-per-day-thin"))
+
+
+def grow(
+    herd: Herd, days: Whole, energy: Array, solids: Array, protein: float, times: int
+) -> Growth:
+    """Walk through the days; each is arithmetic on all animals at once.
+
+    Parameters
+    ----------
+    herd : Herd
+    days : ndarray of int, shape (n_days,)
+    energy : ndarray, shape (n_days,)
+        Of each day's milk [MJ/L].
+    solids : ndarray, shape (n_days,)
+        Of each day's milk [g/100 g as fed].
+    protein : float
+        [g/100 g dry matter].
+    times : int
+        Feeding times there are.
+    """
     n, length = len(herd.born), len(days)
     weight, gain = np.empty((3, n, length)), np.empty((3, n, length))
     need, litres = np.empty((n, length)), np.empty((n, length))
     kept, least = np.empty((n, length)), np.empty((n, length))
     now = np.repeat(herd.weight[None, :], 3, axis=0)
-    most_a_day = value("most-per-day") / MILK_DENSITY
+    most = np.empty((n, length))
+    most_a_day = day_share(solids) / MILK_DENSITY
     lightest = 0.1 * herd.weight  # a starving animal's forecast ends there, not below nothing
     for d in range(length):
         weighs = now[1]
         keeps = keep(weighs, protein)
         sound = least_gain(weighs, herd.least_gain)
         lowest = keeps + energy_for_gain(sound)
-        # An aim above the least sound gain never takes the day above the published share.
-        aimed = keeps + energy_for_gain(np.maximum(sound, aim))
-        asked = np.minimum(aimed, np.maximum(lowest, most_a_day * weighs * energy[d]))
-        fits = largest_feed(herd.cap * weighs) * most / 1e3
-        given = np.minimum(asked / energy[d], fits)
+        asked = keeps + energy_for_gain(herd.aim)
+        by_day = most_a_day[d] * weighs
+        by_feed = largest_feed(herd.cap * weighs) * times / 1e3
+        given = np.minimum(asked / energy[d], np.minimum(by_feed, by_day))
         by_account = gains(given * energy[d], now, protein)  # accounts, tracks, animals
         low, high = by_account[:, 0].min(axis=0), by_account[:, 2].max(axis=0)
         change = np.stack([low, middle(by_account[:, 1]), high])
         weight[:, :, d] = now
         kept[:, d], least[:, d], need[:, d], litres[:, d] = keeps, lowest, asked, given
+        most[:, d] = by_day
         # What colostrum gives is not known: nothing is counted on; the quick one gains soundly.
         first = days[d] <= np.floor(herd.colostrum_until)
         change = np.where(first, np.stack([0 * sound, 0 * sound, sound]), change)
         gain[:, :, d] = change
         now = np.maximum(now + np.where(days[d] >= herd.weighed, change, 0.0), lightest)
-    return Growth(weight, gain, kept, need, least, litres, herd.cap[:, None] * weight[1])
+    return Growth(weight, gain, kept, need, least, litres, herd.cap[:, None] * weight[1], most)
 
 
 def ready_days(herd: Herd, days: Whole, weight: Array) -> Whole:

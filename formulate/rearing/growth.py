@@ -201,11 +201,12 @@ def _stretches(
     first = min(start.day for _, start, _ in between).toordinal()
     last = max(end.day for _, _, end in between).toordinal()
     days = np.arange(first, last + 1)
-    herd = Herd.of(known, date.fromordinal(first))
+    herd = Herd.of(known, date.fromordinal(first), flock.level)
     share = share_of_new(flock, [date.fromordinal(int(day)) for day in days])
     before = plan.milk if plan.old_milk is None else plan.old_milk
     energy = share * plan.milk.energy + (1 - share) * before.energy
-    grown = grow(herd, days, energy, protein, flock.gain or 0.0, len(flock.feeding_times))
+    solids = share * plan.milk.solids + (1 - share) * before.solids
+    grown = grow(herd, days, energy, solids, protein, len(flock.feeding_times))
     found = []
     for row, (i, start, end) in enumerate(between):
         length = (end.day - start.day).days

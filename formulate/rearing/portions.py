@@ -43,7 +43,9 @@ class Portions(ByContent):
     litres: Array
 
 
-def portion(litres: Array, cap: Array, least: Whole, most: int, step: float) -> Portions:
+def portion(
+    litres: Array, cap: Array, most: Array, least: Whole, times: int, step: float
+) -> Portions:
     """Split a day's milk into feeds.
 
     Parameters
@@ -52,22 +54,26 @@ def portion(litres: Array, cap: Array, least: Whole, most: int, step: float) -> 
         Wanted [L].
     cap : ndarray
         Largest feed [mL].
+    most : ndarray
+        Most in the day by body weight [L].
     least : ndarray of int
         Fewest feeds.
-    most : int
+    times : int
         Feeding times there are.
     step : float
         Mark on the bottle [mL].
     """
     largest = largest_feed(cap)
-    # To whole marks where they fit under the cap; else by the millilitre, rather than too little.
+    # To whole marks where they fit under the cap and the day; else by the millilitre, rather than
+    # too little.
     marked = np.floor(cap / step + CLOSE) * step
     wanted = litres * 1e3
     usual = np.where(marked > 0, marked, largest)
-    feeds = np.clip(np.ceil(wanted / usual - CLOSE), least, most)
+    feeds = np.clip(np.ceil(wanted / usual - CLOSE), least, times)
     each = np.ceil(wanted / feeds / step - CLOSE) * step
-    fine = np.minimum(np.ceil(wanted / feeds - CLOSE), largest)
-    each = np.where(each <= cap * (1 + CLOSE), each, fine)
+    fine = np.minimum(np.minimum(np.ceil(wanted / feeds - CLOSE), largest), 1e3 * most / feeds)
+    fits = (each <= cap * (1 + CLOSE)) & (feeds * each <= 1e3 * most * (1 + CLOSE))
+    each = np.where(fits, each, fine)
     feeds = np.where(wanted > 0, feeds, 0).astype(np.int64)
     each = np.where(wanted > 0, each, 0.0)
     return Portions(feeds, each, np.minimum(litres, feeds * each / 1e3))

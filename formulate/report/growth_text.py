@@ -73,7 +73,7 @@ def _growth_notes(checks: Sequence[GrowthCheck]) -> list[str]:
         "grass come on top.",
         f"Published lambs on bottled milk gained {value('published-gain-low') * 1e3:.0f} to "
         f"{value('published-gain-high') * 1e3:,.0f} g a day, most on as much as they liked. The "
-        'plan aims lower, for safety; the file may ask more: gain = "200 g".',
+        'plan aims lower, for safety; the file may ask more: level = "usual".',
     ]
     if any(check.animal.species is Species.KID for check in checks):
         texts.append("None is of kids: a lamb's are used.")

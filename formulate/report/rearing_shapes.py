@@ -53,7 +53,8 @@ def day_shape(one: AnimalToday, day_of: date, d: int) -> Shape:
         return {
             "date": day_of, "age_days": one.animal.age_days(day_of), "stage": Stage.WEANED.words,
             "weight_kg": None, "litres": 0.0, "feeds": 0, "ml_per_feed": 0.0, "times": [],
-            "largest_feed_ml": None, "keep_mj": None, "need_mj": None, "gain_kg_per_day": None,
+            "largest_feed_ml": None, "most_litres": None, "keep_mj": None, "need_mj": None,
+            "aim_kg_per_day": None, "gain_kg_per_day": None,
             "reasons": [], "sources": {},
         }  # fmt: skip
     day, species = one.plan.day_feed(one.row, d), one.animal.species
@@ -67,8 +68,10 @@ def day_shape(one: AnimalToday, day_of: date, d: int) -> Shape:
         "ml_per_feed": day.millilitres,
         "times": [f"{t:%H:%M}" for t in day.times],
         "largest_feed_ml": day.cap,
+        "most_litres": day.most,
         "keep_mj": day.keep,
         "need_mj": day.need,
+        "aim_kg_per_day": day.aim,
         "gain_kg_per_day": _three(day.gain),
         "reasons": [
             reason.name.lower().replace("_", "-")
@@ -207,6 +210,7 @@ def animal_shape(one: AnimalToday) -> Shape:
         "species": one.animal.species.value,
         "born": one.animal.born,
         "milk": None if one.milk is None else one.milk.name,
+        "level": one.level,
         "may_be_fed": one.may_be_fed,
         "why_not": [{"id": bar.id, "text": bar.text} for bar in one.bars],
         "next": None if due is None else due_shape(due),

@@ -158,8 +158,7 @@ def _why_lines(today: Today) -> list[str]:
 def _why(one: AnimalToday, day: DayFeed) -> str:
     animal, plan = one.animal, one.plan
     assert plan is not None
-    aim = day.need - day.keep
-    gain = aim / value("energy-per-gain-danso") * 1e3
+    gain = day.aim * 1e3
     text = (
         f"It needs {day.keep:.1f} MJ a day to live, and {day.need:.1f} MJ to gain {gain:,.0f} g a "
         "day too; "
@@ -212,8 +211,8 @@ def _shortfall_words(one: AnimalToday, missing: Shortfall) -> str:
             f"a milk of {_up(missing.energy)} MJ a litre (the same mix at {_up(missing.solids)} % "
             "solids)"
         )
-    if missing.times <= MOST_TIMES:
-        times = len(one.plan.flock.feeding_times)
+    times = len(one.plan.flock.feeding_times)
+    if times < missing.times <= MOST_TIMES:
         ways.append(f"{missing.times} feeding times instead of {times}")
     would = (
         f"This would do: {listed(ways, 'or')}. "

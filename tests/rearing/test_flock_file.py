@@ -6,7 +6,7 @@ import pytest
 
 from formulate.base.errors import InputError, ManyFaults
 from formulate.base.units import Kitchen
-from formulate.rearing.flock import ColostrumHad, Eaten, Species, Weighing
+from formulate.rearing.flock import ColostrumHad, Eaten, Level, Species, Weighing
 from formulate.rearing.flock_file import load_flock, parse_flock
 from formulate.rearing.log import Entry, What, append, log_path
 
@@ -18,7 +18,7 @@ pantry = "pantry.toml"
 mix = "jug"
 kitchen = "imperial"
 feeding_times = ["18:00", "06:00", 12:00:00]
-gain = "180 g"
+level = "usual"
 jar = "1 L"
 jars = 4
 refrigerator = "8 L"
@@ -53,7 +53,7 @@ def test_a_whole_file_is_read():
     flock = parse_flock(GOOD, "f", NOW).flock
     assert flock.feeding_times == (time(6), time(12), time(18))
     assert flock.kitchen is Kitchen.IMPERIAL
-    assert flock.gain == pytest.approx(0.18)
+    assert flock.level is Level.USUAL
     assert (flock.jar, flock.jars, flock.refrigerator) == (1000.0, 4, 8000.0)
     assert flock.shopping_days == (2, 5)
     assert flock.change is not None
@@ -89,7 +89,9 @@ def test_the_day_of_the_file_is_planned_from_unless_another_is_named():
         (('"06:00"', '"6 o\'clock"'), "is not a time of day"),
         (('"06:00", "10:00"', '"06:00", "06:00"'), "stands twice"),
         (("[animals.Pip]", 'kitchen = "french"\n[animals.Pip]'), 'Write kitchen = "us"'),
-        (("[animals.Pip]", 'gain = "900 g"\n[animals.Pip]'), "more than lambs gain"),
+        (("[animals.Pip]", 'level = "usul"\n[animals.Pip]'),
+         'level: there is no level called "usul". Did you mean usual?'),
+        (("birth_weight", 'level = "fast"\nbirth_weight'), "Write gentle, usual or hearty."),
         (("[animals.Pip]", 'shopping_days = ["caturday"]\n[animals.Pip]'), "shopping_days"),
         (("birth_weight", "temperature = 102.5\nbirth_weight"), "Write degrees Celsius"),
         (("birth_weight", 'veterinarians_cap = "400 mL/kg"\nbirth_weight'), "is not a cap"),
@@ -205,6 +207,12 @@ class TestLog:
         read = self.log(path, Entry(datetime(2026, 11, 9), "Pip", What.WEIGHT, 1.9, "sure"))
         assert read.flock.animals[0].last_weight.kilograms == 1.9
         assert not read.log_faults
+
+    def test_a_level_of_a_weaned_animal_is_told_and_changes_nothing(self, path):
+        path.write_text(SMALL.replace("birth_weight", 'level = "hearty"\nbirth_weight'))
+        read = self.log(path, Entry(datetime(2026, 11, 13), "Pip", What.ENDED, 0, "weaned"))
+        assert "animals.Pip.level: Pip is weaned" in str(read.log_faults[0])
+        assert read.flock.animals[0].ending is not None
 
     def test_a_plan_for_a_day_gone_by_knows_no_more_than_that_day(self, path):
         self.log(path, Entry(datetime(2026, 11, 13), "Pip", What.WEIGHT, 5.5))
