@@ -174,7 +174,9 @@ def at_level(home: Home, level: str) -> Home:
         raise error.at("--level") from None
     if named is None or all(unplanned(one, today) == "weaned" for one in flock.animals):
         raise InputError(say("today.level.nobody"), "", "--level")
-    animals = tuple(replace(one, level=None) for one in flock.animals)
+    animals = tuple(
+        replace(one, level=None, fed_at=one.level or flock.level) for one in flock.animals
+    )
     leveled = replace(flock, animals=animals, level=named)
     return replace(home, read=replace(home.read, flock=leveled))
 

@@ -27,7 +27,8 @@ from formulate.pantry.reading import check
 from formulate.rearing.bottle import bottle_words
 from formulate.rearing.colostrum import ColostrumPlan, colostrum_plan, is_newborn
 from formulate.rearing.drinking import drinks_within, milk_again, scour_day
-from formulate.rearing.feed_plan import DayFeed, FeedPlan, Stage, Weaning
+from formulate.rearing.energy import least_gain
+from formulate.rearing.feed_plan import DayFeed, FeedPlan, PlanReason, Stage, Weaning
 from formulate.rearing.feeding import Shortfall, shortfall
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, Flock, Level, Species
@@ -438,11 +439,11 @@ def _notes(
     if "solids" in low and share > 100 * value("most-per-day"):
         found.append(say("today.note.thin", animal=animal.name, litres=day.litres, share=share,
                          most=100 * value("most-per-day")))  # fmt: skip
-    allowed = protein_gain(weight, day.litres * protein_of(milk.milk))
-    sound = (day.need - day.keep) / value("energy-per-gain-danso")
-    if "protein" in low and allowed < sound:
+    allowed = float(protein_gain(weight, day.litres * protein_of(milk.milk)))
+    sound = float(least_gain(weight, value("least-gain", animal.species)))
+    if day.reasons & PlanReason.PROTEIN and ("protein" in low or allowed < sound):
         found.append(say("today.note.protein", animal=animal.name, gain=1e3 * allowed,
-                         sound=1e3 * sound))  # fmt: skip
+                         sound=1e3 * max(sound, day.aim if "protein" in low else 0.0)))  # fmt: skip
     return found
 
 

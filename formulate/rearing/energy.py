@@ -1,118 +1,142 @@
-"""Energy of suckling lambs: what keeps one, and what a day's milk makes it gain.
+"""Energy of lambs and kids on milk: what keeps one, and what a day's energy makes it gain.
 
-Three published accounts, each from other lambs on other milk; where they differ is the spread
-of every forecast. Energy is metabolisable [MJ/d], weight W and gain G are in kg and kg/d.
+Energy is metabolisable [MJ/d], weight W in kg, gain G in kg/d.
 
-====================  =============================  =====================================
-account               keeps                          gains
-====================  =============================  =====================================
-Danso et al. 2016     0.40 W                         G = (E − keep) / 13.8
-Jagusch & Mitchell    145.2 kcal W^0.75              0.769 (E − keep) is kept in the body
-Walker & Norton       100.4 kcal W^0.73, more at     0.679 (E − keep) is kept, other shares
-                      other shares of protein        at other shares of protein
-====================  =============================  =====================================
+Lambs: the mean of all three published accounts of lambs fed milk by hand, none of which fits every
+trial. Two of them say how much energy is kept in the body; the mean of both becomes gain by one
+curve. One set of efficiencies serves every milk, that of Walker & Norton's milk of 28.5 % protein
+in dry matter: protein acts on its own (`formulate.rearing.meaning`), since their figures for other
+shares of protein would make more protein look worse.
+
+======================  ==========================  =======================================
+account                 keeps                       gains
+======================  ==========================  =======================================
+Danso et al. 2016       0.40 W                      G = (E - keep) / 13.8
+Jagusch & Mitchell '71  145.2 kcal W^0.75           0.769 (E - keep) is kept in the body
+Walker & Norton 1971    100.4 kcal W^0.73           0.679 (E - keep) is kept in the body
+======================  ==========================  =======================================
 
 What is kept in the body becomes gain by Mantecón et al. 1987::
 
-    kept = −0.17 + 15.19 G − 16.32 G/W − 219.57 (G/W)²
+    kept = -0.17 + 15.19 G - 16.32 G/W - 219.57 (G/W)²
 
-No account of kids was found: lambs' is used for them.
+Kids: Luo et al. 2004, as Langston University gives it: 0.485 MJ W^0.75 keeps one (males 7.5 % more,
+females as much less), and 13.4 MJ make a kilogram of gain.
 """
 
 from __future__ import annotations
-
-from dataclasses import dataclass
-from functools import cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from formulate.rearing.figures import CALORIE, figure, value
 
-__all__ = [
-    "ACCOUNTS",
-    "Account",
-    "accounts",
-    "energy_for_gain",
-    "gain_from_kept",
-    "gains",
-    "keep",
-    "least_gain",
-]
+__all__ = ["energy_for", "gain_from_kept", "gain_of_energy", "keep", "least_gain"]
 
 Array = NDArray[np.float64]
 
-#: Sources of the accounts, in the order of every array of them.
-ACCOUNTS = ("danso-2016", "jagusch-mitchell-1971", "walker-norton-1971")
 
-# Protein in dry matter [g/100 g] of the three milks of Walker & Norton.
-_PROTEIN = (12.0, 28.5, 45.5)
-
-
-@dataclass(frozen=True, slots=True)
-class Account:
-    """One published account, ready for a milk.
+def gain_of_energy(
+    energy: ArrayLike, weight: ArrayLike, kid: ArrayLike = False, more_keep: float = 1.0
+) -> Array:
+    """Daily gain on energy [kg/d]; a loss below what keeps the animal.
 
     Parameters
     ----------
-    source : str
-    keep : float
-        Maintenance [MJ/kg^power/d].
-    power : float
-        Of weight [-].
-    efficiency : float
-        Energy kept in the body for energy above maintenance [MJ/MJ]; NaN where `per_gain` is
-        given.
-    per_gain : float
-        Energy for gain [MJ/kg]; NaN where `efficiency` is given.
+    energy : array_like
+        Metabolisable [MJ/d].
+    weight : array_like
+        [kg].
+    kid : array_like of bool
+        A kid; else a lamb.
+    more_keep : float
+        What the cold, or the animal's sex, makes of the energy that keeps it [MJ/MJ].
+
+    Examples
+    --------
+    >>> round(1e3 * float(gain_of_energy(4.5, 6.0)))
+    168
     """
-
-    source: str
-    keep: float
-    power: float
-    efficiency: float = np.nan
-    per_gain: float = np.nan
-
-    def maintenance(self, weight: ArrayLike) -> Array:
-        """Energy that keeps an animal of `weight` [kg] at it [MJ/d]."""
-        return np.asarray(self.keep * np.asarray(weight, float) ** self.power)
-
-    def gain(self, energy: ArrayLike, weight: ArrayLike) -> Array:
-        """Gain [kg/d] on `energy` [MJ/d]; a loss below maintenance."""
-        spare = np.asarray(energy) - self.maintenance(weight)
-        if np.isfinite(self.per_gain):
-            return np.asarray(spare / self.per_gain)
-        return gain_from_kept(self.efficiency * spare, weight)
+    kid = np.asarray(kid)
+    energy, weight = np.asarray(energy, float), np.asarray(weight, float)
+    if kid.all():
+        return _kids_gain(energy, weight, more_keep)
+    kept = _kept_share() * energy - _kept_less(weight, more_keep)
+    lambs = (_danso(energy, weight, more_keep) + 2 * gain_from_kept(kept, weight)) / 3
+    if not kid.any():
+        return lambs
+    return np.where(kid, _kids_gain(energy, weight, more_keep), lambs)
 
 
-@cache
-def accounts(protein: float = 28.5) -> tuple[Account, ...]:
-    """The three accounts for a milk of `protein` [g/100 g dry matter].
+def energy_for(
+    gain: ArrayLike, weight: ArrayLike, kid: ArrayLike = False, more_keep: float = 1.0
+) -> Array:
+    """Energy for a gain [MJ/d]: the inverse of `gain_of_energy`.
 
-    Between the milks that Walker & Norton fed, theirs is interpolated; beyond them it stays.
+    Parameters
+    ----------
+    gain : array_like
+        [kg/d].
+    weight : array_like
+        [kg].
+    kid : array_like of bool
+    more_keep : float
+
+    Examples
+    --------
+    >>> round(float(energy_for(0.2, 6.0)), 2)
+    4.95
     """
-    shares = (12, 28, 45)
-    walker_keep = [value(f"maintenance-walker-{share}") * CALORIE for share in shares]
-    walker_kept = [value(f"efficiency-walker-{share}") for share in shares]
-    return (
-        Account("danso-2016", value("maintenance-danso"), 1.0, per_gain=_per_gain()),
-        Account(
-            "jagusch-mitchell-1971",
-            value("maintenance-jagusch") * CALORIE,
-            0.75,
-            value("efficiency-jagusch"),
-        ),
-        Account(
-            "walker-norton-1971",
-            float(np.interp(protein, _PROTEIN, walker_keep)),
-            0.73,
-            float(np.interp(protein, _PROTEIN, walker_kept)),
-        ),
-    )
+    kid = np.asarray(kid)
+    gain, weight = np.asarray(gain, float), np.asarray(weight, float)
+    if kid.all():
+        return _kids_energy(gain, weight, more_keep)
+    lambs = _lambs_energy(gain, weight, more_keep)
+    return np.where(kid, _kids_energy(gain, weight, more_keep), lambs) if kid.any() else lambs
 
 
-def _per_gain() -> float:
-    return value("energy-per-gain-danso")
+def keep(weight: ArrayLike, kid: ArrayLike = False, more_keep: float = 1.0) -> Array:
+    """Energy that keeps an animal at its weight [MJ/d]."""
+    return energy_for(0.0, weight, kid, more_keep)
+
+
+def _kids_keep(weight: Array, more_keep: float) -> Array:
+    return np.asarray(more_keep * value("maintenance-kid") * weight**0.75)
+
+
+def _kids_gain(energy: Array, weight: Array, more_keep: float) -> Array:
+    return np.asarray((energy - _kids_keep(weight, more_keep)) / value("energy-per-gain-kid"))
+
+
+def _kids_energy(gain: Array, weight: Array, more_keep: float) -> Array:
+    return np.asarray(_kids_keep(weight, more_keep) + value("energy-per-gain-kid") * gain)
+
+
+def _danso_keep(weight: Array, more_keep: float) -> Array:
+    return np.asarray(more_keep * value("maintenance-danso") * weight)
+
+
+def _danso(energy: Array, weight: Array, more_keep: float) -> Array:
+    return np.asarray((energy - _danso_keep(weight, more_keep)) / value("energy-per-gain-danso"))
+
+
+def _kept_share() -> float:
+    """Of a megajoule, what is kept in the body by the mean of two accounts [MJ/MJ]."""
+    return (value("efficiency-jagusch") + value("efficiency-walker")) / 2
+
+
+def _kept_less(weight: Array, more_keep: float) -> Array:
+    """What they take off for keeping the animal, already times their efficiency [MJ/d]."""
+    jagusch = value("efficiency-jagusch") * value("maintenance-jagusch") * weight**0.75
+    walker = value("efficiency-walker") * value("maintenance-walker") * weight**0.73
+    return np.asarray(more_keep * CALORIE * (jagusch + walker) / 2)
+
+
+def _curve(weight: Array) -> tuple[Array, Array]:
+    """Slope and bend of the curve from gain to energy kept, at a weight."""
+    weight = np.maximum(weight, value("kept-least-weight"))
+    slope = value("kept-per-gain") + value("kept-per-relative-gain") / weight
+    return slope, value("kept-per-relative-gain-squared") / weight**2
 
 
 def gain_from_kept(kept: Array, weight: ArrayLike) -> Array:
@@ -121,30 +145,28 @@ def gain_from_kept(kept: Array, weight: ArrayLike) -> Array:
     Past the top of its curve, where no gain would keep so much, the gain at the top; lambs
     lighter than `kept-least-weight` are taken as that heavy.
     """
-    weight = np.maximum(weight, value("kept-least-weight"))
-    slope = value("kept-per-gain") + value("kept-per-relative-gain") / weight
-    bend = -value("kept-per-relative-gain-squared") / weight**2
-    root = np.sqrt(np.maximum(slope**2 - 4 * bend * (kept - value("kept-constant")), 0.0))
-    return np.asarray((slope - root) / (2 * bend))
+    slope, bend = _curve(np.asarray(weight))
+    root = np.sqrt(np.maximum(slope**2 + 4 * bend * (kept - value("kept-constant")), 0.0))
+    return np.asarray((root - slope) / (2 * bend))
 
 
-def gains(energy: ArrayLike, weight: ArrayLike, protein: float = 28.5) -> Array:
-    """Daily gain by every account [kg/d], shape (3, ...), in the order of `ACCOUNTS`."""
-    return np.stack([account.gain(energy, weight) for account in accounts(protein)])
+def _lambs_energy(gain: Array, weight: Array, more_keep: float) -> Array:
+    """The energy on which the mean of the accounts is `gain`, in closed form.
 
-
-def keep(weight: ArrayLike, protein: float = 28.5) -> Array:
-    """Energy that keeps an animal [MJ/d] by the account that asks most of it."""
-    return np.asarray(np.max([a.maintenance(weight) for a in accounts(protein)], axis=0))
-
-
-def energy_for_gain(gain: ArrayLike) -> Array:
-    """Energy above maintenance for a gain [kg/d], by Danso et al. [MJ/d].
-
-    Theirs is the one account that gives it by itself; on the highest keep it leaves at least
-    `gain` by all three.
+    With x the gain by the curve, 3 G - 2 x is that by Danso et al. on the same energy: a quadratic
+    in x. Past the top of the curve x stays there, and Danso et al. carry the rest.
     """
-    return np.asarray(_per_gain() * np.asarray(gain))
+    per_gain = value("energy-per-gain-danso")
+    slope, bend = _curve(weight)
+    scale = _kept_share() * per_gain
+    danso = _danso_keep(weight, more_keep)
+    a = bend / scale
+    b = 2 + slope / scale
+    less = _kept_less(weight, more_keep) + value("kept-constant")
+    c = less / scale - danso / per_gain - 3 * gain
+    x = -2 * c / (b + np.sqrt(np.maximum(b**2 - 4 * a * c, 0.0)))
+    x = np.minimum(x, -slope / (2 * bend))
+    return np.asarray(danso + per_gain * (3 * gain - 2 * x))
 
 
 def least_gain(weight: ArrayLike, most: ArrayLike) -> Array:

@@ -56,6 +56,7 @@ class PlanReason(IntFlag):
     ALL_TIMES = 512  # every feeding time of the household is used
     DAY_SHARE = 1024  # what is short of the aim is held by the day's share of body weight
     FEED_CAP = 2048  # ... by the cap on a feed and the feeding times there are
+    PROTEIN = 4096  # the milk has energy for the gain, but not the protein
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,8 +2,8 @@
 
 Each day's milk is set by need, not by a share of weight:
 
-1. energy for maintenance (the account that asks most) and the gain aimed at, by default the
-   least sound gain; over the energy of a litre of *this* milk it is the day's litres;
+1. energy for maintenance and the gain that the animal's level aims at, over the energy of a
+   litre of *this* milk, is the day's litres; never more than a share of body weight;
 2. feeds a day: as many as the published schedule asks at that age, and one more, and one more,
    until no feed is above the cap; never a bigger feed;
 3. a feed is rounded up to a mark on the bottle that still lies under the cap.
@@ -28,7 +28,7 @@ from formulate.base.errors import InputError
 from formulate.rearing.feed_plan import FeedPlan, PlanReason, Stage, Weaning
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Flock
-from formulate.rearing.forecast import NEVER, Growth, Herd, day_share, grow, ready_days
+from formulate.rearing.forecast import NEVER, Growth, Herd, Supply, day_share, grow, ready_days
 from formulate.rearing.milk import Milk
 from formulate.rearing.portions import (
     CLOSE,
@@ -50,9 +50,6 @@ __all__ = [
     "share_of_new",
     "shortfall",
 ]
-
-#: Most animals are weaned within so many days, and need no longer forecast.
-SOON_WEANED = 63
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -103,20 +100,17 @@ def plan_feeds(
         raise InputError("the milk before is not known", "Name it under [change].", flock.where)
     herd = Herd.of(flock.animals, today, flock.level)
     first = min(int(herd.weighed.min()), today.toordinal())
-    most = len(flock.feeding_times)
     skip = today.toordinal() - first
     stepping = len(step_down_shares())
-    for ahead in (days,) if days else (SOON_WEANED, int(value("wean-horizon"))):
-        ordinals = first + np.arange(skip + ahead)
-        share = share_of_new(flock, [date.fromordinal(int(day)) for day in ordinals])
-        before = milk if old_milk is None else old_milk
-        energy = share * milk.energy + (1 - share) * before.energy
-        solids = share * milk.solids + (1 - share) * before.solids
-        growth = grow(herd, ordinals, energy, solids, milk.protein, most)
-        ready = ready_days(herd, ordinals, growth.weight)
-        ends = np.where(ready[1] < NEVER, ready[1] + stepping, ordinals[-1] + 1)
-        if (ends <= ordinals[-1]).all() and (ready[0] < NEVER).all():
-            break  # the slowest of them is weaned: nothing further is looked at
+    ordinals = first + np.arange(skip + (days or int(value("wean-horizon"))))
+    share = share_of_new(flock, [date.fromordinal(int(day)) for day in ordinals])
+    before = milk if old_milk is None else old_milk
+    supply = Supply.of(flock, milk, before, share)
+    energy = supply.energy
+    creep = herd.creep[:, None] * (ordinals >= today.toordinal())
+    growth = grow(herd, ordinals, supply, creep)
+    ready = ready_days(herd, ordinals, growth.weight)
+    ends = np.where(ready[1] < NEVER, ready[1] + stepping, ordinals[-1] + 1)
     length = len(ordinals) if days else max(int(ends.max()) - first, skip + 1)
     return _fill(
         flock, herd, milk, old_milk, growth, ready, share, energy, ordinals, slice(skip, length)
@@ -157,7 +151,7 @@ def _fill(
     portions = portion(wanted * left, cap, growth.most[:, kept], least, most, step)
     feeds = _first_milk(flock, days, stage, portions.feeds)
     each = np.where(feeds > 0, portions.millilitres, 0.0)
-    reasons = _reasons(growth, kept, energy, stage, feeds, each, least, most, share)
+    reasons = _reasons(growth, kept, energy, herd.aim, stage, feeds, each, least, most, share)
     for lines in (weight, gain):
         lines[:, stage == Stage.WEANED] = np.nan
     gain[:, (stage == Stage.STEP_DOWN) | (stage == Stage.COLOSTRUM)] = np.nan
@@ -258,6 +252,7 @@ def _reasons(
     growth: Growth,
     kept: slice,
     energy: Array,
+    aim: Array,
     stage: Whole,
     feeds: Whole,
     each: Array,
@@ -270,6 +265,7 @@ def _reasons(
     milk = stage == Stage.MILK
     litres = feeds * each / 1e3
     short = milk & (given < growth.need[:, kept] * (1 - CLOSE))
+    low = growth.by_protein[:, kept] < aim[:, None] * (1 - CLOSE)
     by_day = growth.litres[:, kept] >= growth.most[:, kept] * (1 - CLOSE)
     flags = [
         (PlanReason.NEED, milk),
@@ -279,6 +275,7 @@ def _reasons(
         (PlanReason.SHORT_OF_AIM, short),
         (PlanReason.DAY_SHARE, short & by_day),
         (PlanReason.FEED_CAP, short & ~by_day),
+        (PlanReason.PROTEIN, milk & (growth.gain[1][:, kept] >= growth.by_protein[:, kept]) & low),
         (
             PlanReason.ABOVE_PUBLISHED,
             milk & (litres * MILK_DENSITY > value("most-per-day") * weight * (1 + CLOSE)),

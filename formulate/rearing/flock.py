@@ -238,6 +238,8 @@ class Animal:
         Beside the milk, by time.
     level : Level or None
         How fast it is meant to grow; None: as the flock.
+    fed_at : Level or None
+        What it was fed at until now, where a plan asks what another level would give.
     """
 
     name: str
@@ -257,6 +259,7 @@ class Animal:
     mix: str = ""
     drinks: tuple[DrinkHad, ...] = ()
     level: Level | None = None
+    fed_at: Level | None = None
 
     @property
     def all_weights(self) -> tuple[Weighing, ...]:
@@ -346,6 +349,8 @@ class Flock:
         From the milk before.
     level : Level
         How fast the animals are meant to grow, but for those with a level of their own.
+    cold : bool
+        Whether they are housed in the cold.
     jar : float or None
         Size of a jar for mixed milk [mL].
     jars : int or None
@@ -376,6 +381,7 @@ class Flock:
     kitchen: Kitchen = Kitchen.US
     change: Change | None = None
     level: Level = Level.GENTLE
+    cold: bool = False
     jar: float | None = None
     jars: int | None = None
     refrigerator: float | None = None

@@ -143,6 +143,7 @@ def parse_flock(
         kitchen,
         _change(shape),
         faults.catch("level", lambda: level_named(shape.level) or Level.GENTLE) or Level.GENTLE,
+        shape.cold,
         volume("jar", shape.jar),
         shape.jars,
         volume("refrigerator", shape.refrigerator),

@@ -124,6 +124,7 @@ class FlockFile:
     pantry: str | None = key(text(), None)
     mix: str | None = key(text(), None)
     level: str | None = key(text(), None)
+    cold: bool = key(flag(), False)
     feeding_times: list[str | time] = key(list_of(either(text(), a_time())), [])
     jar: str | None = key(text(), None)
     jars: int | None = key(whole(1, 1000), None)

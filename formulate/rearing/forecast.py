@@ -1,30 +1,33 @@
 """Forecast growth on milk: weights, the milk they ask for, and the day they suffice for weaning.
 
 As if milk went on for ever; what the weaning takes away is taken off afterwards
-(`formulate.rearing.feeding`). Weights between weigh-ins come from `formulate.rearing.energy`:
-the middle account gives the expected weight, the lowest and the highest its spread.
+(`formulate.rearing.feeding`). Weights between weigh-ins are the expected ones; their spread is a
+prediction interval (`formulate.rearing.prediction`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
-from formulate.rearing.energy import energy_for_gain, gains, keep, least_gain
+from formulate.rearing.energy import energy_for, keep, least_gain
 from formulate.rearing.figures import value
-from formulate.rearing.flock import Animal, Level, Species
+from formulate.rearing.flock import Animal, Flock, Level, Species
 from formulate.rearing.levels import aims
+from formulate.rearing.meaning import protein_gain, protein_of
+from formulate.rearing.milk import Milk
 from formulate.rearing.portions import largest_feed
+from formulate.rearing.prediction import WEEK, gain_half, todays_gain, weight_half
 from formulate.rearing.schedule import MILK_DENSITY, least_feeds, schedule
 from formulate.rearing.weaning import creep_date, creep_days_to_go, criteria_of
 
-__all__ = ["NEVER", "Growth", "Herd", "day_share", "grow", "middle", "ready_days"]
+__all__ = ["NEVER", "Growth", "Herd", "Supply", "day_share", "grow", "ready_days"]
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -40,7 +43,8 @@ class Herd(ByContent):
     born: Whole
     weighed: Whole
     weight: Array
-    cap: Array
+    kid: NDArray[np.bool_]
+    cap: Array  # its veterinarian's own largest feed [mL/kg], or NaN
     least_gain: Array
     aim: Array  # daily gain that it is fed for [kg/d]
     colostrum_until: Array  # day and fraction of it
@@ -48,19 +52,20 @@ class Herd(ByContent):
     wean_weight: Array
     wean_weight_met: Whole  # day of the first weighing that meets it, or NEVER
     creep_from: Whole
+    creep: Array  # eaten a day in the last days, by the log [g/d]
     feeds_at: Whole  # shape (n_animals, oldest + 1): least feeds by age
 
     @classmethod
     def of(cls, animals: Sequence[Animal], today: date, level: Level = Level.GENTLE) -> Herd:
         """Turn animals into arrays; creep is judged by what was seen up to `today`."""
-        default = value("cap-per-feed")
         criteria = [criteria_of(animal) for animal in animals]
         tables = {species: _least_feeds(species) for species in {a.species for a in animals}}
         return cls(
             np.array([a.born.toordinal() for a in animals]),
             np.array([a.last_weight.day.toordinal() for a in animals]),
             np.array([a.last_weight.kilograms for a in animals]),
-            np.array([default if a.cap is None else a.cap for a in animals]),
+            np.array([a.species is Species.KID for a in animals]),
+            np.array([np.nan if a.cap is None else a.cap for a in animals]),
             np.array([value("least-gain", a.species) for a in animals]),
             np.array(aims(animals, level)),
             np.array([_day_and_fraction(a.colostrum_until) for a in animals]),
@@ -68,6 +73,7 @@ class Herd(ByContent):
             np.array([c.heaviest for c in criteria]),
             np.array([_first_at(a, c.heaviest) for a, c in zip(animals, criteria, strict=True)]),
             np.array([_creep_from(animal, today) for animal in animals]),
+            np.array([_creep_lately(animal, today) for animal in animals]),
             np.stack([tables[animal.species] for animal in animals]),
         )
 
@@ -88,12 +94,51 @@ def _creep_from(animal: Animal, today: date) -> int:
     return today.toordinal() + creep_days_to_go(animal, today)
 
 
+def _creep_lately(animal: Animal, today: date) -> float:
+    """Creep of the last days [g/d]; a day without a word of it counts as none."""
+    since = (today - timedelta(days=int(value("wean-creep-days")))).toordinal()
+    eaten = (e.grams for e in animal.creep if since < e.day.toordinal() <= today.toordinal())
+    return sum(eaten) / value("wean-creep-days")
+
+
 @cache
 def _least_feeds(species: Species) -> Whole:
     lines = schedule(species, "least-feeds")
     oldest = lines[-1].to_day
     found = [least_feeds(species, age).feeds for age in range(oldest + 1)]
     return np.array(found, dtype=np.int64)
+
+
+@dataclass(frozen=True, eq=False)
+class Supply(ByContent):
+    """The milk of each day, arrays of shape (n_days,), and how it is given.
+
+    Parameters
+    ----------
+    energy : ndarray
+        Metabolisable [MJ/L].
+    solids : ndarray
+        [g/100 g as fed].
+    protein : ndarray
+        [g/L].
+    times : int
+        Feeding times there are.
+    cold : bool
+        Whether the animals are housed in the cold.
+    """
+
+    energy: Array
+    solids: Array
+    protein: Array
+    times: int
+    cold: bool = False
+
+    @classmethod
+    def of(cls, flock: Flock, milk: Milk, before: Milk, share: Array) -> Supply:
+        """Blend each day's milk from `share` of the new one and the rest of the one before."""
+        new, old = (np.array([m.energy, m.solids, protein_of(m)])[:, None] for m in (milk, before))
+        energy, solids, protein = share * new + (1 - share) * old
+        return cls(energy, solids, protein, len(flock.feeding_times), flock.cold)
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,6 +156,7 @@ class Growth(ByContent):
     litres: Array
     cap: Array
     most: Array  # the day's most by body weight [L]
+    by_protein: Array  # gain that the milk's protein allows [kg/d]
 
 
 def day_share(solids: Array) -> Array:
@@ -123,53 +169,66 @@ def day_share(solids: Array) -> Array:
     return np.clip(most * enough / solids, most, value("most-per-day-thin"))
 
 
-def grow(
-    herd: Herd, days: Whole, energy: Array, solids: Array, protein: float, times: int
-) -> Growth:
+def grow(herd: Herd, days: Whole, supply: Supply, creep: Array | None = None) -> Growth:
     """Walk through the days; each is arithmetic on all animals at once.
 
     Parameters
     ----------
     herd : Herd
     days : ndarray of int, shape (n_days,)
-    energy : ndarray, shape (n_days,)
-        Of each day's milk [MJ/L].
-    solids : ndarray, shape (n_days,)
-        Of each day's milk [g/100 g as fed].
-    protein : float
-        [g/100 g dry matter].
-    times : int
-        Feeding times there are.
+    supply : Supply
+    creep : ndarray, shape (n_animals, n_days), optional
+        Eaten beside the milk [g/d]; none is counted on by default.
     """
     n, length = len(herd.born), len(days)
-    weight, gain = np.empty((3, n, length)), np.empty((3, n, length))
-    need, litres = np.empty((n, length)), np.empty((n, length))
-    kept, least = np.empty((n, length)), np.empty((n, length))
-    now = np.repeat(herd.weight[None, :], 3, axis=0)
-    most = np.empty((n, length))
-    most_a_day = day_share(solids) / MILK_DENSITY
+    energy = supply.energy
+    weight, gain, need, litres = (np.empty((n, length)) for _ in range(4))
+    kept, least, most, limit = (np.empty((n, length)) for _ in range(4))
+    now = herd.weight
+    most_a_day = day_share(supply.solids) / MILK_DENSITY
+    cap = caps(herd, days)
+    more_keep = value("cold-keep") if supply.cold else 1.0
+    beside = np.zeros((n, length)) if creep is None else creep
+    more_energy = beside / 1e3 * value("creep-energy")
+    more_protein = beside * value("creep-protein")
     lightest = 0.1 * herd.weight  # a starving animal's forecast ends there, not below nothing
     for d in range(length):
-        weighs = now[1]
-        keeps = keep(weighs, protein)
-        sound = least_gain(weighs, herd.least_gain)
-        lowest = keeps + energy_for_gain(sound)
-        asked = keeps + energy_for_gain(herd.aim)
-        by_day = most_a_day[d] * weighs
-        by_feed = largest_feed(herd.cap * weighs) * times / 1e3
+        keeps = keep(now, herd.kid, more_keep)
+        lowest = energy_for(least_gain(now, herd.least_gain), now, herd.kid, more_keep)
+        asked = energy_for(herd.aim, now, herd.kid, more_keep)
+        by_day = most_a_day[d] * now
+        by_feed = largest_feed(cap[:, d] * now) * supply.times / 1e3
         given = np.minimum(asked / energy[d], np.minimum(by_feed, by_day))
-        by_account = gains(given * energy[d], now, protein)  # accounts, tracks, animals
-        low, high = by_account[:, 0].min(axis=0), by_account[:, 2].max(axis=0)
-        change = np.stack([low, middle(by_account[:, 1]), high])
-        weight[:, :, d] = now
+        eaten = given * supply.protein[d] + more_protein[:, d]
+        drunk = given * energy[d] + more_energy[:, d]
+        change = todays_gain(drunk, eaten, now, herd.kid, more_keep)
+        # What colostrum gives is not known: nothing is counted on.
+        change = np.where(days[d] <= np.floor(herd.colostrum_until), 0.0, change)
+        weight[:, d], gain[:, d], limit[:, d] = now, change, protein_gain(now, eaten)
         kept[:, d], least[:, d], need[:, d], litres[:, d] = keeps, lowest, asked, given
         most[:, d] = by_day
-        # What colostrum gives is not known: nothing is counted on; the quick one gains soundly.
-        first = days[d] <= np.floor(herd.colostrum_until)
-        change = np.where(first, np.stack([0 * sound, 0 * sound, sound]), change)
-        gain[:, :, d] = change
         now = np.maximum(now + np.where(days[d] >= herd.weighed, change, 0.0), lightest)
-    return Growth(weight, gain, kept, need, least, litres, herd.cap[:, None] * weight[1], most)
+    half = weight_half(np.maximum(days - herd.weighed[:, None], 0))
+    low = np.maximum(weight - half, lightest[:, None])
+    spread = gain_half(WEEK)
+    return Growth(
+        np.stack([low, weight, weight + half]),
+        np.stack([gain - spread, gain, gain + spread]),
+        kept,
+        need,
+        least,
+        litres,
+        cap * weight,
+        most,
+        limit,
+    )
+
+
+def caps(herd: Herd, days: Whole) -> Array:
+    """Largest feed of each animal and day [mL/kg], shape (n_animals, n_days)."""
+    older = days - herd.born[:, None] >= value("cap-older-age")
+    by_age = np.where(older, value("cap-per-feed-older"), value("cap-per-feed"))
+    return np.where(np.isnan(herd.cap)[:, None], by_age, herd.cap[:, None])
 
 
 def ready_days(herd: Herd, days: Whole, weight: Array) -> Whole:
@@ -179,9 +238,3 @@ def ready_days(herd: Herd, days: Whole, weight: Array) -> Whole:
     by_weight = np.minimum(by_growth, herd.wean_weight_met)
     others = np.maximum(herd.born + herd.wean_age, herd.creep_from)
     return np.asarray(np.maximum(by_weight, others))
-
-
-def middle(three: Array) -> Array:
-    """The middle one of three, along the first axis."""
-    a, b, c = three
-    return np.asarray(np.maximum(np.minimum(a, b), np.minimum(np.maximum(a, b), c)))

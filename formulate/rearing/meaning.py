@@ -1,6 +1,9 @@
-"""What a milk that misses its ranges means for the animal that drinks it."""
+"""Protein of a milk: what it lets an animal gain, whatever the energy."""
 
 from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
 from formulate.rearing.figures import value
 from formulate.rearing.milk import Milk
@@ -13,15 +16,15 @@ def protein_of(milk: Milk) -> float:
     return milk.protein / 100 * milk.solids_per_litre
 
 
-def protein_gain(weight: float, protein: float) -> float:
-    """Gain that protein allows [kg/d], at least 0.
+def protein_gain(weight: ArrayLike, protein: ArrayLike) -> NDArray[np.float64]:
+    """Gain that protein allows [kg/d]; below zero where it does not even keep the animal.
 
     Parameters
     ----------
-    weight : float
+    weight : array_like
         [kg].
-    protein : float
-        Crude protein drunk in a day [g/d].
+    protein : array_like
+        Crude protein eaten in a day [g/d].
 
     Notes
     -----
@@ -29,6 +32,6 @@ def protein_gain(weight: float, protein: float) -> float:
     what keeps the animal, over what a gram of gain holds. Reckoned from Jagusch, Norton & Walker
     and from Black & Griffiths 1975 (142 to 155 g of protein in a kilogram of gain).
     """
-    kept = 6.25 * value("protein-endogenous") * weight**0.75
-    grams: float = (value("protein-use") * protein - kept) / value("protein-per-gain")
-    return max(grams, 0.0) / 1e3
+    kept = 6.25 * value("protein-endogenous") * np.asarray(weight, float) ** 0.75
+    grams = (value("protein-use") * np.asarray(protein) - kept) / value("protein-per-gain")
+    return np.asarray(grams / 1e3)

@@ -12,17 +12,19 @@ from formulate.base.content import ByContent
 from formulate.base.errors import InputError
 from formulate.base.units import Kitchen, unit_size
 from formulate.rearing.figures import value
-from formulate.rearing.flock import Flock
+from formulate.rearing.flock import Animal, Flock
 from formulate.rearing.schedule import least_feeds
 from formulate.rearing.sittings import refuse_close
 
-__all__ = ["Portions", "bottle_step", "check_feeding_times", "largest_feed", "portion"]
+__all__ = ["Portions", "bottle_step", "cap_of", "check_feeding_times", "largest_feed", "portion"]
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
 #: A volume that misses a whole mark or feed by rounding of numbers alone counts as whole.
 CLOSE = 1e-9
+#: A feed so little under what was wanted is better given on a mark.
+HARDLY = 0.025
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -72,6 +74,9 @@ def portion(
     feeds = np.clip(np.ceil(wanted / usual - CLOSE), least, times)
     each = np.ceil(wanted / feeds / step - CLOSE) * step
     fine = np.minimum(np.minimum(np.ceil(wanted / feeds - CLOSE), largest), 1e3 * most / feeds)
+    # A mark less, where that is hardly less.
+    mark = np.floor(np.minimum(cap, 1e3 * most / feeds) / step + CLOSE) * step
+    fine = np.where(mark >= (1 - HARDLY) * fine, mark, fine)
     fits = (each <= cap * (1 + CLOSE)) & (feeds * each <= 1e3 * most * (1 + CLOSE))
     each = np.where(fits, each, fine)
     feeds = np.where(wanted > 0, feeds, 0).astype(np.int64)
@@ -82,6 +87,14 @@ def portion(
 def largest_feed(cap: Array) -> Array:
     """Largest feed under a cap, in whole millilitres [mL]."""
     return np.asarray(np.maximum(np.floor(cap + CLOSE), 1.0))
+
+
+def cap_of(animal: Animal, day: date) -> float:
+    """Largest feed of an animal on a day [mL/kg]: its veterinarian's own, else by its age."""
+    if animal.cap is not None:
+        return animal.cap
+    older = animal.age_days(day) >= value("cap-older-age")
+    return value("cap-per-feed-older" if older else "cap-per-feed")
 
 
 def check_feeding_times(flock: Flock, today: date) -> None:

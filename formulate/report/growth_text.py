@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from formulate.answers.today import Today
+from formulate.base.messages import say as message
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Species
-from formulate.rearing.growth import Alarm, GrowthCheck, Stretch
+from formulate.rearing.growth import Alarm, GrowthCheck, Stretch, published_gains
 from formulate.report import words as say
 from formulate.report.today_text import title, verdict_lines
 
@@ -39,18 +40,29 @@ def _check_lines(check: GrowthCheck) -> list[str]:
     for alarm in check.alarms:
         lines += _alarm_lines(alarm)
     if check.stretches and not check.alarms:
-        lines.append("  Growing as expected on this milk.")
+        lines.append(say.bullet(_compared("growth.as-expected", animal.species), "  "))
     return lines
+
+
+def _compared(name: str, species: Species) -> str:
+    """A sentence beside the gains that trials found."""
+    low, high = (gain.value * 1e3 for gain in published_gains(species))
+    dams = (f"dam-gain-{end}" for end in ("low", "high"))
+    dam_low, dam_high = (value(dam, species) * 1e3 for dam in dams)
+    kinds = f"{species.value}s"
+    return message(name, kinds=kinds, low=low, high=high, dam_low=dam_low, dam_high=dam_high)
 
 
 def _stretch_row(stretch: Stretch) -> tuple[str, ...]:
     low, _, high = stretch.expected
     how = "logged" if stretch.logged else "by plan"
+    if stretch.creep > 0:
+        how = message("growth.creep", how=how, creep=stretch.creep)
     return (
         f"{stretch.start.day}",
         f"{stretch.end.day}",
         f"{stretch.gain * 1e3:,.0f} g/d",
-        f"{low * 1e3:,.0f} to {high * 1e3:,.0f} g/d",
+        f"{low * 1e3:,.0f} to {high * 1e3:,.0f} g/d".replace("-", "−"),
         f"{stretch.litres:.2f} L/d",
         how,
     )
@@ -69,12 +81,9 @@ def _growth_notes(checks: Sequence[GrowthCheck]) -> list[str]:
     texts = [
         f'A scale is taken to be right within {error * 1e3:,.0f} g. Milk "by plan" was not logged: '
         "it is what a plan would have given.",
-        "What feed should give: three published accounts of lambs, lowest to highest; creep and "
-        "grass come on top.",
-        f"Published lambs on bottled milk gained {value('published-gain-low') * 1e3:.0f} to "
-        f"{value('published-gain-high') * 1e3:,.0f} g a day, most on as much as they liked. The "
-        'plan aims lower, for safety; the file may ask more: level = "usual".',
+        message("growth.interval"),
     ]
-    if any(check.animal.species is Species.KID for check in checks):
-        texts.append("None is of kids: a lamb's are used.")
+    kinds = sorted({check.animal.species for check in checks}, reverse=True)
+    texts += [_compared(f"growth.compared-{kind}", kind) for kind in kinds]
+    texts.append(message("growth.level"))
     return [say.bullet(text, "  ") for text in texts]

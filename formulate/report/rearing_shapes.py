@@ -18,6 +18,7 @@ from formulate.rearing.portions import bottle_step
 from formulate.rearing.schedule import least_feeds
 from formulate.rearing.warmth import Warmth
 from formulate.report.fed_milks import fed_milk_shape, fed_verdict_shape, milk_shape
+from formulate.report.rearing_sources import energy_sources
 from formulate.report.shapes import Shape, caution_shape
 
 __all__ = [
@@ -79,10 +80,8 @@ def day_shape(one: AnimalToday, day_of: date, d: int) -> Shape:
             if day.reasons & reason and reason.name
         ],
         "sources": {
-            "litres": ["danso-2016", "jagusch-mitchell-1971", "walker-norton-1971"],
-            "gain": [
-                "danso-2016", "jagusch-mitchell-1971", "walker-norton-1971", "mantecon-1987",
-            ],
+            "litres": list(energy_sources(species)),
+            "gain": [*energy_sources(species), "black-griffiths-1975"],
             "feeds": [least_feeds(species, max(day.age, 0)).source],
             "largest_feed_ml": [
                 "sruc-2018" if one.animal.cap is None else "own"
@@ -289,7 +288,7 @@ def _stretch_shape(stretch: Stretch) -> Shape:
         "to_kg": stretch.end.kilograms,
         "gain_kg_per_day": stretch.gain,
         "expected_kg_per_day": _three(stretch.expected),
-        "scale_error_kg_per_day": stretch.error,
+        "creep_g_per_day": stretch.creep,
         "litres_per_day": stretch.litres,
         "logged": stretch.logged,
         "keep_litres": stretch.keep,

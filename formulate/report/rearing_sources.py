@@ -8,36 +8,58 @@ from formulate.answers.today import Today
 from formulate.foods.tables import sources
 from formulate.rearing.feed_plan import DayFeed
 from formulate.rearing.figures import Figure, figure
-from formulate.rearing.flock import Animal, Flock
+from formulate.rearing.flock import Animal, Flock, Species
 from formulate.rearing.schedule import least_feeds, published, strength
 from formulate.report import words as say
 
-__all__ = ["figures_used", "published_for", "source_lines"]
+__all__ = ["energy_sources", "figures_used", "published_for", "source_lines"]
 
 #: Figures that every feed plan rests on, whatever the species.
 _PLAN_FIGURES = (
-    "maintenance-danso", "energy-per-gain-danso", "maintenance-jagusch", "efficiency-jagusch",
-    "maintenance-walker-12", "maintenance-walker-28", "maintenance-walker-45",
-    "efficiency-walker-12", "efficiency-walker-28", "efficiency-walker-45",
-    "kept-constant", "kept-per-gain", "kept-per-relative-gain", "kept-per-relative-gain-squared",
-    "kept-least-weight", "least-gain-share", "cap-per-feed", "most-per-day", "milk-warm",
+    "protein-use", "protein-endogenous", "protein-per-gain", "creep-energy", "creep-protein",
+    "gain-spread", "equation-spread", "scale-error", "least-gain-share", "cap-per-feed",
+    "cap-per-feed-older", "cap-older-age", "most-per-day", "most-per-day-thin", "day-share-solids",
+    "milk-warm",
     "wean-birth-multiple", "wean-creep-days", "wean-step-days", "wean-horizon",
     "gap-share", "gap-least", "day-over", "weigh-asked", "weigh-needed",
 )  # fmt: skip
-_SPECIES_FIGURES = ("least-gain", "milk-last-age", "wean-age", "wean-weight", "wean-creep")
+#: What energy makes of a lamb and of a kid.
+_ENERGY_FIGURES = {
+    Species.LAMB: (
+        "maintenance-danso", "energy-per-gain-danso", "maintenance-jagusch", "efficiency-jagusch",
+        "maintenance-walker", "efficiency-walker",
+        "kept-constant", "kept-per-gain", "kept-per-relative-gain",
+        "kept-per-relative-gain-squared", "kept-least-weight",
+    ),
+    Species.KID: ("maintenance-kid", "energy-per-gain-kid"),
+}  # fmt: skip
+_SPECIES_FIGURES = (
+    "least-gain",
+    "aim-gentle",
+    "aim-usual",
+    "aim-hearty",
+    "milk-last-age",
+    "wean-age",
+    "wean-weight",
+    "wean-creep",
+)
 _COLOSTRUM_FIGURES = (
     "colostrum-per-feed", "colostrum-first-hours", "colostrum-first-latest-hours",
     "colostrum-gap", "colostrum-closure-hours", "colostrum-cow-more", "colostrum-cold-more",
     "colostrum-warm", "colostrum-too-hot", "cold-danger", "cold-normal", "fever",
     "cold-glucose-hours", "temperature-fresh",
 )  # fmt: skip
+#: What the growth check is shown beside.
+_COMPARED = ("published-gain-low", "published-gain-high", "dam-gain-low", "dam-gain-high")
 _COLOSTRUM_SPECIES = ("colostrum-per-day", "colostrum-early", "colostrum-early-hours")
 
 
 def figures_used(flock: Flock, *, colostrum: bool, growth: bool = False) -> tuple[Figure, ...]:
     """Every figure that a flock's plan rests on, in the order of the tables."""
     kinds = sorted({animal.species for animal in flock.animals}, reverse=True)
-    found = [figure(name) for name in _PLAN_FIGURES]
+    found = [figure(name) for kind in kinds for name in _ENERGY_FIGURES[kind]]
+    found += [figure(name) for name in _PLAN_FIGURES]
+    found += [figure("cold-keep")] if flock.cold else []
     found += [figure(name, kind) for name in _SPECIES_FIGURES for kind in kinds]
     if colostrum:
         found += [figure(name) for name in _COLOSTRUM_FIGURES]
@@ -46,18 +68,21 @@ def figures_used(flock: Flock, *, colostrum: bool, growth: bool = False) -> tupl
         found += [
             figure(name)
             for name in (
-                "scale-error",
                 "stall-gain",
-                "gain-spread",
+                "slow-look",
                 "fastest-gain",
                 "falls-by-half",
-                "published-gain-low",
-                "published-gain-high",
                 "conversion-litres-low",
                 "conversion-litres-high",
             )
         ]
+        found += [figure(name, kind) for name in _COMPARED for kind in kinds]
     return tuple(found)
+
+
+def energy_sources(species: Species) -> tuple[str, ...]:
+    """Keys of the documents that turn energy into gain."""
+    return tuple(dict.fromkeys(figure(name).source for name in _ENERGY_FIGURES[species]))
 
 
 def source_lines(today: Today, *, growth: bool = False) -> list[str]:

@@ -7,14 +7,15 @@ from datetime import datetime, time
 
 from formulate.answers.today import AnimalToday, Today
 from formulate.base.messages import listed
+from formulate.base.messages import say as message
 from formulate.rearing.bottle import bottle_words, mark_words
 from formulate.rearing.feed_plan import DayFeed, FeedPlan, PlanReason, Stage, Weaning
 from formulate.rearing.feeding import Shortfall
 from formulate.rearing.figures import value
-from formulate.rearing.flock import Animal, Flock, Species
+from formulate.rearing.flock import Animal, Flock
 from formulate.rearing.milk import Milk
-from formulate.rearing.schedule import MILK_DENSITY, least_feeds, published, strength
 from formulate.report import words as say
+from formulate.report.amount_words import amount_words
 from formulate.report.newborn import newborn_told
 from formulate.report.today_text import screen_lines
 
@@ -146,56 +147,13 @@ def _why_lines(today: Today) -> list[str]:
         if day is None or not one.may_be_fed:
             continue
         if day.stage is Stage.MILK:
-            lines.append(say.bullet(f"{one.name}: {_why(one, day)}"))
+            lines.append(say.bullet(f"{one.name}: {amount_words(one, day)}"))
             if one.shortfall:
                 lines.append(say.bullet(_shortfall_words(one, one.shortfall), "    ! "))
         elif day.stage is Stage.STEP_DOWN:
             text = f"{one.name}: weaning. Stop taking milk away if it leaves its creep."
             lines.append(say.bullet(text))
     return lines or ["  Nobody drinks milk today."]
-
-
-def _why(one: AnimalToday, day: DayFeed) -> str:
-    animal, plan = one.animal, one.plan
-    assert plan is not None
-    gain = day.aim * 1e3
-    text = (
-        f"It needs {day.keep:.1f} MJ a day to live, and {day.need:.1f} MJ to gain {gain:,.0f} g a "
-        "day too; "
-    )
-    if day.reasons & PlanReason.SHORT_OF_AIM:
-        text += f"its feeds hold {day.litres * plan.energy[0]:.1f} MJ, {day.litres:.2f} L"
-    else:
-        text += f"that is {day.litres:.2f} L of today's milk"
-    text += f", {100 * day.litres * MILK_DENSITY / day.weight[1]:.0f} % of its weight. "
-    cap_figure = "its veterinarian's cap" if animal.cap is not None else "the cap"
-    per_kilogram = value("cap-per-feed") if animal.cap is None else animal.cap
-    text += f"No feed above {day.cap:,.0f} mL, {cap_figure} of {per_kilogram:g} mL/kg. "
-    asked = least_feeds(animal.species, day.age)
-    if day.reasons & PlanReason.MORE_FEEDS:
-        text += (
-            f"At its age {asked.feeds} feeds are the fewest; they would each be too big, so it "
-            f"has {day.feeds}. "
-        )
-    return text + _published_words(plan, animal, day)
-
-
-def _published_words(plan: FeedPlan, animal: Animal, day: DayFeed) -> str:
-    """What schedules give, at their own strength, and whether the cap cuts them."""
-    own = strength(animal.species).low
-    for line in published(animal.species, day.age, day.weight[1]):
-        if line.schedule != "by-age" or not line.feeds:
-            continue
-        low, high = (1e3 * amount / line.feeds for amount in (line.low, line.high))
-        span = f"{low:.0f}" if low == high else f"{low:.0f} to {high:.0f}"
-        text = f"A handbook's table for its age: {line.feeds} x {span} mL"
-        here = line.at(own, float(plan.energy[0]))
-        if here.high < day.litres - 1e-9:
-            text += ", less than this animal needs"
-        if high > day.cap:
-            text += "; cut here, since its larger feeds pass the cap"
-        return text + "."
-    return "No published table by age reaches it."
 
 
 def _shortfall_words(one: AnimalToday, missing: Shortfall) -> str:
@@ -318,7 +276,7 @@ def _spread_words(weaning: Weaning) -> str:
     if weaning.earliest == weaning.latest:
         return ""
     latest = weaning.latest or "later"
-    return f" ({weaning.earliest} to {latest} by the published growth equations)"
+    return f" ({weaning.earliest} to {latest} for 19 in 20 healthy animals)"
 
 
 def _amount_lines(today: Today) -> list[str]:
@@ -335,13 +293,15 @@ def _care_lines(today: Today) -> list[str]:
     texts = [
         f"Warm to {value('milk-warm'):g} °C. Turned over, a teat drips slowly; it does not stream.",
         "Never make one feed bigger to make up for one missed.",
-        "The cap of 50 mL/kg is a rule for colostrum; no figure was found for an older stomach. "
-        'A veterinarian\'s own goes into the file as veterinarians_cap = "60 mL/kg".',
-        "Weigh each week: the plan guesses weights in between. Creep and grass are not counted.",
+        message(
+            "growth.care-cap",
+            young=value("cap-per-feed"),
+            older=value("cap-per-feed-older"),
+            weeks=value("cap-older-age") / 7,
+        ),
+        message("growth.care-weigh"),
         "Fresh water always, creep from the second week.",
     ]
-    if any(one.animal.species is Species.KID for one in today.animals):
-        texts.append("No energy figures for kids were found: a lamb's are used.")
     lines = [say.bullet(text) for text in texts]
     shown = {"not-for-the-first-day"}  # told with each newborn
     lines += [say.bullet(c.text) for c in today.cautions if c.shown and c.id not in shown]

@@ -216,7 +216,10 @@ def _to_come(plan: FeedPlan, i: int, paid: Array) -> tuple[Estimate, Estimate]:
     a_day = float(litres[full[-1]]) if full.size else 0.0
     earliest, ready, latest = _ready(plan, i)
     fewer = 0 if ready is None or earliest is None else (ready - earliest).days
-    more = 0 if ready is None or latest is None else (latest - ready).days
+    if latest is None:  # no milk is planned past an age
+        animal = plan.flock.animals[i]
+        latest = animal.born + timedelta(days=int(value("milk-last-age", animal.species)))
+    more = 0 if ready is None else max((latest - ready).days, 0)
     total = float(litres.sum())
     low = max(total - fewer * a_day, 0.0)
     high = total + more * a_day

@@ -174,7 +174,7 @@ def test_one_animal_needs_no_file(told, folder):
         "today", "--lamb", "4.2kg", "--age", "3d", "--milk", milk, "--on", "2026-11-14 05:50"
     )
     assert status == 0
-    assert "Your lamb  now        133 mL (4 1/2 fl oz)" in out
+    assert "Your lamb  now        163 mL (5 1/2 fl oz)" in out
     assert len(out.splitlines()) <= 12
     status, out, _ = told("today", "--kid", "3.5kg", "--age", "1w", "--milk", milk)
     assert status == 1

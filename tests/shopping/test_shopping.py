@@ -43,7 +43,7 @@ price = 6.00
 package = "500 g"
 [recipes]
 strong = "2 L whole-milk + 200 mL heavy-cream + 60 g nonfat-dry-milk"
-milk = "1 L whole-milk"
+milk = "1 L whole-milk + 20 mL heavy-cream"
 """
 
 

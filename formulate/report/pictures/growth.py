@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import textwrap
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,8 +11,7 @@ import numpy as np
 from formulate.answers.today import AnimalToday, Today
 from formulate.base.errors import InputError
 from formulate.base.messages import say
-from formulate.rearing.figures import value
-from formulate.rearing.flock import Species
+from formulate.rearing.growth import published_gains
 from formulate.rearing.weaning import criteria_of
 from formulate.report.pictures.look import INK, PALE, SOFT, look, new_figure
 
@@ -56,10 +56,7 @@ def draw_growth(today: Today) -> Figure:
         sample = " (an invented sample)" if today.flock.invented else ""
         figure.suptitle(
             f"Weights and what milk should give{some}{sample}\n"
-            "dots: the scale.  line and grey: forecast, lowest to highest of three published "
-            "accounts of lambs\nthin lines: published gains on bottled milk, "
-            f"{value('published-gain-low') * 1e3:.0f} and "
-            f"{value('published-gain-high') * 1e3:.0f} g a day",
+            f"{textwrap.fill(say('growth.picture'), 90)}",
             fontsize=13,
         )
     return figure
@@ -82,10 +79,10 @@ def _panel(axes: Axes, one: AnimalToday) -> None:
     known = np.isfinite(middle)
     axes.fill_between(ages[known], low[known], high[known], color=PALE)
     axes.plot(ages[known], middle[known], color=SOFT, linewidth=2)
-    if animal.species is Species.LAMB and animal.birth_weight is not None:
-        for name in ("published-gain-low", "published-gain-high"):
+    if animal.birth_weight is not None:
+        for gain in published_gains(animal.species):
             oldest = ages[known][-1] if known.any() else ages[0]
-            end = animal.birth_weight + value(name) * oldest
+            end = animal.birth_weight + gain.value * oldest
             axes.plot([0, oldest], [animal.birth_weight, end], color=SOFT, linewidth=0.8)
     heavy = criteria_of(animal).heaviest
     axes.axhline(heavy, color=SOFT, linestyle=":", linewidth=1.5)
