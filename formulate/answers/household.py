@@ -153,6 +153,8 @@ def household_of(
 def _moment_of(flock: Flock) -> datetime:
     """The moment to plan from where nobody says: noon of the flock's own day, or this moment."""
     return datetime.now() if flock.day is None else datetime.combine(flock.day, time(12))
+
+
 def at_level(home: Home, level: str) -> Home:
     """The same household with every animal fed at one level, whatever its file says.
 
