@@ -75,12 +75,13 @@ def shortened(text: str) -> str:
 
 def _words_cut(text: str) -> str:
     """Text with all that it quotes, and every word of it, cut short."""
+    text = tidied(text)  # first: what is escaped is longer
     if len(text) <= QUOTED:
-        return tidied(text)
+        return text
     text = re.sub(r'"([^"]{60})[^"]+"', lambda found: f'"{found[1][:-1]}…"', text)
     text = re.sub(r'(?<![^\s"])([^\s"]{60})[^\s"]+', lambda found: f"{found[1][:-1]}…", text)
     # With quotation marks inside what was typed, a word may still be of any length.
-    return tidied(re.sub(rf"(\S{{{QUOTED + 20}}})\S+", r"\g<1>…", text))
+    return re.sub(rf"(\S{{{QUOTED + 20}}})\S+", r"\g<1>…", text)
 
 
 def nearest_names(name: str, known: Iterable[str], most: int = 3) -> tuple[str, ...]:

@@ -69,6 +69,10 @@ FOUND = {
     "a file's name that is too long": Case("options", ["mix", f"{LETTERS}.toml"]),
     "a long milk": Case("options", ["today", "--lamb=4 kg", "--age=3d", f"--milk={LETTERS}.json"]),
     "a long option": Case("options", [f"mix --{LETTERS}"]),
+    "many signs to escape": Case("recipe", ["check", "--", "$\u202e" * 60]),
+    "many signs to escape in a panel": Case(
+        "panel", ["carton", "--sold-as=whole milk", "--fat=" + ".\u2028" * 60]
+    ),
     "a long choice": Case("options", ["compare", f"--per={LETTERS}"]),
     "a long whole number": Case("options", ["mix", f"--at-most={LETTERS}"]),
     "a long picture": Case("options", ["mix", f"--picture={LETTERS}.svg"]),
