@@ -155,7 +155,6 @@ def test_an_answer_is_written_in_the_form_that_the_ending_names(tmp_path):
     milk = formulate.mix(PANTRY)
     saved = {
         "milk.lp": milk,
-        "costs.svg": formulate.compare(PANTRY),
         "steps.csv": formulate.prices(PANTRY, "whole-milk=2.5..6"),
         "growth.svg": formulate.today(FLOCK),
         "plan.ics": formulate.shop(FLOCK),
@@ -164,7 +163,7 @@ def test_an_answer_is_written_in_the_form_that_the_ending_names(tmp_path):
     for name, answer in saved.items():
         assert formulate.save(answer, tmp_path / name) == tmp_path / name
         assert (tmp_path / name).stat().st_size > 200
-        formulate.save(answer, str(tmp_path / name))  # over its own, again
+    formulate.save(milk, str(tmp_path / "milk.lp"))  # over its own, again
 
 
 def test_what_cannot_be_written_says_so_and_writes_nothing(tmp_path):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from functools import cache
 from html.parser import HTMLParser
 
 import pandas as pd
@@ -37,6 +38,14 @@ ASKED = {
     "season": lambda p, f: formulate.season(f),
     "rehydrate": lambda p, f: formulate.rehydrate(p, flock=f),
 }
+
+
+@pytest.fixture(scope="module")
+def asked(pantry, flock):
+    """Each answer, asked for once."""
+    return cache(lambda name: ASKED[name](pantry, flock))
+
+
 COMMANDS = {
     "mix": ["mix", "--make", "2 quarts", "--why"],
     "mix --make": ["mix", "--for", "ewe-milk"],
@@ -52,9 +61,9 @@ COMMANDS = {
 
 
 @pytest.mark.parametrize("name", ASKED)
-def test_json_is_what_the_command_prints(name, pantry, flock, tmp_path, monkeypatch, capsys):
+def test_json_is_what_the_command_prints(name, asked, tmp_path, monkeypatch, capsys):
     monkeypatch.chdir(tmp_path)  # nothing lies here
-    answer = ASKED[name](pantry, flock)
+    answer = asked(name)
     words = COMMANDS[name]
     if "PANTRY" in words:
         from formulate.pantry.pantry import sample_text
@@ -69,8 +78,8 @@ def test_json_is_what_the_command_prints(name, pantry, flock, tmp_path, monkeypa
 
 
 @pytest.mark.parametrize("name", ASKED)
-def test_every_answer_is_a_table(name, pantry, flock):
-    frame = ASKED[name](pantry, flock).to_frame()
+def test_every_answer_is_a_table(name, asked):
+    frame = asked(name).to_frame()
     assert isinstance(frame, pd.DataFrame)
     assert len(frame)
     for column in frame:
@@ -160,10 +169,10 @@ class Balanced(HTMLParser):
 
 
 @pytest.mark.parametrize("name", ["mix", "check", "check never", "compare", "today", "shop"])
-def test_a_notebook_shows_the_verdict_first(name, pantry, flock):
+def test_a_notebook_shows_the_verdict_first(name, asked):
     from formulate.report.verdict_words import headline
 
-    answer = ASKED[name](pantry, flock)
+    answer = asked(name)
     page = Balanced(answer._repr_html_())
     verdicts = {
         "compare": lambda: answer.rows[0].judgement,
