@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
-from datetime import date
+from datetime import date, datetime, timedelta
 
 import pytest
 
@@ -224,3 +224,21 @@ class TestFilesOfOnesOwn:
         status, out, err = call("today")
         assert (status, out) == (2, "")
         assert "flock.toml" in err
+
+
+@pytest.mark.parametrize(
+    ("how", "apart"),
+    [
+        (["note", "Pip", "weak"], timedelta(minutes=10)),
+        (["feed", "--fed", "Pip", "4 fl oz"], timedelta(minutes=10)),
+        (["weigh", "Pip", "5 kg", "--confirm"], timedelta(days=1, minutes=10)),
+    ],
+)
+def test_a_day_left_in_the_file_stamps_no_entry_of_now(call, tmp_path, how, apart):
+    before = datetime.now() - timedelta(days=3)
+    text = FLOCK.replace("2026-11-16", f"{before:%Y-%m-%d}")
+    text = text.replace("2026-11-02", f"{before - timedelta(days=14):%Y-%m-%d}")
+    (tmp_path / "flock.toml").write_text(text)
+    assert call(*how)[0] in (0, 1)
+    when = (tmp_path / "flock.log.csv").read_text().splitlines()[-1].split(",")[0]
+    assert abs(datetime.now() - datetime.fromisoformat(when)) < apart
