@@ -19,14 +19,15 @@ from formulate.answers.flock_edit import (
 from formulate.answers.mix import mix
 from formulate.answers.mix_answer import MixAnswer
 from formulate.base.errors import InputError, quoted
+from formulate.base.files import is_file
 from formulate.base.messages import listed, say
 from formulate.base.units import Kitchen
 from formulate.pantry.country import bare_pantry
 from formulate.pantry.pantry import FILE, Pantry, load_pantry
-from formulate.pantry.start import FLOCK_FILE, Beginning, pantry_text
+from formulate.pantry.start import FLOCK_FILE, Beginning, check_free, pantry_text
 from formulate.pantry.typed_foods import typed_pantry
 
-__all__ = ["SPECIES", "StartAnswer", "first_milk", "newcomer", "start"]
+__all__ = ["SPECIES", "StartAnswer", "first_milk", "newcomer", "pantry_there", "start"]
 
 SPECIES = ("lamb", "kid")
 _DAY = re.compile(r"\d{4}-\d")
@@ -48,6 +49,19 @@ class StartAnswer:
     written: tuple[Path, ...]
     pantry: Pantry
     milks: Mapping[str, MixAnswer]
+
+    @property
+    def recipes(self) -> dict[str, str]:
+        """The first milks that may be fed, by name."""
+        return _recipes(self.milks, self.pantry)
+
+
+def _recipes(milks: Mapping[str, MixAnswer], pantry: Pantry) -> dict[str, str]:
+    return {
+        f"{species}-milk": found.milk.recipe_text(pantry)
+        for species, found in milks.items()
+        if found.milk is not None and found.yes
+    }
 
 
 def newcomer(text: str) -> Newcomer:
@@ -125,7 +139,8 @@ def start(
     folder : str or Path
         Made if it is not there; nothing in it is overwritten.
     foods : sequence of str
-        As `typed_pantry` reads them, with prices or without.
+        As `typed_pantry` reads them, with prices or without. None where the folder has a pantry
+        already: that stays as it is.
     animals : sequence of Newcomer
         Fed the first milk, six times a day.
     kitchen : Kitchen, optional
@@ -139,35 +154,49 @@ def start(
         If anything cannot be read, a file is there already, or animals would have no milk;
         nothing is written then.
     """
-    if not foods:
+    folder = Path(folder)
+    there = None if foods else pantry_there(folder)
+    if there is not None and not animals:
+        check_free(folder)
+    if not foods and there is None:
         raise InputError(say("start.no-foods"), say("start.no-foods-remedy"))
-    pantry = typed_pantry(foods, kitchen, country)
+    pantry = there or typed_pantry(foods, kitchen, country)
     if pantry.has_prices and not pantry.currency:
         pantry = replace(pantry, currency=bare_pantry(country).currency)
     species = tuple(dict.fromkeys(animal.species for animal in animals)) or ("lamb",)
     milks = {one: mix(pantry, f"{one}-replacer") for one in species}
-    recipes = {
-        f"{one}-milk": found.milk.recipe_text(pantry)
-        for one, found in milks.items()
-        if found.milk is not None and found.yes
-    }
+    recipes = _recipes(milks, pantry)
     if animals and len(recipes) < len(species):
         raise InputError(say("start.no-milk"), say("start.more-foods"))
-    folder = Path(folder)
-    with Beginning(folder, [FILE, FLOCK_FILE] if animals else [FILE]) as begun:
-        text = pantry_text(pantry, today or date.today(), recipes, country)
-        written = load_pantry(begun.write(FILE, text))
+    files = [FILE] * (there is None) + [FLOCK_FILE] * bool(animals)
+    with Beginning(folder, files) as begun:
+        if there is None:
+            text = pantry_text(pantry, today or date.today(), recipes, country)
+            pantry = load_pantry(begun.write(FILE, text))
         if animals:
-            flock = folder / FLOCK_FILE
-            begun.written.append(flock)
-            first = f"{species[0]}-milk"
-            for animal in animals:
-                own = f"{animal.species}-milk"
-                add_animal(
-                    flock,
-                    partial(begin_flock, written, first, FEEDING_TIMES),
-                    animal if own == first else replace(animal, mix=own),
-                    written,
-                    FILE,
-                )
-    return StartAnswer(tuple(begun.written), written, milks)
+            begun.written.append(folder / FLOCK_FILE)
+            _write_flock(folder / FLOCK_FILE, animals, pantry, recipes)
+    return StartAnswer(tuple(begun.written), pantry, milks)
+
+
+def pantry_there(folder: Path) -> Pantry | None:
+    """The pantry that a folder has already, if it has one."""
+    return load_pantry(folder / FILE) if is_file(folder / FILE) else None
+
+
+def _write_flock(
+    path: Path, animals: Sequence[Newcomer], pantry: Pantry, recipes: Mapping[str, str]
+) -> None:
+    """Put each animal on a new list, on the milk of its species: by name where it has one."""
+    names = {recipe.text: name for name, recipe in pantry.recipes.items()}
+    first = animals[0].species
+    for animal in animals:
+        own = recipes[f"{animal.species}-milk"]
+        drinks = names.get(own, own)
+        add_animal(
+            path,
+            partial(begin_flock, pantry, drinks, FEEDING_TIMES),
+            animal if animal.species == first else replace(animal, mix=drinks),
+            pantry,
+            FILE,
+        )

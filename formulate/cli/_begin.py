@@ -15,8 +15,9 @@ from formulate.cli._common import asked, asked_price
 if TYPE_CHECKING:
     from formulate.answers.flock_edit import Newcomer
     from formulate.base.units import Kitchen
+    from formulate.pantry.pantry import Pantry
 
-__all__ = ["Begun", "ask_to_begin"]
+__all__ = ["Begun", "ask_for_animals", "ask_to_begin"]
 
 
 @dataclass
@@ -59,6 +60,13 @@ def ask_to_begin(begun: Begun, with_animals: bool = True) -> Begun:
         begun.country = _asked("country", bare_pantry, bare_pantry(None).country.key).lower()
     if _ask_foods(begun) and with_animals:
         _ask_animals(begun)
+    return begun
+
+
+def ask_for_animals(begun: Begun, pantry: Pantry) -> Begun:
+    """Ask for animals alone, where there is a pantry already."""
+    click.echo(say("start.pantry-stays", pantry=pantry.where), err=True)
+    _ask_animals(begun)
     return begun
 
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from formulate.base.messages import say
-from formulate.cli._begin import Begun, ask_to_begin
+from formulate.cli._begin import Begun, ask_for_animals, ask_to_begin
 from formulate.cli._common import (
     country_option,
     json_option,
@@ -41,9 +41,9 @@ def command(
     as_json: bool,
 ) -> None:
     """Write the first files of a folder."""
-    from formulate.answers.start import newcomer
+    from formulate.answers.start import newcomer, pantry_there
     from formulate.base.errors import InputError
-    from formulate.pantry.start import check_free, every_key
+    from formulate.pantry.start import FLOCK_FILE, check_free, every_key
 
     if keys is not None:
         with untouched():  # a file, on a terminal too
@@ -57,11 +57,16 @@ def command(
         return
     whose = None if kitchen is None else kitchen_from(kitchen)
     begun = Begun(country, whose, list(foods), [newcomer(text) for text in animals])
-    if not foods:
+    there = pantry_there(Path(folder))
+    if not foods and there is None:
         if not asks:
             raise InputError(say("start.foods-too"), say("start.foods-too-remedy"), "--animal")
         check_free(Path(folder))
         ask_to_begin(begun, with_animals=not animals)
+    elif there is not None and not (foods or animals):
+        check_free(Path(folder), [FLOCK_FILE])
+        if not ask_for_animals(begun, there).animals:
+            return
     _write(folder, begun, as_json)
 
 
@@ -80,12 +85,12 @@ def _write(folder: str, begun: Begun, as_json: bool) -> None:
     from formulate.answers.start import start
 
     answer = start(folder, begun.foods, begun.animals, kitchen=begun.kitchen, country=begun.country)
-    recipes = {name: recipe.text for name, recipe in answer.pantry.recipes.items()}
+    recipes = dict(answer.recipes)
     if as_json:
         print_json({"written": [str(path) for path in answer.written], "recipes": recipes})
         return
     lines = [say("start.wrote", path=path) for path in answer.written]
-    if answer.pantry.has_prices and begun.country is None:
+    if begun.foods and answer.pantry.has_prices and begun.country is None:
         lines.append(say("start.currency-taken", currency=answer.pantry.currency))
     lines += [say("start.milk", name=name, recipe=text) for name, text in recipes.items()]
     if not recipes:

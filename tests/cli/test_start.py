@@ -141,6 +141,41 @@ class TestOptions:
         assert not (tmp_path / "pantry.toml").exists()
 
 
+class TestPantryThatIsThere:
+    @pytest.fixture(autouse=True)
+    def pantry(self, call, tmp_path):
+        assert call(*options())[0] == 0
+        self.before = (tmp_path / "pantry.toml").read_bytes()
+        yield
+        assert (tmp_path / "pantry.toml").read_bytes() == self.before
+
+    def test_animals_are_put_beside_it(self, call, tmp_path):
+        status, out, _ = call(*options([], [f"Fern, kid, 3.4 kg, {BORN}", PIP]))
+        assert status == 0
+        assert out.startswith("Wrote flock.toml\n")
+        flock = load_flock(tmp_path / "flock.toml").flock
+        assert [animal.mix or flock.mix for animal in flock.animals] == [
+            "6 1/2 cups whole-milk + 1 can evaporated-milk",
+            "lamb-milk",
+        ]
+        assert run(["today"]) == 0
+
+    def test_they_are_asked_for(self, asked, tmp_path):
+        status, _, err = asked("Pip", "", f"{BORN}", "4.2 kg", "")
+        assert status == 0
+        assert "pantry.toml stays as it is" in err
+        assert load_flock(tmp_path / "flock.toml").flock.names == ["Pip"]
+
+    def test_without_any_nothing_is_written(self, asked, tmp_path):
+        assert asked("")[0] == 0
+        assert not (tmp_path / "flock.toml").exists()
+
+    def test_foods_are_not_put_over_it(self, call):
+        status, _, err = call(*options(animals=[PIP]))
+        assert status == 2
+        assert "pantry.toml is there already" in err
+
+
 class TestSample:
     @pytest.mark.parametrize("given", [[], ["--sample"]])
     def test_without_a_terminal_it_is_written_and_said_to_be_invented(self, call, tmp_path, given):
