@@ -29,16 +29,18 @@ from formulate.rearing.feed_plan import FeedPlan, PlanReason, Stage, Weaning
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Flock
 from formulate.rearing.forecast import NEVER, Growth, Herd, Supply, day_share, grow, ready_days
+from formulate.rearing.held import AHEAD, HELD, Stretches, creep_beside
 from formulate.rearing.milk import Milk
 from formulate.rearing.portions import (
     CLOSE,
+    DayMilk,
     bottle_step,
     check_feeding_times,
-    largest_feed,
+    fullest_day,
     portion,
 )
 from formulate.rearing.schedule import MILK_DENSITY, least_feeds
-from formulate.rearing.sittings import after_a_moment, least_gap
+from formulate.rearing.sittings import after_a_moment, counts_that_fit, least_gap
 from formulate.rearing.weaning import creep_date, step_down_shares
 
 __all__ = [
@@ -102,16 +104,16 @@ def plan_feeds(
     first = min(int(herd.weighed.min()), today.toordinal())
     skip = today.toordinal() - first
     stepping = len(step_down_shares())
-    ordinals = first + np.arange(skip + (days or int(value("wean-horizon"))))
+    ordinals = first + np.arange(skip + (days or int(value("wean-horizon"))) + AHEAD)
     share = share_of_new(flock, [date.fromordinal(int(day)) for day in ordinals])
     before = milk if old_milk is None else old_milk
     supply = Supply.of(flock, milk, before, share)
     energy = supply.energy
-    creep = herd.creep[:, None] * (ordinals >= today.toordinal())
-    growth = grow(herd, ordinals, supply, creep)
+    growth = grow(herd, ordinals, supply, creep_beside(flock.animals, ordinals, today))
     ready = ready_days(herd, ordinals, growth.weight)
-    ends = np.where(ready[1] < NEVER, ready[1] + stepping, ordinals[-1] + 1)
-    length = len(ordinals) if days else max(int(ends.max()) - first, skip + 1)
+    last = ordinals[-AHEAD - 1]
+    ends = np.where(ready[1] < NEVER, np.minimum(ready[1] + stepping, last + 1), last + 1)
+    length = skip + days if days else max(int(ends.max()) - first, skip + 1)
     return _fill(
         flock, herd, milk, old_milk, growth, ready, share, energy, ordinals, slice(skip, length)
     )
@@ -130,9 +132,9 @@ def _fill(
     kept: slice,
 ) -> FeedPlan:
     """Turn growth on milk into the plan of some days: stages, feeds, reasons."""
+    all_energy = energy
     days, energy, share = ordinals[kept], energy[kept], share[kept]
-    most, step = len(flock.feeding_times), bottle_step(flock.kitchen)
-    cap, wanted = growth.cap[:, kept], growth.litres[:, kept].copy()
+    counts, step = counts_that_fit(flock.feeding_times), bottle_step(flock.kitchen)
     keeps, need = growth.keep[:, kept], growth.need[:, kept]
     weight, gain = growth.weight[:, :, kept].copy(), growth.gain[:, :, kept].copy()
 
@@ -145,13 +147,34 @@ def _fill(
         [Stage.WEANED, Stage.COLOSTRUM, Stage.STEP_DOWN],
         Stage.MILK,
     ).astype(np.int64)
-    ages = np.clip(days - herd.born[:, None], 0, herd.feeds_at.shape[1] - 1)
+    eats = herd.creep_from <= days[0]  # else weaning waits for creep, from day to day
+    stretches = Stretches.of(herd.born, herd.weighed, ready[1], eats, ordinals, kept)
+    ages = np.clip(stretches.first - herd.born[:, None], 0, herd.feeds_at.shape[1] - 1)
     least = np.take_along_axis(herd.feeds_at, ages, axis=1)
     least = np.where(stage == Stage.STEP_DOWN, np.minimum(least, 2), least)
-    portions = portion(wanted * left, cap, growth.most[:, kept], least, most, step)
-    feeds = _first_milk(flock, days, stage, portions.feeds)
-    each = np.where(feeds > 0, portions.millilitres, 0.0)
-    reasons = _reasons(growth, kept, energy, herd.aim, stage, feeds, each, least, most, share)
+    lowest = growth.least / all_energy
+    wanted = DayMilk(
+        stretches.of_all(growth.litres, np.maximum) * left,
+        stretches.of_all(lowest, np.maximum) * left,
+        stretches.of_all(growth.most, np.minimum),
+    )
+    held_cap = stretches.of_all(growth.cap, np.minimum)
+    portions = portion(wanted, held_cap, least, counts, step)
+    feeds, each = portions.feeds, portions.millilitres
+    cap, most = growth.cap[:, kept], growth.most[:, kept]
+    over = (each > cap * (1 + CLOSE)) | (feeds * each > 1e3 * most * (1 + CLOSE))
+    if over.any():  # of an animal that loses weight: its day alone
+        asked, enough = ((one[:, kept] * left)[over] for one in (growth.litres, lowest))
+        alone = DayMilk(asked, enough, most[over])
+        own = portion(alone, cap[over], least[over], counts, step)
+        feeds[over], each[over] = own.feeds, own.millilitres
+    full = (feeds >= counts[-1]) & (each + step > held_cap * (1 + CLOSE))
+    feeds = _first_milk(flock, days, stage, feeds)
+    each = np.where(feeds > 0, each, 0.0)
+    times = counts[-1]
+    reasons = _reasons(
+        growth, kept, energy, herd.aim, stage, feeds, each, least, times, share, full
+    )
     for lines in (weight, gain):
         lines[:, stage == Stage.WEANED] = np.nan
     gain[:, (stage == Stage.STEP_DOWN) | (stage == Stage.COLOSTRUM)] = np.nan
@@ -211,16 +234,18 @@ def shortfall(plan: FeedPlan, animal: int) -> Shortfall | None:
     short = (plan.reasons[animal] & PlanReason.SHORT_OF_GAIN) > 0
     if not short.any():
         return None
-    largest = largest_feed(plan.cap[animal, short]) / 1e3
-    least, most = plan.least[animal, short], plan.most[animal, short]
-    times = int(np.ceil((least / plan.energy[short] / largest).max() - CLOSE))
-    if (least / plan.energy[short] > most * (1 + CLOSE)).any():
+    cap, weight = plan.cap[animal, short], plan.weight[1, animal, short]
+    # An amount holds while the animal grows, so the last day of a stretch asks for more.
+    least = (1 + (HELD - 1) * value("least-gain-share")) * plan.least[animal, short]
+    asked, most = least / plan.energy[short], plan.most[animal, short]
+    times = int(np.ceil((1e3 * asked / plan.millilitres[animal, short]).max() - CLOSE))
+    if (asked > most * (1 + CLOSE)).any():
         times = 0
-    by_feed = largest * len(plan.flock.feeding_times)
+    counts = counts_that_fit(plan.flock.feeding_times)
     energy = 0.0
     for share, thinnest in ((value("most-per-day-thin"), True), (value("most-per-day"), False)):
-        by_day = share * plan.weight[1, animal, short] / MILK_DENSITY
-        energy = float((least / np.minimum(by_feed, by_day)).max())
+        by_day = share * weight / MILK_DENSITY
+        energy = float((least / fullest_day(cap, by_day, counts, plan.step)).max())
         solids = np.array(plan.milk.solids_for(energy))
         if thinnest and day_share(solids) >= share * (1 - CLOSE):
             break  # so thin still, that a day may hold the larger share
@@ -259,22 +284,23 @@ def _reasons(
     least: Whole,
     most: int,
     share: Array,
+    full: NDArray[np.bool_],
 ) -> Whole:
-    given = growth.litres[:, kept] * energy
+    near = 1 - value("portion-near")
     weight = growth.weight[1][:, kept]
     milk = stage == Stage.MILK
     litres = feeds * each / 1e3
-    short = milk & (given < growth.need[:, kept] * (1 - CLOSE))
+    given = litres * energy
+    short = milk & (given < growth.need[:, kept] * (near - CLOSE))
     low = growth.by_protein[:, kept] < aim[:, None] * (1 - CLOSE)
-    by_day = growth.litres[:, kept] >= growth.most[:, kept] * (1 - CLOSE)
     flags = [
         (PlanReason.NEED, milk),
         (PlanReason.MORE_FEEDS, milk & (feeds > least)),
-        (PlanReason.SHORT_OF_GAIN, milk & (given < growth.least[:, kept] * (1 - CLOSE))),
+        (PlanReason.SHORT_OF_GAIN, milk & (given < growth.least[:, kept] * (near - CLOSE))),
         (PlanReason.SHORT_OF_KEEP, milk & (given < growth.keep[:, kept] * (1 - CLOSE))),
         (PlanReason.SHORT_OF_AIM, short),
-        (PlanReason.DAY_SHARE, short & by_day),
-        (PlanReason.FEED_CAP, short & ~by_day),
+        (PlanReason.DAY_SHARE, short & ~full),
+        (PlanReason.FEED_CAP, short & full),
         (PlanReason.PROTEIN, milk & (growth.gain[1][:, kept] >= growth.by_protein[:, kept]) & low),
         (
             PlanReason.ABOVE_PUBLISHED,

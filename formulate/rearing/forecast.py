@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, timedelta
+from datetime import date, datetime
 from functools import cache
 
 import numpy as np
@@ -52,7 +52,6 @@ class Herd(ByContent):
     wean_weight: Array
     wean_weight_met: Whole  # day of the first weighing that meets it, or NEVER
     creep_from: Whole
-    creep: Array  # eaten a day in the last days, by the log [g/d]
     feeds_at: Whole  # shape (n_animals, oldest + 1): least feeds by age
 
     @classmethod
@@ -73,7 +72,6 @@ class Herd(ByContent):
             np.array([c.heaviest for c in criteria]),
             np.array([_first_at(a, c.heaviest) for a, c in zip(animals, criteria, strict=True)]),
             np.array([_creep_from(animal, today) for animal in animals]),
-            np.array([_creep_lately(animal, today) for animal in animals]),
             np.stack([tables[animal.species] for animal in animals]),
         )
 
@@ -92,13 +90,6 @@ def _creep_from(animal: Animal, today: date) -> int:
     if seen is not None:
         return seen.toordinal()
     return today.toordinal() + creep_days_to_go(animal, today)
-
-
-def _creep_lately(animal: Animal, today: date) -> float:
-    """Creep of the last days [g/d]; a day without a word of it counts as none."""
-    since = (today - timedelta(days=int(value("wean-creep-days")))).toordinal()
-    eaten = (e.grams for e in animal.creep if since < e.day.toordinal() <= today.toordinal())
-    return sum(eaten) / value("wean-creep-days")
 
 
 @cache

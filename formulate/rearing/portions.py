@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -23,8 +24,6 @@ Whole = NDArray[np.int64]
 
 #: A volume that misses a whole mark or feed by rounding of numbers alone counts as whole.
 CLOSE = 1e-9
-#: A feed so little under what was wanted is better given on a mark.
-HARDLY = 0.025
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -36,52 +35,112 @@ class Portions(ByContent):
     feeds : ndarray of int
     millilitres : ndarray
         A feed [mL].
-    litres : ndarray
-        What was to be given and fits [L]: at most `feeds` × `millilitres`.
     """
 
     feeds: Whole
     millilitres: Array
-    litres: Array
 
 
-def portion(
-    litres: Array, cap: Array, most: Array, least: Whole, times: int, step: float
-) -> Portions:
-    """Split a day's milk into feeds.
+@dataclass(frozen=True, slots=True, eq=False)
+class DayMilk(ByContent):
+    """Milk of a day, one entry an animal, all in litres.
 
     Parameters
     ----------
     litres : ndarray
-        Wanted [L].
+        Asked for.
+    least : ndarray
+        Less would be too little to grow soundly.
+    most : ndarray
+        By body weight.
+    """
+
+    litres: Array
+    least: Array
+    most: Array
+
+
+def portion(
+    wanted: DayMilk, cap: Array, least: Whole, counts: Sequence[int], step: float
+) -> Portions:
+    """Split a day's milk into the fewest feeds that hold it, each on a mark of the bottle.
+
+    A day may miss what is wanted by `portion-near`; by `portion-share` where the day's share of
+    weight leaves no mark more on every bottle, and it is still enough. Else there are more feeds,
+    as long as they hold more.
+
+    Parameters
+    ----------
+    wanted : DayMilk
     cap : ndarray
         Largest feed [mL].
-    most : ndarray
-        Most in the day by body weight [L].
     least : ndarray of int
         Fewest feeds.
-    times : int
-        Feeding times there are.
+    counts : sequence of int
+        Numbers of feeds that the household's times can hold, rising.
     step : float
-        Mark on the bottle [mL].
+        Mark on the bottle [mL]. Where not one lies under cap and day, feeds are told to the
+        millilitre.
     """
-    largest = largest_feed(cap)
-    # To whole marks where they fit under the cap and the day; else by the millilitre, rather than
-    # too little.
-    marked = np.floor(cap / step + CLOSE) * step
-    wanted = litres * 1e3
-    usual = np.where(marked > 0, marked, largest)
-    feeds = np.clip(np.ceil(wanted / usual - CLOSE), least, times)
-    each = np.ceil(wanted / feeds / step - CLOSE) * step
-    fine = np.minimum(np.minimum(np.ceil(wanted / feeds - CLOSE), largest), 1e3 * most / feeds)
-    # A mark less, where that is hardly less.
-    mark = np.floor(np.minimum(cap, 1e3 * most / feeds) / step + CLOSE) * step
-    fine = np.where(mark >= (1 - HARDLY) * fine, mark, fine)
-    fits = (each <= cap * (1 + CLOSE)) & (feeds * each <= 1e3 * most * (1 + CLOSE))
-    each = np.where(fits, each, fine)
-    feeds = np.where(wanted > 0, feeds, 0).astype(np.int64)
-    each = np.where(wanted > 0, each, 0.0)
-    return Portions(feeds, each, np.minimum(litres, feeds * each / 1e3))
+    litres, most = np.minimum(wanted.litres, wanted.most), 1e3 * wanted.most
+    near = litres * (1e3 * (1 - value("portion-near")))
+    next_count = np.array([next((c for c in counts if c >= n), counts[-1])
+                           for n in range(counts[-1] + 1)])  # fmt: skip
+    least = next_count[np.minimum(least, counts[-1])]
+    mark = np.where(np.minimum(cap, most / least) < step * (1 - CLOSE), 1.0, step)
+    top = np.maximum(np.floor(cap / mark + CLOSE), 1.0)
+    asked = np.clip(np.ceil(near / (top * mark) - CLOSE), least, counts[-1]).astype(np.int64)
+    feeds = next_count[asked]
+    marks = _marks(near, feeds, top, most, mark)
+    short = np.nonzero(feeds * marks * mark < near * (1 - CLOSE))
+    if len(short[0]):
+        some = (one[short] for one in (near, litres, wanted.least, top, most, mark))
+        feeds[short], marks[short] = _more_feeds(counts, least[short], *some)
+    feeds = np.where(litres > 0, feeds, 0)
+    each = np.where(litres > 0, marks * mark, 0.0)
+    return Portions(feeds, each)
+
+
+def _marks(near: Array, feeds: Whole, top: Array, most: Array, mark: Array) -> Array:
+    """Marks of one feed: enough for what is wanted, within the cap and the day."""
+    enough = np.ceil(near / feeds / mark - CLOSE)
+    return np.asarray(np.minimum(np.minimum(enough, top), np.floor(most / feeds / mark + CLOSE)))
+
+
+def _more_feeds(
+    counts: Sequence[int],
+    fewest: Whole,
+    near: Array,
+    litres: Array,
+    least: Array,
+    top: Array,
+    most: Array,
+    mark: Array,
+) -> tuple[Whole, Array]:
+    """More feeds, as long as they hold more, until the day holds enough."""
+    best, found, shared = fewest.copy(), np.zeros(len(near)), np.zeros(len(near), dtype=bool)
+    by_share = litres * (1e3 * (1 - value("portion-share")))
+    by_share = np.maximum(by_share, least * (1e3 * (1 - value("portion-near"))))
+    for count in counts:
+        each = _marks(near, np.full(best.shape, count), top, most, mark)
+        held = best * found * mark
+        asked = np.where(shared, np.minimum(by_share, near), near)
+        better = (count >= fewest) & (held < asked * (1 - CLOSE))
+        better &= count * each * mark > held * (1 + CLOSE)
+        best, found = np.where(better, count, best), np.where(better, each, found)
+        shared = np.where(better, each < top, shared)
+    return best, found
+
+
+def fullest_day(cap: Array, most: Array, counts: Sequence[int], step: float) -> Array:
+    """Most milk of a day in whole marks [L]; `cap`, `most`, `counts` and `step` as of `portion`."""
+    mark = np.where(np.minimum(cap, 1e3 * most / counts[0]) < step * (1 - CLOSE), 1.0, step)
+    top = np.maximum(np.floor(cap / mark + CLOSE), 1.0)
+    endless = np.full(cap.shape, np.inf)
+    held = [
+        n * _marks(endless, np.full(cap.shape, n), top, 1e3 * most, mark) * mark for n in counts
+    ]
+    return np.asarray(np.max(held, axis=0) / 1e3)
 
 
 def largest_feed(cap: Array) -> Array:

@@ -28,8 +28,23 @@ from formulate.rearing.feeding import plan_feeds, share_of_new, shortfall
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Change, Eaten, Level, Species, Weighing
 from formulate.rearing.forecast import day_share
-from formulate.rearing.portions import portion
+from formulate.rearing.portions import DayMilk, fullest_day, portion
 from formulate.rearing.schedule import MILK_DENSITY, least_feeds
+from formulate.rearing.sittings import counts_that_fit
+
+
+@st.composite
+def portions_asked(draw):
+    """Litres wanted, cap, most of the day, fewest feeds, mark."""
+    litres, cap = draw(st.floats(0.01, 4)), draw(st.floats(20, 900))
+    most = litres * draw(st.sampled_from([1.0, 1.01, 1.2, 3.0]))
+    return litres, cap, most, draw(st.integers(1, 6)), draw(st.sampled_from([10.0, 14.79, 50.0]))
+
+
+def split_of(litres, asked):
+    _, cap, most, least, step = asked
+    asked = DayMilk(np.array([litres]), np.array([0.8 * litres]), np.array([most]))
+    return portion(asked, np.array([cap]), np.array([least]), range(1, 9), step)
 
 
 class TestProperties:
@@ -51,18 +66,24 @@ class TestProperties:
         energy = plan.litres * plan.energy
         short_of_gain = (plan.reasons & PlanReason.SHORT_OF_GAIN) > 0
         short_of_keep = (plan.reasons & PlanReason.SHORT_OF_KEEP) > 0
-        assert (energy >= plan.least * (1 - 0.025))[on_milk & ~short_of_gain].all()
-        assert (energy >= plan.keep * (1 - 0.025))[on_milk & ~short_of_keep].all()
+        near = 1 - value("portion-near")
+        assert (energy >= plan.least * (near - 1e-9))[on_milk & ~short_of_gain].all()
+        assert (energy >= plan.keep * (1 - 1e-9))[on_milk & ~short_of_keep].all()
         for i in range(len(some.animals)):
             assert (shortfall(plan, i) is not None) == bool(short_of_gain[i].any())
 
     @given(flocks(), milks())
-    def test_what_is_short_uses_every_time_at_the_cap(self, some, milk):
+    def test_what_is_short_could_take_no_more(self, some, milk):
         plan = plan_feeds(some, milk, NOW, days=40)
         short = (plan.reasons & PlanReason.SHORT_OF_GAIN) > 0
-        at_the_cap = (plan.feeds == len(some.feeding_times)) & (plan.millilitres > plan.cap - 1)
-        at_the_share = plan.litres >= plan.most * (1 - 0.025)
-        assert (at_the_cap | at_the_share)[short].all()
+        # Under cap and share of the lightest day of its stretch, at all the times there are.
+        counts = counts_that_fit(some.feeding_times)
+        for i, d in np.argwhere(short):
+            stretch = slice(max(d - 4, 0), d + 5)
+            cap, most = plan.cap[i, stretch].min(), plan.most[i, stretch].min()
+            counts_here = [c for c in counts if c >= plan.feeds[i, d]]
+            held = fullest_day(np.array([cap]), np.array([most]), counts_here, plan.step)
+            assert plan.litres[i, d] >= held[0] * (1 - value("portion-near") - 1e-6)
 
     @given(flocks(), milks(), st.sampled_from(Level))
     def test_no_day_is_above_its_share_of_weight(self, some, milk, level):
@@ -85,11 +106,13 @@ class TestProperties:
 
     @given(flocks(), milks())
     def test_no_smaller_feed_would_do(self, some, milk):
-        # One mark less on the bottle would leave less than the need.
+        # One mark less on the bottle would leave less than the need of some day of the stretch.
         plan = plan_feeds(some, milk, NOW, days=20)
         full = (plan.stage == Stage.MILK) & ((plan.reasons & PlanReason.SHORT_OF_AIM) == 0)
-        less = plan.feeds * (plan.millilitres - plan.step) / 1e3 * plan.energy
-        assert (less < plan.need * (1 + 1e-9))[full].all()
+        less = plan.feeds * (plan.millilitres - plan.step) / 1e3
+        need = np.max([(plan.need / plan.energy)[:, n : n + 16] for n in range(5)], axis=0)
+        near = 1 - value("portion-near")
+        assert (less[:, :16] < need * (near + 1e-9))[full[:, :16]].all()
 
     @given(flocks(), milks())
     def test_feeds_are_at_least_what_the_age_asks_while_on_milk(self, some, milk):
@@ -140,26 +163,43 @@ class TestProperties:
             if weaning.ready and weaning.latest:
                 assert weaning.earliest <= weaning.ready <= weaning.latest
 
-    @given(
-        st.floats(0.01, 4), st.floats(20, 900), st.integers(1, 6), st.sampled_from([10.0, 14.79])
-    )
-    def test_portions_are_the_fewest_feeds_that_fit(self, litres, cap, least, step):
-        most = np.array([2 * litres])
-        split = portion(np.array([litres]), np.array([cap]), most, np.array([least]), 8, step)
+    @given(portions_asked())
+    def test_portions_are_the_fewest_feeds_that_fit(self, asked):
+        litres, cap, most, least, step = asked
+        split = split_of(litres, asked)
         feeds, each = int(split.feeds[0]), float(split.millilitres[0])
-        assert each <= cap + 1e-9
+        mark = step if min(cap, 1e3 * most / least) >= step else 1.0
+        assert each <= max(cap, 1.0) + 1e-9
+        assert feeds * each <= 1e3 * most * (1 + 1e-9) or each <= 1
+        assert each / mark == pytest.approx(round(each / mark), abs=1e-6)
         assert least <= feeds <= 8
-        if feeds > least and each * feeds >= litres * 1e3:
-            # One feed less, each at the largest mark under the cap, would not have held it.
-            marked = np.floor(cap / step) * step or cap
-            assert (feeds - 1) * marked < litres * 1e3 + 1e-6
+        near = 1e3 * litres * (1 - value("portion-near"))
+        best = {
+            count: count * mark * min(np.floor(cap / mark + 1e-9),
+                                      np.floor(1e3 * most / count / mark + 1e-9))
+            for count in range(least, 9)
+        }  # fmt: skip
+        if feeds * each >= near * (1 - 1e-9):
+            assert feeds * (each - mark) < near * (1 + 1e-6)  # and no mark more than it takes
+            assert all(best[count] < near * (1 + 1e-6) for count in range(least, feeds))
+        else:
+            by_share = each + mark <= cap  # the day's share leaves no mark more on every bottle
+            enough = feeds * each >= 1e3 * litres * (1 - value("portion-share")) * (1 - 1e-9)
+            assert (by_share and enough) or feeds * each >= max(best.values()) * (1 - 1e-6)
+
+    @given(portions_asked(), st.floats(0.1, 1))
+    def test_a_smaller_amount_wanted_never_gives_more_milk_in_a_day(self, asked, share):
+        more, less = (split_of(litres, asked) for litres in (asked[0], asked[0] * share))
+        assert less.feeds[0] <= more.feeds[0]
+        given_less, given_more = (s.feeds[0] * s.millilitres[0] for s in (less, more))
+        assert given_less <= given_more * (1 + 1e-9)
 
 
 class TestComputed:
     def test_a_tenth_of_its_weight_of_thin_milk_starves_a_6_kg_lamb_and_is_not_planned(self):
         plan = plan_feeds(flock(lamb(weight=6.0)), THIN, NOW, days=1)
         assert 0.1 * 6.0 / 1.03 * THIN.energy < plan.keep[0, 0]
-        assert plan.litres[0, 0] * 1.03 == pytest.approx(0.25 * 6.0)
+        assert 0.24 * 6.0 < plan.litres[0, 0] * 1.03 <= 0.25 * 6.0
         assert plan.litres[0, 0] * THIN.energy >= plan.keep[0, 0]
 
     def test_four_feeds_of_118_ml_hardly_grow_a_5_kg_lamb(self):
@@ -194,6 +234,15 @@ class TestComputed:
         assert missing.times == 0  # a day's share of weight holds it, however many feeds there are
         assert missing.solids == pytest.approx(weak.solids * missing.energy / weak.energy)
 
+    def test_a_milk_somewhat_too_weak_is_enough_at_more_times(self):
+        weak = replace(THIN, energy=3.8)
+        some = flock(lamb(weight=5.0, cap=30.0))  # the veterinarian's
+        missing = shortfall(plan_feeds(some, weak, NOW), 0)
+        assert missing is not None
+        assert missing.times in (7, 8)
+        often = tuple(time(3 * n) for n in range(missing.times))
+        assert shortfall(plan_feeds(replace(some, feeding_times=often), weak, NOW), 0) is None
+
     def test_a_gain_aimed_at_is_fed_for_but_not_above_a_fifth_of_weight(self):
         gentle, usual, hearty = (
             plan_feeds(flock(lamb(weight=6.0), level=level), STRONG, NOW, days=1) for level in Level
@@ -201,7 +250,7 @@ class TestComputed:
         assert list(gentle.aim) == [0.150]
         assert list(hearty.aim) == [0.250]
         assert gentle.litres[0, 0] < usual.litres[0, 0] <= hearty.litres[0, 0]
-        assert hearty.litres[0, 0] * 1.03 == pytest.approx(0.2 * 6.0)
+        assert 0.19 * 6.0 < hearty.litres[0, 0] * 1.03 <= 0.2 * 6.0
         assert hearty.reasons[0, 0] & PlanReason.DAY_SHARE
 
     def test_an_animals_own_level_goes_before_the_flocks(self):
