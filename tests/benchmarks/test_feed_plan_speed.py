@@ -24,6 +24,7 @@ from formulate.rearing.feed_plan import Stage
 from formulate.rearing.feeding import plan_feeds
 from formulate.rearing.flock import Weighing
 from formulate.rearing.held import AHEAD
+from formulate.rearing.meaning import protein_of
 
 DAYS = 70
 
@@ -38,40 +39,59 @@ def herd(count):
     return flock(*made)
 
 
-def bare(weight, age, ready_weight, days, energy, protein_walker):
+def bare(weight, age, ready_weight, days, energy, protein):
     """The plan's arithmetic and nothing else: growth, need, feeds, step-down."""
     n = len(weight)
-    walker_keep, walker_kept = protein_walker
-    now = np.repeat(weight[None, :], 3, axis=0)
-    weights = np.empty((3, n, days + AHEAD))
-    litres, least = np.empty((n, days + AHEAD)), np.empty((n, days + AHEAD))
-    for d in range(days + AHEAD):
-        w = now[1]
-        keep = np.maximum(0.40 * w, 145.2 * 4.184e-3 * w**0.75)
-        keep = np.maximum(keep, walker_keep * w**0.73)
-        least[:, d] = keep + 13.8 * np.minimum(0.025 * w, 0.150)
-        most = np.minimum(np.floor(50 * w) * len(TIMES) / 1e3, 0.2 / 1.03 * w)
-        given = np.minimum((keep + 13.8 * 0.150) / energy, most)
-        e = given * energy
-        slope = 15.19 - 16.32 / np.maximum(now, 3.0)
-        bend = 219.57 / np.maximum(now, 3.0) ** 2
-        a = (e - 0.40 * now) / 13.8
-        kept = 0.769 * (e - 145.2 * 4.184e-3 * now**0.75)
-        b = (slope - np.sqrt(np.maximum(slope**2 - 4 * bend * (kept + 0.17), 0))) / (2 * bend)
-        kept = walker_kept * (e - walker_keep * now**0.73)
-        c = (slope - np.sqrt(np.maximum(slope**2 - 4 * bend * (kept + 0.17), 0))) / (2 * bend)
-        low = np.minimum(np.minimum(a, b), c)[0]
-        high = np.maximum(np.maximum(a, b), c)[2]
-        mid = np.maximum(np.minimum(a, b), np.minimum(np.maximum(a, b), c))[1]
-        weights[:, :, d], litres[:, d] = now, given
-        now = now + np.stack([low, mid, high])
-    heavy = weights[1] >= ready_weight[:, None]
-    at = np.where(heavy.any(axis=1), heavy.argmax(axis=1), 10**6)
-    ready = np.maximum(np.maximum(at, 35 - age), 3)
-    return bare_bottles(age, ready, weights[1], litres, least / energy, days)
+    now = weight
+    share = (0.769 + 0.679) / 2
+    ahead = days + AHEAD
+    weights, gains, litres, least = (np.empty((n, ahead)) for _ in range(4))
+    most, kept, need, limit = (np.empty((n, ahead)) for _ in range(4))
+    cap = np.where(age[:, None] + np.arange(ahead) >= 28, 60.0, 50.0)
+
+    def less_of(w):
+        return 4.184e-3 * (0.769 * 145.2 * w**0.75 + 0.679 * 100.4 * w**0.73) / 2
+
+    def curve(w):
+        w = np.maximum(w, 4.0)
+        return 15.19 - 16.32 / w, -219.57 / w**2
+
+    def energy_for(gain, w):
+        slope, bend = curve(w)
+        scale = share * 13.8
+        a, b = bend / scale, 2 + slope / scale
+        c = (less_of(w) - 0.17) / scale - 0.40 * w / 13.8 - 3 * gain
+        x = -2 * c / (b + np.sqrt(np.maximum(b**2 - 4 * a * c, 0.0)))
+        x = np.minimum(x, -slope / (2 * bend))
+        return 0.40 * w + 13.8 * (3 * gain - 2 * x)
+
+    for d in range(ahead):
+        w = now
+        kept[:, d] = energy_for(0.0, w)
+        least[:, d] = energy_for(np.minimum(0.025 * w, 0.150), w)
+        need[:, d] = energy_for(0.150, w)
+        most[:, d] = 0.2 / 1.03 * w
+        by_feed = np.floor(cap[:, d] * w + 1e-9) * len(TIMES) / 1e3
+        given = np.minimum(need[:, d] / energy, np.minimum(by_feed, most[:, d]))
+        slope, bend = curve(w)
+        kept_in = share * given * energy - less_of(w) + 0.17
+        x = (np.sqrt(np.maximum(slope**2 + 4 * bend * kept_in, 0.0)) - slope) / (2 * bend)
+        by_energy = ((given * energy - 0.40 * w) / 13.8 + 2 * x) / 3
+        limit[:, d] = (0.72 * given * protein - 6.25 * 0.148 * w**0.75) / 0.15 / 1e3
+        gains[:, d] = np.minimum(by_energy, limit[:, d])
+        weights[:, d], litres[:, d] = w, given
+        now = now + gains[:, d]
+    half = 1.96 * np.hypot(np.hypot(0.033, 0.020) * np.arange(ahead), 0.1 / np.sqrt(3))
+    tracks = np.stack([weights - half, weights, weights + half])
+    ready = []
+    for track in tracks:
+        heavy = track >= ready_weight[:, None]
+        at = np.where(heavy.any(axis=1), heavy.argmax(axis=1), 10**6)
+        ready.append(np.maximum(np.maximum(at, 35 - age), 3))
+    return bare_bottles(age, ready[1], weights, litres, least / energy, cap, days)
 
 
-def bare_bottles(age, ready, weight, litres, least, days):
+def bare_bottles(age, ready, weight, litres, least, cap, days):
     """Feeds and millilitres that hold for three days from today or the second week on."""
     at_birth = np.array([5] * 4 + [4] * 17 + [3] * 14 + [2] * 200)
     day, mark = np.arange(days), 14.78676478125
@@ -89,7 +109,7 @@ def bare_bottles(age, ready, weight, litres, least, days):
     fewest = at_birth[np.clip(age[:, None] + first, 0, 150)]
     fewest = np.where((left < 1) & (left > 0), np.minimum(fewest, 2), fewest)
     most = 1e3 * held(0.2 / 1.03 * weight, np.minimum)
-    top = np.floor(held(50 * weight, np.minimum) / mark + 1e-9)
+    top = np.floor(held(cap * weight, np.minimum) / mark + 1e-9)
     wanted = np.minimum(1e3 * left * held(litres, np.maximum), most)
     enough = np.maximum(0.9 * wanted, 0.95 * 1e3 * left * held(least, np.maximum))
     near = 0.95 * wanted
@@ -114,13 +134,10 @@ def bare_bottles(age, ready, weight, litres, least, days):
 
 
 def bare_for(some):
-    from formulate.rearing.energy import accounts
-
-    walker = accounts(STRONG.protein)[2]
     weight = np.array([a.last_weight.kilograms for a in some.animals])
     age = np.array([a.age_days(TODAY) for a in some.animals])
     ready = np.array([max(9.0, 2.5 * a.birth_weight) for a in some.animals])
-    return lambda: bare(weight, age, ready, DAYS, STRONG.energy, (walker.keep, walker.efficiency))
+    return lambda: bare(weight, age, ready, DAYS, STRONG.energy, protein_of(STRONG))
 
 
 def race(contestants: dict[str, Callable[[], object]], rounds: int) -> dict[str, float]:
