@@ -180,9 +180,9 @@ def test_a_sure_second_feed_in_the_same_minute_counts_too(path):
     assert [one.millilitres for one in pip.milk] == [250, 250]
 
 
-@pytest.mark.parametrize(("last", "questions"), [("150 mL", []), ("300 mL", ["day"])])
+@pytest.mark.parametrize(("last", "questions"), [("90 mL", []), ("150 mL", ["day"])])
 def test_more_than_a_days_amount_and_a_tenth_is_asked_about(path, last, questions):
-    # Its day is about 1.04 L on this milk.
+    # Its day is 4 x 240 mL on this milk.
     for hours in (20, 15, 10, 5):
         write(path, "Pip", "milk", "240 mL", at=NOW - timedelta(hours=hours), sure=True)
     assert asked(write(path, "Pip", "milk", last)) == questions

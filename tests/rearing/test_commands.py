@@ -28,7 +28,7 @@ def test_the_sample_flock_is_planned(capsys, flock):
         "invented sample",
         "Dot is in its first day: colostrum until 02:15 on Sunday, no mix.",
         "Bottles today",
-        "06:00  Pip 8 1/2 fl oz, Wren 5 fl oz, Bramble 6 fl oz: 577 mL in all",
+        "06:00  Pip 8 fl oz, Wren 6 fl oz, Bramble 6 fl oz: 591 mL in all",
         "Pip to weaning",
         "2 new  to 2 old",
         "a teat drips slowly",
