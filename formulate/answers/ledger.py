@@ -84,9 +84,12 @@ class Ledger:
         entry = self._entry(animal, wanted)
         self.entries.append(entry)
         known = self.slots.get(entry.slot)
-        now = wanted.at is None and entry.what.timed  # what happens now is another time, not again
+        waited = wanted.at is not None and wanted.last_seen is not None
+        # What happens now, or has waited to be written down, is another time and not again.
+        now = (wanted.at is None or waited) and entry.what.timed
         again = known is not None and known.same(entry)
-        if again and not (now and entry.what.liquid):
+        twice = waited and known is not None and known.by == entry.by
+        if again and (twice or not (now and entry.what.liquid)):
             return
         if known is not None and not now:
             words = what_words(known, self.read.flock.kitchen)

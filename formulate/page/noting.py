@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
 from flask import request
 
+from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.page.once import Asked, Done
 from formulate.page.site import Site
 
 if TYPE_CHECKING:
     from formulate.answers.record import Recorded
 
-__all__ = ["at_of", "at_of_note", "quoted", "record_of_form"]
+__all__ = ["LONGEST_WAIT", "at_of", "at_of_note", "quoted", "record_of_form"]
+
+
+#: What waited longer to be written down is typed with its hour [s].
+LONGEST_WAIT = 7 * 24 * 3600
 
 
 def quoted(text: str) -> str:
@@ -24,13 +30,29 @@ def quoted(text: str) -> str:
 
 
 def at_of(site: Site) -> datetime | None:
-    """The hour that was typed; None for now."""
+    """The hour that was typed, or how long ago it was; None for now."""
     text = request.form.get("at", "").strip()
     if not text:
-        return None
+        return _ago(site, "ago")
     from formulate.answers.wanted import parse_moment
 
     return parse_moment(text, site.home().read.clock)
+
+
+def _ago(site: Site, field: str) -> datetime | None:
+    """A moment that a form tells by how many seconds ago it was, by the computer's own clock.
+
+    Raises
+    ------
+    InputError
+        If it is no number of seconds, or too long ago.
+    """
+    text = request.form.get(field, "").strip()
+    if not text:
+        return None
+    if not (text.isascii() and text.isdigit() and len(text) < 9 and int(text) <= LONGEST_WAIT):
+        raise InputError(say("page.waited-too-long"), say("page.write-its-hour"))
+    return site.home().read.clock - timedelta(seconds=int(text))
 
 
 def record_of_form(site: Site, word: str, amount: str, at: datetime | None = None) -> Done | Asked:
@@ -42,7 +64,13 @@ def record_of_form(site: Site, word: str, amount: str, at: datetime | None = Non
     form = request.form
     home = site.home()
     one = wanted_of(
-        form.get("name", ""), word, amount, at=at, by=site.by(), note=form.get("note", "")
+        form.get("name", ""),
+        word,
+        amount,
+        at=at,
+        by=site.by(),
+        note=form.get("note", ""),
+        last_seen=_ago(site, "unseen"),
     )
     assert home.path is not None
     found = record(home.path, [one], pantry=home.pantry, sure="sure" in form)

@@ -68,7 +68,7 @@ class Site:
         html = render_template(
             template,
             token=self.token,
-            once=self.once.token(),
+            once=self.once.token,  # called for each form: two of one page are two things
             here=here,
             places=PLACES,
             done=done,

@@ -542,3 +542,13 @@ def test_what_was_written_down_already_is_not_asked_about(path):
     assert write(path, "Pip", "milk", "60 mL", **late).outcome is RecordOutcome.WRITTEN
     assert write(path, "Pip", "milk", "60 mL", **late).outcome is RecordOutcome.ALREADY
     assert len(log(path)) == 1
+
+
+@pytest.mark.parametrize("amount", ["60 mL", "50 mL"])
+def test_feeds_of_two_people_in_one_minute_both_stand_after_a_question(path, amount):
+    at = datetime(2026, 11, 14, 11, 30)
+    write(path, "Pip", "milk", "60 mL", at=at, by="Bob")
+    late = {"at": at, "by": "Ann", "last_seen": at - 10 * MINUTE}
+    assert asked(write(path, "Pip", "milk", amount, **late)) == ["meanwhile"]
+    assert write(path, "Pip", "milk", amount, sure=True, **late).outcome is RecordOutcome.WRITTEN
+    assert len(load_flock(path, NOW).flock.animal("Pip").milk) == 2

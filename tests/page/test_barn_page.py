@@ -121,7 +121,11 @@ def test_a_second_feed_needs_a_second_tap(visitor, folder):
 
 def feed_of(visitor, name):
     """The form of an animal that is due."""
-    forms = visitor.page.fields.items()
+    return feed_of_page(visitor.page, name)
+
+
+def feed_of_page(page, name):
+    forms = page.fields.items()
     return next(form for form, told in forms if form.startswith("feed-") and ("name", name) in told)
 
 
@@ -136,6 +140,16 @@ def test_what_is_due_is_written_down_by_two_taps_then_by_one(visitor, folder):
     assert "fed at 12:00 by Ann" in page.text
     page = visitor.press("Wren drank this", form=feed_of(visitor, "Wren"))
     assert "Written down: Wren" in page.text
+    assert log_of(folder).count(",Ann") == 2
+
+
+def test_two_feeds_tapped_on_one_page_are_both_written_down(visitor, folder):
+    (folder / "flock.log.csv").write_text(
+        "when,animal,what,amount,unit,note,by\n2026-11-13T18:00,Pip,milk,240,mL,,Bob\n"
+    )
+    page = visitor.open()
+    for name in ("Pip", "Wren", "Wren"):  # the last is the same form, sent twice
+        visitor.send("/fed", [*page.fields[feed_of_page(page, name)], ("by", "Ann")])
     assert log_of(folder).count(",Ann") == 2
 
 

@@ -95,15 +95,23 @@
     looked = Date.now();
   };
 
-  window.setInterval(async () => {
+  const look = async () => {
     if (document.hidden) return;
     try {
-      const reply = await fetch("/version");
-      if (!reply.ok) return;
+      const reply = await fetch("/version", { signal: AbortSignal.timeout(2 * EVERY) });
+      if (!reply.ok) {
+        document.dispatchEvent(new CustomEvent("unreached", { detail: reply.status }));
+        return;
+      }
+      document.dispatchEvent(new CustomEvent("reached"));
       const now = await reply.text();
       if (now !== version || Date.now() - looked > MINUTE) await fresh(now);
     } catch {
-      // The program has stopped or the telephone is away; it is asked again.
+      document.dispatchEvent(new CustomEvent("unreached")); // it is asked again
     }
-  }, EVERY);
+  };
+  window.setInterval(look, EVERY);
+  // A telephone that was put away shows how things are as soon as it is looked at again.
+  document.addEventListener("visibilitychange", look);
+  window.addEventListener("pageshow", (event) => { if (event.persisted) look(); });
 })();
