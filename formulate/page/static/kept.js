@@ -137,7 +137,7 @@
 
   const clock = (moment) => new Date(moment).toTimeString().slice(0, 5);
   const value = (one, name) => one.fields.find((field) => field[0] === name)?.[1] ?? "";
-  const words = (one) => `${value(one, "name")}, ${value(one, "amount")}, at ${clock(one.tapped)}.`;
+  const words = (one) => `${value(one, "name")}, ${value(one, "amount").replace(".0 ", " ")}, at ${clock(one.tapped)}.`;
   const REASONS = {
     away: "The computer cannot be reached. Leave this page open: it is sent as soon as the computer answers.",
     out: "This telephone is not paired any more. Pair it again, and it is sent.",
