@@ -24,6 +24,9 @@ def test_every_notebook_is_listed():
         "check_against_ewe_milk",
         "cost_per_litre",
         "design_a_mix",
+        "feeding",
+        "many_clients",
+        "sureness_and_cartons",
     ]
 
 
@@ -82,6 +85,8 @@ def test_it_cautions_and_says_what_is_invented(path: Path):
     first = notebook.cells[0]
     assert first.cell_type == "markdown"
     assert first.source.startswith("# ")
+    assert f"notebooks/{path.name}`" in first.source  # how to run it
+    assert "pip install" in first.source
 
 
 # --- pictures of the README --------------------------------------------------------------------

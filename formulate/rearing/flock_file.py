@@ -16,7 +16,7 @@ from formulate.base.files import parse_toml, read_text
 from formulate.base.messages import say
 from formulate.base.moments import parse_clock
 from formulate.base.shapes import read_shape
-from formulate.base.shown import brief_repr
+from formulate.base.shown import brief
 from formulate.base.units import Kitchen, parse_volume
 from formulate.foods.shipped import read_shipped
 from formulate.rearing.animal_file import animal_of
@@ -32,7 +32,6 @@ __all__ = ["FlockRead", "load_flock", "parse_flock", "sample_flock"]
 SAMPLE = "sample_flock.toml"
 
 
-@brief_repr
 @dataclass(frozen=True, slots=True)
 class FlockRead:
     """A flock, and what of its log could not be used.
@@ -50,6 +49,10 @@ class FlockRead:
     flock: Flock
     now: datetime
     log_faults: tuple[InputError, ...] = ()
+
+    def __repr__(self) -> str:
+        faults = f"{len(self.log_faults)} faults of the log" if self.log_faults else ""
+        return brief(self, f"at {self.now:%Y-%m-%d %H:%M}", repr(self.flock), faults)
 
     @property
     def clock(self) -> datetime:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 from formulate.answers.check import CheckAnswer
-from formulate.answers.compare import CompareAnswer
+from formulate.answers.compare import CompareAnswer, Per
 from formulate.answers.judged import JudgedMix
 from formulate.answers.milks import FedMilk
 from formulate.answers.mix_answer import MixAnswer
@@ -60,16 +60,18 @@ def check_html(answer: CheckAnswer) -> str:
 
 def compare_html(answer: CompareAnswer) -> str:
     """Recipes, the best verdict first."""
+    currency = answer.pantry.currency
     rows = [
         (
             headline(row.judgement.verdict),
             row.recipe.name,
-            tell.money(row.per_litre, answer.pantry.currency),
+            tell.money(row.per_litre, currency),
+            tell.money(row.cost_per(answer.per), currency) if answer.per is not Per.LITRE else "",
             remark(row),
         )
         for row in answer.rows
     ]
-    return _table(("verdict", "recipe", "per-litre", "remark"), rows)
+    return _table(("verdict", "recipe", "per-litre", f"per-{answer.per}", "remark"), rows)
 
 
 def today_html(today: Today) -> str:
@@ -89,7 +91,7 @@ def today_html(today: Today) -> str:
     parts = [_told(today.milks)]
     if warnings := [line.removeprefix("! ") for line in warning_lines(today)]:
         parts += [_heading("warnings"), _list(warnings)]
-    parts += [_heading("next"), _table(("animal", "when", "amount", "last"), rows)]
+    parts += [_heading("next"), _table(("animal", "when", "feed", "last"), rows)]
     return _all(parts)
 
 
@@ -125,7 +127,7 @@ def _milk(milk: JudgedMix, kitchen: Kitchen, name: str) -> str:
         [
             _verdict(milk.judgement),
             f"<h4>{escape(name)}</h4>",
-            _table(("measure", "food", "weight", "volume", "cost"), amounts),
+            _table(("amount", "food", "weight", "volume", "cost"), amounts),
             _paragraph(words.makes),
             _heading("reads"),
             _table(("read", "value", "unit", "range", "standing", "likely"), reads),
@@ -166,11 +168,14 @@ def _lines(lines: Iterable[str]) -> str:
 def _table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     """A table; a column that is empty in every row is left out."""
     kept = [k for k in range(len(heads)) if any(row[k] for row in rows)]
-    head = "".join(f"<th>{escape(say(f'library.notebook.{heads[k]}'))}</th>" for k in kept)
-    body = "".join(
-        "<tr>" + "".join(f"<td>{escape(row[k])}</td>" for k in kept) + "</tr>" for row in rows
-    )
+    head = _cells("th", [say(f"library.notebook.{heads[k]}") for k in kept])
+    body = "".join(f"<tr>{_cells('td', [row[k] for k in kept])}</tr>" for row in rows)
     return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
+
+
+def _cells(tag: str, texts: Iterable[str]) -> str:
+    """Cells of a row; notebooks would set words against the right edge."""
+    return "".join(f'<{tag} style="text-align:left">{escape(text)}</{tag}>' for text in texts)
 
 
 def _all(parts: Iterable[str]) -> str:

@@ -147,7 +147,12 @@ def _keeps_shape(life: ShelfLife) -> Shape:
 def season_shape(answer: SeasonAnswer) -> Shape:
     """A season."""
     found, count = answer.shopping.shopping, len(answer.animals)
-    milks = [] if answer.own is None else [{**_milk_shape(answer.own, count), "remarks": []}]
+    milks = []
+    if answer.own is not None:
+        own = _milk_shape(answer.own, count)
+        milks.append(
+            {**own, "verdict": answer.verdict.value, "too_weak": answer.too_weak, "remarks": []}
+        )
     milks += [_beside_shape(other, count) for other in answer.others]
     return {
         **_head(answer.shopping),
