@@ -24,7 +24,7 @@ from pathlib import Path
 
 from mutations import mutated
 
-__all__ = ["WELL_FORMED", "Case", "End", "case_of", "run_alone", "run_case"]
+__all__ = ["MIX", "WELL_FORMED", "Case", "End", "case_of", "run_alone", "run_case"]
 
 SAMPLES = files("nutrient_tables")
 PANTRY = (
@@ -58,7 +58,17 @@ whole-milk,3.89,1 gallon,USD,2026-11-02
 evaporated-milk,1.79,12 fl oz,USD,2026-11-02
 heavy-cream,6.49,1 quart,USD,2026-11-02
 """
-FARM = {"pantry.toml": PANTRY, "flock.toml": FLOCK, "flock.log.csv": LOG, "shop.csv": PRICES}
+MIX = """{"verdict": "inside", "amounts": [
+  {"food": "whole-milk", "grams": 1830.0, "share": 0.85},
+  {"food": "evaporated-milk", "grams": 320.5, "share": 0.15}]}
+"""
+FARM = {
+    "pantry.toml": PANTRY,
+    "flock.toml": FLOCK,
+    "flock.log.csv": LOG,
+    "shop.csv": PRICES,
+    "mix.json": MIX,
+}
 RECIPES = (
     "2 quarts whole-milk + 3/4 cup heavy-cream + 1/2 cup nonfat-dry-milk",
     "2 quarts whole-milk + 1 can evaporated-milk + 2 cups lowfat-buttermilk",
@@ -90,6 +100,7 @@ OF_FLOCK = (
     ["rehydrate", "flock.toml", "--animal=Pip", "--stands=yes", "--sucks=yes", "--mouth=warm"],
 )
 OF_PRICES = (["many", "pantry.toml", "--prices=shop.csv", "--csv=many.csv"],)
+OF_MIX = (["feed", "flock.toml", "--milk=mix.json"], ["today", "flock.toml", "--milk=mix.json"])
 OF_LOG = (*OF_FLOCK[:4], ["note", "flock.toml", "Pip", "weak"])
 #: Commands, and what their options may say.
 OPTIONS: tuple[tuple[list[str], dict[str, str]], ...] = (
@@ -199,6 +210,7 @@ KINDS = (
     lambda rng: _file("flock", "flock.toml", OF_FLOCK, rng),
     lambda rng: _file("log", "flock.log.csv", OF_LOG, rng),
     lambda rng: _file("prices", "shop.csv", OF_PRICES, rng),
+    lambda rng: _file("mix", "mix.json", OF_MIX, rng),
     _recipe,
     _panel,
     _options,
@@ -207,7 +219,10 @@ KINDS = (
 
 #: Every command as it should be typed.
 WELL_FORMED = (
-    *(Case("farm", command, FARM) for command in (*OF_PANTRY, *OF_LOG, OF_FLOCK[-1], *OF_PRICES)),
+    *(
+        Case("farm", command, FARM)
+        for command in (*OF_PANTRY, *OF_LOG, OF_FLOCK[-1], *OF_PRICES, *OF_MIX)
+    ),
     *(Case("recipe", ["check", "--", text]) for text in RECIPES),
     Case("panel", ["carton", *(f"{key}={value}" for key, value in PANEL.items())]),
     *(

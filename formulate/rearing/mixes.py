@@ -11,7 +11,7 @@ import numpy as np
 from formulate.base.errors import InputError
 from formulate.base.files import is_file, read_text
 from formulate.base.shown import brief_repr
-from formulate.base.units import Amount, Kitchen
+from formulate.base.units import LARGEST, LEAST, Amount, Kitchen
 from formulate.blend.mix import Mix
 from formulate.foods.tables import band_set, food_table
 from formulate.pantry.pantry import Pantry, load_pantry, recipe_named, sample_pantry
@@ -62,18 +62,19 @@ def milk_named(name: str, pantry: Pantry, species: Species, folder: Path = Path(
 
 def _designed(name: str, folder: Path, pantry: Pantry) -> Recipe:
     path = Path(name) if is_file(Path(name)) else folder / name
+    written = read_text(path)
     try:
-        shape = json.loads(read_text(path))
+        shape = json.loads(written)
         amounts = {str(row["food"]): float(row["grams"]) for row in shape["amounts"]}
-    except (ValueError, KeyError, TypeError):
+    except (ArithmeticError, KeyError, RecursionError, TypeError, ValueError):
         raise InputError(
             "this holds no mix", "A designed mix is kept as JSON, with its amounts.", str(path)
         ) from None
     table = pantry.table if pantry else food_table()
     foods = tuple(table.find(food) for food in amounts)
     grams = np.array(list(amounts.values()))
-    if not len(grams) or not np.isfinite(grams).all() or not (grams > 0).all():
-        raise InputError("this mix has no amounts, or one that is not above zero", "", str(path))
+    if not len(grams) or not ((grams >= LEAST) & (grams <= LARGEST)).all():
+        raise InputError("this mix has no amounts, or one that cannot be meant", "", str(path))
     text = " + ".join(f"{g:.6g} g {food}" for food, g in amounts.items())
     return Recipe(
         path.stem, text, foods, tuple(Amount(float(g), "g") for g in grams), grams, Kitchen.US

@@ -7,7 +7,7 @@ from pathlib import Path
 from time import perf_counter
 
 import pytest
-from mutated import WELL_FORMED, Case, case_of, run_alone, run_case
+from mutated import MIX, WELL_FORMED, Case, case_of, run_alone, run_case
 
 #: Cases of every run, and on request.
 QUICK, LONG, A_LOT = 120, 100_000, 1000
@@ -55,6 +55,15 @@ FOUND = {
     ),
     "deep tables in a flock that is looked for": Case(
         "flock", ["today"], {"our-flock.toml": f"a = {'{ b = ' * 3000}1{'}' * 3000}"}
+    ),
+    "a designed mix of a number beyond all": Case(
+        "mix", ["feed", "--milk=mix.json"], {"mix.json": MIX.replace("1830.0", "9" * 400)}
+    ),
+    "a designed mix that fills no jug": Case(
+        "mix", ["feed", "--milk=mix.json"], {"mix.json": MIX.replace("1830.0", "1e308")}
+    ),
+    "a designed mix nested too deeply": Case(
+        "mix", ["feed", "--milk=mix.json"], {"mix.json": "[" * 100_000}
     ),
     "less than any bag guarantees": Case(
         "pantry",
