@@ -7,11 +7,9 @@ from typing import Any
 
 from formulate.base.errors import InputError
 from formulate.base.messages import say
+from formulate.base.version import DISTRIBUTION
 
-__all__ = ["DISTRIBUTION", "MissingExtra", "needed"]
-
-#: What the package is called where packages are kept; it is imported as ``formulate``.
-DISTRIBUTION = "formulate-milk"
+__all__ = ["MissingExtra", "needed"]
 
 
 class MissingExtra(InputError, ImportError):

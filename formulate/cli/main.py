@@ -13,6 +13,7 @@ import sys
 import click
 
 from formulate.base.messages import find
+from formulate.base.version import VERSION
 from formulate.cli import COMMANDS
 from formulate.cli._help import HelpedContext, in_a_line
 from formulate.cli._terminal import held_streams, help_width
@@ -66,7 +67,7 @@ class LazyGroup(click.Group):
     help=find("help.program"),
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 88},
 )
-@click.version_option(package_name="formulate", message="formulate %(version)s")
+@click.version_option(VERSION, message="formulate %(version)s")
 def cli() -> None:
     """The program; its commands do the work."""
 

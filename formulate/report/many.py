@@ -32,15 +32,13 @@ import math
 from collections.abc import Callable, Iterable
 from concurrent.futures import Executor
 from dataclasses import replace
-from functools import cache
-from importlib.metadata import PackageNotFoundError, version
 from typing import TYPE_CHECKING, Any
 
 from formulate.answers.many import ManyRow, many_rows
 from formulate.answers.many_jobs import BY_GRAM, BadList, Job, jobs_of, price_lists_of
 from formulate.base.executors import in_order
-from formulate.base.extras import DISTRIBUTION
 from formulate.base.messages import say
+from formulate.base.version import VERSION
 from formulate.blend.problem import Limit
 from formulate.foods.bands import BandSet, Read
 from formulate.pantry.price_list import PriceList
@@ -167,15 +165,7 @@ def bad_list_cells(bad: BadList) -> Cells:
 
 def inputs_of(digest: str) -> str:
     """What a row hangs on: the digest of its job, and the program."""
-    return f"{_version()}-{digest}" if digest else ""
-
-
-@cache
-def _version() -> str:
-    try:
-        return version(DISTRIBUTION)
-    except PackageNotFoundError:
-        return "0"
+    return f"{VERSION}-{digest}" if digest else ""
 
 
 def _cells(row: ManyRow) -> Cells:
