@@ -84,24 +84,24 @@ def _check_together(request: MixRequest) -> None:
     """Refuse wishes that contradict each other."""
 
     def refuse(problem: str, *fields: str) -> None:
-        raise InputError(problem, "Leave one of them out.").about(*fields)
+        raise InputError(problem, say("mix.leave-one")).about(*fields)
 
     asked = {name for name, value in vars(request).items() if value not in (None, False, "")}
     if asked >= {"make", "container"}:
-        refuse("a container is filled, so there is no other size", "container", "make")
+        refuse(say("mix.container-size"), "container", "make")
     if "within_cost" in asked and not request.closest:
         raise InputError(
-            "a limit on the cost needs something to come close to",
-            "Otherwise the cheapest mix is found anyway.",
+            say("mix.limit-alone"),
+            say("mix.limit-alone-remedy"),
         ).about("within_cost", "closest")
     for by_gram in sorted(asked & {"by_gram", "worst_case", "closest"}):
         for name in sorted(asked & {"container", "keep_to", "most_foods", "use_up"}):
-            refuse("one needs whole measures and the other goes by the gram", name, by_gram)
+            refuse(say("mix.whole-and-gram"), name, by_gram)
     for other in sorted(asked & {"worst_case", "closest"}):
         if "sure" in asked:
-            refuse("only one of them can be met at a time", "sure", other)
+            refuse(say("mix.one-at-a-time"), "sure", other)
     if asked >= {"worst_case", "closest"}:
-        refuse("only one of them can be met at a time", "worst_case", "closest")
+        refuse(say("mix.one-at-a-time"), "worst_case", "closest")
 
 
 def _check_unpriced(request: MixRequest) -> None:

@@ -68,7 +68,7 @@ class MixRequest:
     by_gram : bool
         By the gram, not in whole measures.
     sure : float, optional
-        Each range holds with this chance [%] although cartons differ.
+        Each range holds with this chance [%] although cartons vary.
     worst_case : float, optional
         By the gram: every range holds with this many foods at their worst at once.
     closest : bool

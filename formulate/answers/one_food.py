@@ -42,7 +42,7 @@ class OneFood:
 
     @property
     def telling(self) -> tuple[Difference, ...]:
-        """Differences that are more than cartons differ."""
+        """Differences that are more than cartons vary."""
         return tuple(one for one in self.differences if any(one.beyond))
 
 

@@ -59,25 +59,23 @@ def read_text(path: Path) -> str:
     where = str(path)
     try:
         if path.is_dir():
-            raise InputError("this is a folder, not a file", "Name a file in it.", where)
+            raise InputError(say("files.not-a-text-file"), say("files.name-a-file"), where)
         if not path.exists():
-            raise InputError("there is no such file", "Check the name and the folder.", where)
+            raise InputError(say("files.no-such"), say("files.check-name"), where)
         if not path.is_file():
-            raise InputError("this is not an ordinary file", "Name a text file.", where)
+            raise InputError(say("files.not-a-file"), say("files.name-text"), where)
         if path.stat().st_size > LARGEST_FILE:
-            raise InputError("the file is too large for a list of foods", "", where)
+            raise InputError(say("files.too-large"), "", where)
         data = path.read_bytes()
     except OSError as error:
-        raise InputError(f"the file cannot be read ({reason(error)})", "", where) from error
+        raise InputError(say("files.cannot-read", reason=reason(error)), "", where) from error
     if b"\0" in data:
-        raise InputError("this is a binary file, not text", "Name a text file.", where)
+        raise InputError(say("files.binary"), say("files.name-text"), where)
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
-        raise InputError(
-            f"line {line} is not UTF-8 text", "Save the file as UTF-8.", where
-        ) from error
+        raise InputError(say("files.not-utf8", line=line), say("files.save-utf8"), where) from error
 
 
 def parse_toml(text: str, where: str) -> dict[str, Any]:
@@ -86,8 +84,8 @@ def parse_toml(text: str, where: str) -> dict[str, Any]:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise InputError(
-            f"this is not TOML: {_lower_first(str(error))}",
-            'Text stands in quotes, as package = "1 gallon", and each food has one table.',
+            say("files.not-toml", why=_lower_first(str(error))),
+            say("files.toml-remedy"),
             where,
         ) from error
     except ValueError as error:  # Python reads no whole number of so many digits
@@ -95,7 +93,7 @@ def parse_toml(text: str, where: str) -> dict[str, Any]:
             say("errors.too-many-digits"), say("errors.fewer-digits"), where
         ) from error
     except RecursionError as error:
-        raise InputError("this is not TOML: nested too deeply", "", where) from error
+        raise InputError(say("files.too-deep"), "", where) from error
 
 
 def as_utf8(text: str, where: str) -> bytes:
@@ -148,7 +146,7 @@ def replaced_file(path: Path, *, private: bool = False) -> Iterator[BinaryIO]:
 
     where, path = str(path), path.resolve()
     if path.is_dir():
-        raise InputError("this is a folder", "Name a file to write.", where)
+        raise InputError(say("files.folder"), say("files.name-to-write"), where)
     remove_leftovers(path, older_than=ABANDONED)
     temporary = ""
     try:

@@ -246,7 +246,7 @@ def unit_size(unit: str, kitchen: Kitchen = Kitchen.US) -> float:
     elif unit in _US:
         raise UnitError(say("units.no-such-unit", unit=unit), say("units.write-litres"))
     else:
-        raise UnitError(f'"{unit}" has no size of its own', "Its size belongs to a food.")
+        raise UnitError(say("units.no-size", unit=unit), say("units.no-size-remedy"))
     return _size(name)
 
 
@@ -453,18 +453,16 @@ def parse_amount(text: str) -> Amount:
         If the number or the unit cannot be read, or anything follows them.
     """
     if not isinstance(text, str):
-        raise InputError(f"{text!r} is not an amount", 'Write text with a unit, as "1 gallon".')
+        raise InputError(say("units.not-an-amount", text=text), say("units.write-text"))
     number, rest = parse_number(text)
     unit, after = take_unit(rest)
     if not unit:
         if not rest:
-            raise UnitError(
-                f'"{text.strip()}" has no unit', 'Write a unit, as "1 gallon" or "500 g".'
-            )
+            raise UnitError(say("units.without-unit", text=text.strip()), say("units.write-unit"))
         raise UnknownName("unit", rest, _BY_WORD, "Units: " + ", ".join(_WORDS) + ".")
     if after:
         raise InputError(
-            f'"{after}" follows the unit in "{text.strip()}"', "Write AMOUNT UNIT only."
+            say("units.after-unit", after=after, text=text.strip()), say("units.amount-unit-only")
         )
     return Amount(number, unit)
 
@@ -479,14 +477,13 @@ def parse_volume(text: str, kitchen: Kitchen) -> float:
     """
     amount = parse_amount(text)
     if amount.kind is not UnitKind.VOLUME:
-        remedy = (
-            "Did you mean fl oz?" if amount.unit == "oz" else "Write a volume, as 2 quarts or 2 L."
-        )
-        raise UnitError(f'"{text.strip()}" is not a volume', remedy)
+        remedy = say("units.fluid-ounces") if amount.unit == "oz" else say("units.write-volume")
+        raise UnitError(say("units.not-a-volume", text=text.strip()), remedy)
     size = amount.size(kitchen)
     if size > LARGEST:
         raise UnitError(
-            f'"{text.strip()}" is far too large', f"The most is {LARGEST / 1e3:,.0f} L."
+            say("units.too-large", text=text.strip()),
+            say("units.largest-volume", litres=LARGEST / 1e3),
         )
     if size < SMALLEST_VOLUME:
         raise UnitError(say("units.too-small", text=text.strip()), say("units.too-small-remedy"))
@@ -501,11 +498,9 @@ def parse_share(text: str | float | None) -> float | None:
     if isinstance(text, str):
         found = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*%\s*", with_points(text))
         if not found:
-            raise InputError(f'"{text}" is not a share', 'Write "30 %" or 0.3.')
+            raise InputError(say("units.not-a-share", text=text), say("units.write-share"))
         number = float(found[1]) / 100
     share = float(number)
     if not 0 < share <= 1:
-        raise InputError(
-            f"a share of {text} is not between nothing and all", 'Write "30 %" or 0.3.'
-        )
+        raise InputError(say("units.share-out", text=text), say("units.write-share"))
     return share

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from formulate.base.errors import InputError, SolverFault
+from formulate.base.messages import say
 from formulate.base.quantities import Quantity, magnitude
 from formulate.blend.mix import Mix, NoMix, Status, finish, nearest, optimise
 from formulate.blend.problem import Limit, Problem, Shelf, build
@@ -33,7 +34,7 @@ def design(shelf: Shelf, bands: BandSet, volume: float | Quantity) -> Mix | NoMi
     """
     volume = magnitude(volume, "millilitre", "volume")
     if not (volume > 0 and math.isfinite(volume)):
-        raise InputError(f"a batch of {volume:g} mL is no batch", "Ask for some volume.")
+        raise InputError(say("mix.no-batch", volume=volume), say("mix.no-batch-remedy"))
     shelf.require_prices()
     return design_problem(build(shelf, bands, volume))
 

@@ -25,6 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import InputError, SolverFault
+from formulate.base.messages import say
 from formulate.base.shown import brief_repr
 from formulate.blend.basis import MovingRow
 from formulate.blend.elastic import LEAST, Elastic
@@ -126,7 +127,7 @@ def closest(
     if within_cost is not None:
         problem.shelf.require_prices()
         if not within_cost >= 0:
-            raise InputError(f"a litre cannot cost {within_cost:g}", "Give zero or more.")
+            raise InputError(say("mix.litre-cost", cost=within_cost), say("mix.litre-cost-remedy"))
     grams = elastic.least(within_cost)
     if grams is None:
         cheapest = None if within_cost is None else _cheapest(elastic)

@@ -134,7 +134,7 @@ class Shelf(ByContent):
     def __post_init__(self) -> None:
         n = len(self.foods)
         if not n:
-            raise InputError("no foods to mix", "Put at least one food on the shelf.")
+            raise InputError(say("mix.no-foods"), say("mix.no-foods-remedy"))
         shares = np.array([1.0 if f.largest_share is None else f.largest_share for f in self.foods])
         for name, value in (
             ("price", np.full(n, math.nan)),
@@ -212,7 +212,7 @@ class Shelf(ByContent):
         """
         gaps = [self.ids[j] for j in np.flatnonzero(~np.isfinite(self.price)) if j not in varied]
         if gaps:
-            raise InputError(f"no price is known for {', '.join(gaps)}")
+            raise InputError(say("mix.unpriced", foods=", ".join(gaps)))
 
     def column(self, food_id: str, hint: str = "") -> int:
         """Column of a food.

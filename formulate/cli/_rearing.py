@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from formulate.base.messages import say
 from formulate.cli._common import how, numbers_of, print_json, tell
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ def moment_from(text: str | None) -> datetime | None:
         moment = datetime.fromisoformat(text.strip())
     except ValueError:
         raise InputError(
-            f'"{text}" is not a date', 'Write 2026-11-14 or "2026-11-14 06:30".', "--on"
+            say("moments.no-day", text=text), say("moments.day-or-hour"), "--on"
         ) from None
     try:
         local(moment)
@@ -78,7 +79,7 @@ def flock_path(named: str | None) -> Path:
 
     found = Path(named) if named else file_lying_in(Path(), "animals", "flock")
     if found is None:
-        raise click.UsageError("there is no flock to log for: name its file.")
+        raise click.UsageError(say("how.no-flock"))
     return found
 
 

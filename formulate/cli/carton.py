@@ -95,9 +95,7 @@ def command(
         if gaps := lacking(label):
             if not sys.stdin.isatty():
                 wanted = [" or ".join(f"--{f.replace('_', '-')}" for f in gap) for gap in gaps]
-                raise click.UsageError(
-                    f"say {', '.join(wanted)}; in a terminal you would be asked for them."
-                )
+                raise click.UsageError(say("how.carton-needs", options=", ".join(wanted)))
             name, label = _ask(name, label)
         carton = read_carton(name, label, whose)
         if add_to is not None:
@@ -110,7 +108,7 @@ def command(
         click.echo("")
         metric = shelf is not None and shelf.kitchen.metric
         package = ("1 L" if metric else "1 gallon") if label.panel else "25 lb"
-        click.echo(f"Added to {add_to} as [own.{name}]. To have a mix use it, price it there:")
+        click.echo(say("how.carton-added", file=add_to, name=name))
         click.echo(f'  [foods.{name}]\n  price = ...\n  package = "{package}"')
 
 
@@ -126,18 +124,18 @@ def _ask(name: str, label: Label) -> tuple[str, Label]:
     bare = not label.panel and not label.kind and not label.sold_as
     panel = dict(label.panel)
     if bare:
-        click.echo("Copy from the carton. Enter alone leaves a line out.", err=True)
+        click.echo(say("how.carton-copy"), err=True)
         free = partial(check_free, pantry=sample_pantry())
-        name = asked(f"Short name for it (Enter: {name})", free, empty=True) or name
+        name = asked(say("how.carton-name", name=name), free, empty=True) or name
     if not {"serving", "per"} & set(panel):
-        size = asked('Serving, as "1 cup (240 mL)"; or "per 100 g", "per 100 mL"', parse_size)
+        size = asked(say("how.carton-serving"), parse_size)
         panel |= parse_size(size)
     rounding = rounding_of(panel)
     if not label.kind and not label.sold_as:
-        click.echo(f"Names the law knows: {', '.join(names_in_law(rounding.law))}.", err=True)
-        click.echo(f"Other kinds: {', '.join(KINDS)}.", err=True)
+        click.echo(say("how.carton-names", names=", ".join(names_in_law(rounding.law))), err=True)
+        click.echo(say("how.carton-kinds", kinds=", ".join(KINDS)), err=True)
         named = partial(parse_name, law=rounding.law)
-        told = named(asked("What is it sold as, or of what kind", named))
+        told = named(asked(say("how.carton-sold-as"), named))
         label = replace(label, sold_as=told.get("sold_as", ""), kind=told.get("kind", ""))
     for key, figure in LABEL_FIGURES.items():
         wanted = key in NEEDED or (bare and figure.asked)

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from formulate.base.messages import say
 from formulate.cli._common import json_option
 from formulate.cli._help import HelpedCommand
 from formulate.cli._rearing import at_option, by_option, confirm_option, flock_path, write_down
@@ -36,7 +37,7 @@ def command(
     first_is_file = bool(words) and (words[0].endswith(".toml") or is_file(Path(words[0])))
     flock, rest = (words[0], words[1:]) if first_is_file else (None, words)
     if len(rest) not in (2, 3):
-        raise click.UsageError('say which animal and what, as: note Pip temperature "38.9 C"')
+        raise click.UsageError(say("how.note-needs"))
     path = flock_path(flock)
     moment = None
     if at is not None:

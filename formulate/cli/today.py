@@ -6,6 +6,7 @@ from pathlib import Path
 
 import click
 
+from formulate.base.messages import say
 from formulate.cli._common import NO, json_option, kitchen_option, pantry_option, print_json, tell
 from formulate.cli._help import HelpedCommand
 from formulate.cli._rearing import (
@@ -53,15 +54,15 @@ def command(
 
     if lamb is None and kid is None:
         if age is not None:
-            raise click.UsageError("--age goes with --lamb or --kid.")
+            raise click.UsageError(say("how.age-alone"))
         home = household_from(flock, pantry, on, level)
     else:
         if flock is not None or (lamb and kid):
-            raise click.UsageError("name one flock, or one --lamb, or one --kid.")
+            raise click.UsageError(say("how.one-flock"))
         if age is None:
-            raise click.UsageError("say how old it is, as --age 3d.")
+            raise click.UsageError(say("how.no-age"))
         if milk is None:
-            raise click.UsageError('say what it drinks, as --milk "1 quart whole-milk".')
+            raise click.UsageError(say("how.no-milk"))
         species, weight = ("lamb", lamb) if lamb is not None else ("kid", kid)
         home = one_animal(
             species,

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from formulate.base.messages import say
 from formulate.cli._common import json_option
 from formulate.cli._help import HelpedCommand
 from formulate.cli._rearing import by_option, confirm_option, flock_path, moment_from, write_down
@@ -28,7 +29,7 @@ def command(
     from formulate.answers.wanted import wanted_of
 
     if len(words) not in (2, 3):
-        raise click.UsageError('say which animal and its weight, as: weigh Pip "6.4 kg"')
+        raise click.UsageError(say("how.weigh-needs"))
     flock, (name, weight) = words[0] if len(words) == 3 else None, words[-2:]
     told = wanted_of(name, "weight", weight, at=moment_from(on), by=by)
     write_down(ctx, flock_path(flock), [told], confirm=confirm, as_json=as_json)

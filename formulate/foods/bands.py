@@ -167,36 +167,41 @@ class Band:
     def __post_init__(self) -> None:
         numerator = measure(self.measure)
         if (self.basis is Basis.RATIO) != bool(self.over):
-            raise InputError(f"{self.measure}: a ratio, and only a ratio, names what it is over")
+            raise InputError(say("bands.ratio", measure=self.measure))
         if self.over and measure(self.over).unit != numerator.unit:
             raise InputError(
-                f"{self.measure} [{numerator.unit}] and {self.over} [{measure(self.over).unit}] "
-                "are measured in different units, so their ratio has no plain meaning"
+                say(
+                    "bands.ratio-units",
+                    measure=self.measure,
+                    unit=numerator.unit,
+                    over=self.over,
+                    over_unit=measure(self.over).unit,
+                )
             )
         unit, _, per = self.unit.partition("/")
         if unit != numerator.unit and self.basis is not Basis.RATIO:
             raise InputError(
-                f'{self.measure} is measured in {numerator.unit}, not in "{unit}"',
+                say("bands.other-unit", measure=self.measure, own_unit=numerator.unit, unit=unit),
                 f"Write unit = {numerator.unit}/{next(iter(_PER[self.basis]))}.",
             )
         if self.basis is Basis.RATIO and self.unit != "1":
             raise InputError(
-                f"the ratio of {self.measure} to {self.over} has no unit", 'Write "1".'
+                say("bands.ratio-without-unit", measure=self.measure, over=self.over), 'Write "1".'
             )
         if per not in _PER[self.basis]:
             raise InputError(
-                f'the unit "{self.unit}" of {self.measure} does not fit the basis {self.basis}',
+                say("bands.basis", unit=self.unit, measure=self.measure, basis=self.basis),
                 f"Write {unit}/{f' or {unit}/'.join(_PER[self.basis])}.",
             )
         if math.isnan(self.low) or math.isnan(self.high) or self.low > self.high:
             raise InputError(
-                f"{self.measure}: the low end {self.low:g} is above the high end {self.high:g}",
-                "Write the smaller number as low.",
+                say("bands.upside-down", measure=self.measure, low=self.low, high=self.high),
+                say("bands.upside-down-remedy"),
             )
         if self.role is not Role.SHOWN and math.isinf(self.low) and math.isinf(self.high):
             raise InputError(
-                f"{self.measure} {self.basis.words} is {self.role}, but has no range",
-                "Write low, high or both.",
+                say("bands.open", measure=self.measure, basis=self.basis.words, role=self.role),
+                say("bands.open-remedy"),
             )
 
     @property

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import UnitError
+from formulate.base.messages import say
 from formulate.base.shown import Renderable, brief, brief_repr
 from formulate.base.units import Amount, Kitchen, UnitKind
 from formulate.foods.measures import COMPONENTS, MASS, MEASURES, ONLY_IN_KINDS
@@ -247,25 +248,28 @@ class Food(ByContent):
         kind = amount.kind
         if kind is UnitKind.OUNCE and self.liquid:
             raise UnitError(
-                f'"{amount} {self.id}" leaves open whether fluid ounces or weight is meant',
-                f'Write "{amount.number:g} fl oz" or "{amount.number:g} oz weight".',
+                say("foods.which-ounces", amount=amount, food=self.id),
+                say("foods.which-ounces-remedy", number=amount.number),
             )
         if kind in (UnitKind.MASS, UnitKind.OUNCE):
             return amount.size(kitchen)
         if kind is UnitKind.VOLUME:
             if self.density is None:
                 raise UnitError(
-                    f"{self.id} has no known density, so {amount} of it cannot be weighed",
-                    "Give a weight in grams, or the food's cup weight.",
+                    say("foods.no-density", food=self.id, amount=amount),
+                    say("foods.no-density-remedy"),
                 )
             return amount.size(kitchen) * self.density
         counts = self.counts()
         if not amount.unit and len(counts) == 1:
             return amount.number * next(iter(counts.values()))
         if amount.unit not in counts:
-            shown = amount.unit or "a bare number"
-            known = ", ".join(counts) or "weight and volume only"
-            raise UnitError(f"{self.id} is not measured by {shown}", f"It is measured by: {known}.")
+            shown = amount.unit or say("foods.bare-number")
+            known = ", ".join(counts) or say("foods.weight-and-volume")
+            raise UnitError(
+                say("foods.not-measured-by", food=self.id, unit=shown),
+                say("foods.measured-by", units=known),
+            )
         return amount.number * counts[amount.unit]
 
     def kitchen_volume(self, grams: float) -> float | None:

@@ -103,7 +103,7 @@ class FoodTable(Mapping[str, Food], Renderable):
         self._asks = asks
         for food in foods:
             if food.id in self._foods:
-                raise InputError(f'the food "{food.id}" is there twice')
+                raise InputError(say("foods.twice", food=food.id))
             self._foods[food.id] = food
 
     @cached_property
@@ -159,8 +159,8 @@ class FoodTable(Mapping[str, Food], Renderable):
         for food in own:
             if food.id in self._foods:
                 raise InputError(
-                    f'a food of your own is called "{food.id}", as one of the table is',
-                    f'Give it another name, as "my-{food.id}".',
+                    say("foods.own-taken", food=food.id),
+                    say("foods.own-taken-remedy", food=food.id),
                 )
         return FoodTable(
             (*own, *self._foods.values()),
@@ -207,10 +207,10 @@ class FoodTable(Mapping[str, Food], Renderable):
         if (bad := self.unfit(name)) is not None:
             raise NotForLambs(shown, bad.id, bad.verdict, bad.text, bad.source, bad.status)
         if why := self.left_out(name):
-            raise InputError(f'"{shown}" is left out of the table', why)
+            raise InputError(say("foods.left-out", food=shown), why)
         self._no_such_code(shown, key)
         known = {**self._names_abroad, **self._names}
-        raise UnknownName("food", shown, known, 'See "formulate foods" for all of them.')
+        raise UnknownName("food", shown, known, say("foods.see-all"))
 
     def _unlike(self, at_home: Sequence[Food], abroad: Sequence[Food]) -> list[Food]:
         """Foods abroad that a word may mean as well, where nobody has said which country it is."""

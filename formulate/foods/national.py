@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 from functools import cache, partial
 
 from formulate.base.errors import UnknownName
+from formulate.base.messages import say
 from formulate.base.units import Kitchen, UnitKind, parse_amount
 from formulate.foods.country import (
     DEFAULT_COUNTRY,
@@ -333,7 +334,7 @@ def _in_can(food: Food, can: str, here: Country) -> tuple[Household, ...]:
     if amount.kind is UnitKind.VOLUME and food.density is None:
         return food.household
     grams = food.grams(amount, Kitchen.METRIC)
-    note = f"a usual tin in {here.name}, from memory: {can}; yours may differ"
+    note = say("foods.usual-tin", country=here.name, tin=can)
     kept = [household for household in food.household if household.unit != "can"]
     return (*kept, Household("can", grams, None, "common-practice", note))
 

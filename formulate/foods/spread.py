@@ -2,7 +2,7 @@
 
 The *spread* of a value is its standard deviation from carton to carton. It is not the error of
 a mean: a table's standard error tells how well the mean of n samples is known, and shrinks with
-n; the cartons differ by ``standard error × √n`` however many are analysed. (Samples of a table
+n; the cartons vary by ``standard error × √n`` however many are analysed. (Samples of a table
 are often composites of several cartons, so even this is rather too small than too large.)
 
 Where a spread comes from, first that there is:

@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, MissingComposition
+from formulate.base.messages import say
 from formulate.base.shown import brief_repr
 from formulate.foods.food import Composition, Food
 from formulate.foods.measures import measure
@@ -131,7 +132,7 @@ class Bench(ByContent):
 
     def __post_init__(self) -> None:
         if not self.readings:
-            raise InputError("no instrument was read", "Add --brix 13.5, say.")
+            raise InputError(say("instruments.none"), say("instruments.none-remedy"))
         needed = [*TOTALS] if self._asks_osmoles else [name for name in TOTALS if name != "osmoles"]
         for name in needed:
             lacks = [

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from formulate.base.errors import InputError, UnitError
+from formulate.base.messages import say
 from formulate.base.units import Kitchen, UnitKind, parse_amount, parse_volume, with_points
 from formulate.instruments.rules import limits, temperatures
 
@@ -30,11 +31,6 @@ _TEMPERATURE_WORDS = {
     "°f": "F",
     "deg f": "F",
     "fahrenheit": "F",
-}
-_REMEDY = {
-    "brix": "Milk reads about 10, a lamb's mix up to 18. Write the number on the scale, as 13.5.",
-    "lactometer": "Milk reads about 30. Write the number on the stem, as 32 (not 1.032).",
-    "freezing-point": "Milk freezes near −0.53. Write degrees Celsius below zero, as -0.545.",
 }
 
 
@@ -77,43 +73,37 @@ class Reading:
         low, high = limits(self.instrument)
         if self.instrument is Instrument.FREEZING_POINT and self.value >= 0:
             raise InputError(
-                f"a freezing point of {self.value:g} °C is not below zero",
-                _REMEDY[self.instrument],
+                say("instruments.not-below-zero", value=self.value),
+                say(f"instruments.usual.{self.instrument}"),
             )
         if not low <= self.value <= high:  # NaN too
             raise InputError(
-                f"{_NAMES[self.instrument]} of {self.value:g} is not one of milk",
-                _REMEDY.get(self.instrument, ""),
+                say(
+                    "instruments.not-milk",
+                    reading=say(f"instruments.reading.{self.instrument}"),
+                    value=self.value,
+                ),
+                say(f"instruments.usual.{self.instrument}"),
             )
         for celsius in (self.celsius, self.marked):
             _check_temperature(celsius)
         if self.instrument is not Instrument.WEIGHING:
             return
         if not (math.isfinite(self.volume) and self.volume > 0):
-            raise InputError("nothing was weighed", _WEIGH)
+            raise InputError(say("instruments.nothing-weighed"), say("instruments.write-weighed"))
         if not _LIGHTEST <= self.value / self.volume <= _HEAVIEST:
             raise InputError(
-                f"{self.volume:,.0f} mL of milk cannot weigh {self.value:,.0f} g",
-                f"It weighs about {1.03 * self.volume:,.0f} g without its vessel.",
+                say("instruments.weight", volume=self.volume, grams=self.value),
+                say("instruments.weight-remedy", grams=1.03 * self.volume),
             )
-
-
-_NAMES = {
-    Instrument.BRIX: "a Brix reading",
-    Instrument.LACTOMETER: "a lactometer reading",
-    Instrument.FREEZING_POINT: "a freezing point",
-    Instrument.WEIGHING: "a weight",
-}
-_WEIGH = 'Write what was weighed and its weight without the cup, as "1 cup = 251 g".'
 
 
 def _check_temperature(celsius: float) -> None:
     coldest, warmest = temperatures()
     if not coldest <= celsius <= warmest:
         raise InputError(
-            f"{celsius:.0f} °C is outside what the density of milk is known for, "
-            f"{coldest:.0f} to {warmest:.0f} °C",
-            "Bring the milk to about 20 C (68 F) and read again.",
+            say("instruments.too-hot", celsius=celsius, coldest=coldest, warmest=warmest),
+            say("instruments.too-hot-remedy"),
         )
 
 
@@ -129,13 +119,18 @@ def parse_temperature(text: str) -> float:
     """
     found = _NUMBER.fullmatch(with_points(text))
     if not found:
-        raise InputError(f'"{text.strip()}" is no temperature', 'Write "20 C" or "68 F".')
+        raise InputError(
+            say("instruments.no-temperature", text=text.strip()),
+            say("instruments.write-temperature"),
+        )
     number = float(found[1].replace("−", "-"))
     unit = _TEMPERATURE_WORDS.get(" ".join(found[2].lower().rstrip(".").split()))
     if unit is None:
-        wrong = f'"{found[2]}" is no unit of temperature' if found[2] else "has no unit"
-        problem = wrong if found[2] else f'the temperature "{text.strip()}" {wrong}'
-        raise UnitError(problem, 'Write "20 C" or "68 F".')
+        if found[2]:
+            problem = say("instruments.no-unit", unit=found[2], text=text.strip())
+        else:
+            problem = say("instruments.unit-missing", text=text.strip())
+        raise UnitError(problem, say("instruments.write-temperature"))
     return number if unit == "C" else (number - 32) / 1.8
 
 
@@ -171,15 +166,15 @@ def parse_readings(
     """
     if lactometer is not None and at is None:
         raise InputError(
-            "a lactometer reading needs the temperature of the milk", 'Add --temperature "20 C".'
+            say("instruments.needs-temperature"), say("instruments.needs-temperature-remedy")
         )
     if at is not None and lactometer is None and weigh is None:
         raise InputError(
-            "a temperature goes with a lactometer reading or a weighing, and neither is given",
-            "Add --lactometer or --weigh, or leave out --temperature.",
+            say("instruments.idle-temperature"),
+            say("instruments.idle-temperature-remedy"),
         )
     if marked is not None and lactometer is None:
-        raise InputError("no lactometer reading is given", "Add --lactometer 32, say.")
+        raise InputError(say("instruments.no-lactometer"), say("instruments.no-lactometer-remedy"))
     found = []
     if brix is not None:
         with _Place("--brix"):
@@ -225,18 +220,24 @@ class _Place:
 def _number(text: str, units: tuple[str, ...]) -> float:
     found = _NUMBER.fullmatch(with_points(text))
     if not found:
-        raise InputError(f'"{text.strip()}" is no number', "Write the number that is shown.")
+        raise InputError(
+            say("instruments.no-number", text=text.strip()), say("instruments.write-number")
+        )
     if found[2].lower() not in units:
-        raise InputError(f'"{found[2]}" is not its unit', "Write the number that is shown.")
+        raise InputError(
+            say("instruments.not-its-unit", unit=found[2]), say("instruments.write-number")
+        )
     return float(found[1].replace("−", "-"))
 
 
 def _weighing(text: str, kitchen: Kitchen, celsius: float) -> Reading:
     what, equals, weight = (part.strip() for part in text.partition("="))
     if not (what and equals and weight):
-        raise InputError(f'"{text.strip()}" does not say what weighs what', _WEIGH)
+        raise InputError(
+            say("instruments.what-weighs", text=text.strip()), say("instruments.write-weighed")
+        )
     volume = parse_volume(what, kitchen)
     amount = parse_amount(weight)
     if amount.kind not in (UnitKind.MASS, UnitKind.OUNCE):
-        raise UnitError(f'"{weight}" is not a weight', _WEIGH)
+        raise UnitError(say("instruments.no-weight", text=weight), say("instruments.write-weighed"))
     return Reading(Instrument.WEIGHING, amount.size(kitchen), celsius, volume=volume, words=what)

@@ -70,7 +70,7 @@ class BatchWishes:
     time_limit : float
         Seconds of search for whole measures.
     sure : float or None
-        Chance that each range holds although cartons differ [%].
+        Chance that each range holds although cartons vary [%].
     """
 
     most_foods: int | None = None
@@ -234,8 +234,8 @@ def _urgency(pantry: Pantry) -> Mapping[str, float]:
     stock = [item for item in pantry.items if item.in_mix and item.on_hand is not None]
     if not stock:
         raise InputError(
-            "nothing is said to be on hand, so there is nothing to use up",
-            'Add on_hand = "1/2 gallon", and use_by = 2026-11-09 where you know it.',
+            say("mix.no-stock"),
+            say("mix.no-stock-remedy"),
             pantry.where,
         )
     never = -math.inf

@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, SolverFault
+from formulate.base.messages import say
 from formulate.base.shown import brief_repr
 from formulate.base.units import Amount, Kitchen
 from formulate.blend.design import explain_none
@@ -196,8 +197,8 @@ def design_drink(
     poured = _water_grams(shelf, water, kitchen)
     if not LEAST_WATER <= poured <= MOST_WATER:
         raise InputError(
-            f"{water} of water is no drink",
-            f"Make it with {LEAST_WATER / 1e3:g} to {MOST_WATER / 1e3:g} L.",
+            say("rehydrate.ask.no-drink", water=water),
+            say("rehydrate.ask.no-drink-remedy", least=LEAST_WATER / 1e3, most=MOST_WATER / 1e3),
         )
     chosen = _sparing(shelf, poured)
     if chosen is None:
@@ -251,7 +252,7 @@ def _water_column(shelf: Shelf) -> int:
     for j, food in enumerate(shelf.foods):
         if food.kind == "water":
             return j
-    raise InputError("a drink needs water", "Put water on the shelf.")
+    raise InputError(say("rehydrate.ask.needs-water"), say("rehydrate.ask.needs-water-remedy"))
 
 
 def _design(

@@ -100,18 +100,16 @@ def parse_container(text: str, kitchen: Kitchen, table: FoodTable) -> Container:
         amount = parse_amount(" ".join(words))
     except InputError as error:
         raise InputError(
-            f'the size of "{text.strip()}" cannot be read',
-            'Write it as "1 gallon jug of whole-milk", "half-gallon jar" or "2 L bottle".',
+            say("jug.no-size", text=text.strip()),
+            say("jug.no-size-remedy"),
         ) from error
     if amount.kind is not UnitKind.VOLUME:
-        raise UnitError(
-            f'"{text.strip()}" is not sized by volume', 'Write its volume, as "2 quart jar".'
-        )
+        raise UnitError(say("jug.not-volume", text=text.strip()), say("jug.not-volume-remedy"))
     filled = table.find(rest[0]) if rest else None
     if filled is not None and not filled.liquid:
         raise InputError(
-            f"{filled.id} does not pour, so nothing can be poured off",
-            "Name the milk that the container is full of.",
+            say("jug.does-not-pour", food=filled.id),
+            say("jug.does-not-pour-remedy"),
         )
     return Container(amount.size(kitchen), filled, head)
 
@@ -167,14 +165,14 @@ def prepare(
         If the jug's milk is not on the shelf or has no known density, or no room is left.
     """
     if not 0 <= headspace < 1:
-        raise InputError(f"a headspace of {headspace:g} leaves no room", 'Write "3 %" or 0.03.')
+        raise InputError(say("jug.no-headspace", share=headspace), say("jug.no-headspace-remedy"))
     most = container.most(headspace)
     steps, full_count, shelf = tuple(steps), 0, problem.shelf
     milk = container.filled_with
     if milk is not None:
         j = shelf.column(milk.id, say("errors.jug-milk-on-shelf"))
         if milk.density is None:
-            raise InputError(f"{milk.id} has no known density, so the jug cannot be weighed")
+            raise InputError(say("jug.no-density", food=milk.id))
         # A scale weighs what is poured off; anything else is poured by the cup.
         by = steps[j] if steps[j].unit == "g" else pouring_step(milk, kitchen)
         full = container.volume * milk.density
@@ -216,7 +214,7 @@ def jug_steps(
             "The milk in the jug must be on the shelf, with its price.",
         )
     if milk.density is None:
-        raise InputError(f"{milk.id} has no known density, so the jug cannot be weighed")
+        raise InputError(say("jug.no-density", food=milk.id))
     j = shelf.ids.index(milk.id)
     # A scale weighs what is poured off; anything else is poured by the cup.
     by = steps[j] if steps[j].unit == "g" else pouring_step(milk, kitchen)
@@ -375,7 +373,7 @@ def plan_jug(task: JugTask, mix: KitchenMix, kitchen: Kitchen) -> JugPlan:
         If the mix was designed for something else, or does not fit the container.
     """
     if mix.steps != task.steps or mix.mix.shelf.ids != task.problem.shelf.ids:
-        raise InputError(f"the mix was not designed for the {task.container.words}")
+        raise InputError(say("jug.other-container", container=task.container.words))
     measured = Measures(mix.mix.shelf, mix.steps, mix.counts, mix.mix.grams)
     return order_of_work(measured, task.container, task.full_count, kitchen)
 
@@ -435,12 +433,12 @@ def order_of_work(
     if milk is not None:
         inside = shelf.ids.index(milk.id)
         if measured.grams[inside] > 0:
-            base = f"the jug's {_plain(milk)}"
+            base = say("jug.its-milk", milk=_plain(milk))
         level = float(room_of[inside] * measured.grams[inside])
         off = full_count - int(measured.counts[inside])
         if off:
             steps.append(_pour_off(measured.steps[inside], milk, off, level, kitchen))
-            keep.append(_keep(milk, "poured off", -steps[-1].grams))
+            keep.append(_keep(milk, say("jug.poured-off"), -steps[-1].grams))
     for j in used:
         if j == inside:
             continue
@@ -448,23 +446,24 @@ def order_of_work(
         steps.append(_put_in(measured, j, level, base, kitchen))
     if level > container.volume:
         raise InputError(
-            f"{level:,.0f} mL do not fit the {container.words}",
-            "Design the mix for this container.",
+            say("jug.does-not-fit", volume=level, container=container.words),
+            say("jug.does-not-fit-remedy"),
         )
     by_id = dict(zip(shelf.ids, shelf.foods, strict=True))
     left = leftovers(shelf, measured.grams)
     keep += [
-        _keep(by_id[x.food], f"left in the {unit_word(x.package, kitchen)}", x.grams) for x in left
+        _keep(by_id[x.food], say("jug.left-in", package=unit_word(x.package, kitchen)), x.grams)
+        for x in left
     ]
     days, weight = storage_days()["mix"], float(measured.grams.sum())
-    whole = Keep("mix", "the mixed milk", weight, days.opened_days, days.source, days.note)
+    whole = Keep("mix", say("jug.mixed-milk"), weight, days.opened_days, days.source, days.note)
     return JugPlan(container, tuple(steps), level, container.volume - level, (whole, *keep))
 
 
 def _pour_off(step: Step, food: Food, count: int, level: float, kitchen: Kitchen) -> JugStep:
     words = measure_words(step, count, kitchen)
-    do = f"Pour off {_of(words, step, food)} into a clean covered jar, and keep it chilled."
-    how = "Pour off into a clean covered jar, and keep it chilled."
+    do = say("jug.pour-off", amount=_of(words, step, food))
+    how = say("jug.pour-off-some")
     grams, source = -count * step.grams, storage_days()["milk"].source
     return JugStep(do, how, food.id, words, grams, level, source)
 
@@ -492,5 +491,5 @@ def _of(words: str, step: Step, food: Food) -> str:
 def _keep(food: Food, what: str, grams: float) -> Keep:
     days = storage_days().get(food.kind)
     if days is None:
-        return Keep(food.id, what, grams, None, "", "no figure known: look at its label")
+        return Keep(food.id, what, grams, None, "", say("jug.look-at-label"))
     return Keep(food.id, what, grams, days.opened_days, days.source, days.note)

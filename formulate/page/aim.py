@@ -10,6 +10,7 @@ from formulate.answers.bands import ranges
 from formulate.answers.mix import usual_size
 from formulate.answers.mix_answer import MixRequest
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.base.units import Kitchen
 from formulate.pantry.pantry import Pantry
 
@@ -60,7 +61,7 @@ class Aim:
     container : str
         In what, as typed; empty: in nothing in particular.
     sure : bool
-        Whether to keep clear of the ends of each range, as far as cartons differ.
+        Whether to keep clear of the ends of each range, as far as cartons vary.
     most : str
         No more foods than this, as typed.
     """
@@ -94,7 +95,7 @@ class Aim:
         if self.most:
             if not (self.most.isascii() and self.most.isdigit() and 0 < int(self.most[:6]) < 100):
                 raise InputError(
-                    f'"{self.most[:20]}" is no number of foods', "Write 3, say, or leave it empty."
+                    say("page.most-foods", text=self.most[:20]), say("page.most-foods-remedy")
                 ).about("most_foods")
             most = int(self.most)
         return MixRequest(

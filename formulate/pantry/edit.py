@@ -9,6 +9,7 @@ from typing import Any
 from formulate.base.errors import InputError
 from formulate.base.files import read_text, replace_file
 from formulate.base.locks import held
+from formulate.base.messages import say
 from formulate.foods.food_table import FoodTable
 
 #: Keys to set in the file, by food id.
@@ -88,7 +89,7 @@ def keep_recipe(name: str, recipe: str) -> Callable[[str], str]:
         if recipes.get(name) == recipe:
             return text
         if name in recipes:
-            raise InputError(f'a recipe is called "{name}" already', "Give this one another name.")
+            raise InputError(say("files.recipe-taken", name=name), say("files.other-name"))
         recipes[name] = recipe
         return tomlkit.dumps(document)
 
@@ -135,7 +136,7 @@ def change_pantry(
             changed = change(text)
         except TOMLKitError as error:
             raise InputError(
-                "this file cannot be changed as it is laid out", "Change it by hand.", str(path)
+                say("today.edit.laid-out"), say("today.edit.by-hand"), str(path)
             ) from error
         if changed == text and not new:
             return text, False

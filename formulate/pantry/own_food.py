@@ -129,12 +129,10 @@ def _by_hand(food_id: str, entry: OwnEntry, _: Kitchen, __: str) -> Food:
         faults.keep(UnknownName("kind of food", kind, KINDS, f"Kinds: {', '.join(KINDS)}."))
     for key, said in (("sold_as", entry.sold_as), ("like", entry.like)):
         if said:
-            faults.add(key, f"{key} goes with a panel or a guarantee", "Leave it out.")
+            faults.add(key, say("own.panel-only", key=key), say("own.panel-only-remedy"))
     values: Mapping[str, float] | None = {}
     if entry.per_100_g is None:
-        faults.add(
-            "", "what is in it is missing", "Write per_100_g, or panel, or at_least and at_most."
-        )
+        faults.add("", say("own.no-content"), say("own.no-content-remedy"))
     else:
         values = faults.catch("", partial(complete, entry.per_100_g, kind))
     faults.settle()
@@ -182,17 +180,20 @@ def complete(given: Mapping[str, float], kind: str) -> dict[str, float]:
     if "water" not in values:
         faults.add(
             "per_100_g",
-            "the water is not known",
-            "Give water or solids, or all of protein, fat, carbohydrate and ash.",
+            say("own.no-water"),
+            say("own.no-water-remedy"),
         )
     if "fat" not in values:
-        faults.add("per_100_g", "the fat is not known", "Write 0 for none.")
+        faults.add("per_100_g", say("own.no-fat"), say("own.no-fat-remedy"))
     if known > 101.0 or (not missing and known < 99.0):
         faults.add(
             "per_100_g",
-            f"{' + '.join(name for name in _PROXIMATES if name in given)} "
-            f"make {known:.1f} g, where 100 g was meant",
-            "Check the figures, or leave one out to have it worked out.",
+            say(
+                "own.not-100",
+                parts=" + ".join(name for name in _PROXIMATES if name in given),
+                grams=known,
+            ),
+            say("own.not-100-remedy"),
         )
     faults.settle()
     if dairy and "carbohydrate" in values:
@@ -210,23 +211,26 @@ def _wrong(given: Mapping[str, float]) -> Iterator[InputError]:
             yield UnknownName("measure", name, names)
     yield from impossible(given)
     if {"solids", "water"} <= set(given) and abs(given["solids"] + given["water"] - 100) > 0.05:
-        yield InputError("water and solids do not make 100", "Leave one out.")
+        yield InputError(say("own.water-and-solids"), say("own.leave-one"))
 
 
 def _household(text: str, kitchen: Kitchen) -> Household:
     """Read "1 cup = 245 g" or "1 scoop = 40 g"."""
     left, equals, right = text.partition("=")
     if not equals:
-        raise InputError(f'"{text}" has no "="', 'Write "1 cup = 245 g".')
+        raise InputError(say("own.no-equals", text=text), say("own.write-weighs"))
     measure, weight = parse_amount(left), parse_amount(right)
     if weight.kind not in (UnitKind.MASS, UnitKind.OUNCE):
-        raise InputError(f'"{right.strip()}" is not a weight', 'Write "1 cup = 245 g".')
+        raise InputError(say("own.not-a-weight", text=right.strip()), say("own.write-weighs"))
     grams = weight.size(kitchen)
     if measure.kind is UnitKind.VOLUME:
         millilitres = measure.size(kitchen)
         if not 0.05 <= grams / millilitres <= 3:
-            raise InputError(f'"{text}" is {grams / millilitres:.2g} g a mL', "Check the figures.")
+            raise InputError(
+                say("own.too-dense", text=text, density=grams / millilitres),
+                say("food.check-figures"),
+            )
         return Household("cup", grams, millilitres, "own")
     if measure.kind is UnitKind.COUNT:
         return Household(measure.unit, grams / measure.number, None, "own")
-    raise InputError(f'"{left.strip()}" is a weight already', 'Write "1 cup = 245 g".')
+    raise InputError(say("own.already-weight", text=left.strip()), say("own.write-weighs"))

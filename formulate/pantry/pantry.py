@@ -22,6 +22,7 @@ from formulate.base.errors import InputError, UnknownName
 from formulate.base.faults import Faults
 from formulate.base.files import parse_toml, read_text
 from formulate.base.folder import file_lying_in
+from formulate.base.messages import say
 from formulate.base.shapes import read_shape
 from formulate.base.shown import Renderable, brief
 from formulate.base.units import Kitchen, parse_amount, parse_share
@@ -266,7 +267,7 @@ def pantry_here(folder: Path, country: str | None = None) -> Pantry:
 
 def sample_pantry(country: str | None = None) -> Pantry:
     """The built-in sample of a country: an invented smallholding with invented prices."""
-    return parse_pantry(sample_text(country), "the sample pantry", invented=True)
+    return parse_pantry(sample_text(country), say("files.sample-pantry"), invented=True)
 
 
 def sample_text(country: str | None = None) -> str:
@@ -308,7 +309,7 @@ def read_pantry(
     faulty = shape.own.keys() - {food.id for food in own}
     items = _items(shape, table, kitchen, faults, faulty)
     if not currency and any(e.price is not None or e.sizes for e in shape.foods.values()):
-        faults.add("currency", "the currency is missing", 'Add currency = "USD", say.')
+        faults.add("currency", say("own.no-currency"), say("own.no-currency-remedy"))
     bands = _own_bands(shape, faults)
     recipes: dict[str, Recipe] = {}
     for name, text_of in shape.recipes.items():
@@ -321,7 +322,7 @@ def read_pantry(
         if recipe:
             recipes[name] = recipe
     if not shape.foods:
-        faults.add("foods", "the pantry is empty", "Add a table such as [foods.whole-milk].")
+        faults.add("foods", say("own.empty"), say("own.empty-remedy"))
     faults.settle()
     return Pantry(
         items,
@@ -368,7 +369,9 @@ def _items(
             continue
         if food.id in seen:
             faults.add(
-                place, f'"{name}" and "{seen[food.id]}" are one food, {food.id}', "Keep one."
+                place,
+                say("own.same-food", name=name, other=seen[food.id], food=food.id),
+                say("own.same-food-remedy"),
             )
             continue
         seen[food.id] = name
@@ -381,9 +384,7 @@ def _items(
             return faults.catch(f"{place}.{key}", lambda: food.grams(parse_amount(text), kitchen))
 
         if entry.price is not None and entry.package is None:
-            faults.add(
-                f"{place}.package", "a price needs its package", 'Add package = "1 gallon", say.'
-            )
+            faults.add(f"{place}.package", say("own.no-package"), say("own.no-package-remedy"))
         items.append(
             Item(
                 food,
@@ -415,11 +416,9 @@ def _items(
     for item in items:
         if item.price is None and (priced or item.package or item.sizes):
             place = f"foods.{seen[item.food.id]}.price"
-            faults.add(place, "the price is missing", "Write 0 where it costs nothing.")
+            faults.add(place, say("own.no-price"), say("own.no-price-remedy"))
     if any(item.packages and item.priced_on is None for item in items):
-        faults.add(
-            "prices_on", "the date of the prices is missing", "Add prices_on = 2026-11-02, say."
-        )
+        faults.add("prices_on", say("own.no-date"), say("own.no-date-remedy"))
     return tuple(items)
 
 
@@ -455,10 +454,10 @@ def _band_set(name: str, entry: BandsEntry) -> BandSet:
         if band.role is Role.DEMANDED
     ):
         raise InputError(
-            "these ranges ask only for proportions, which water with a drop of milk has",
-            "Demand a least amount of solids as fed as well.",
+            say("own.only-ratios"),
+            say("own.only-ratios-remedy"),
         )
-    title = entry.title or f"Ranges of your own, after {start.name}"
+    title = entry.title or say("own.ranges", name=start.name)
     demanded = [b for b in kept if b.role is not Role.SAFETY]
     safety = [b for b in kept if b.role is Role.SAFETY]
     return BandSet(name, title, start.species, (*own, *demanded, *safety), start.note)

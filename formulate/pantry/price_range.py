@@ -7,13 +7,12 @@ import re
 from dataclasses import dataclass
 
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.base.units import with_points
 
 __all__ = ["Vary", "parse_vary"]
 
 _NUMBER = re.compile(r"\d+(\.\d+)?|\.\d+")
-
-_EXAMPLE = "Write FOOD=LOW..HIGH, as whole-milk=2.5..6."
 
 #: No package costs more.
 LARGEST = 1e6
@@ -53,31 +52,33 @@ def parse_vary(text: str) -> Vary:
     prices = with_points(prices)
     low_text, dots, high_text = (part.strip() for part in prices.partition(".."))
     if not (food and equals and dots):
-        raise InputError(f'"{text.strip()}" is no range of prices', _EXAMPLE)
+        raise InputError(say("prices.no-range", text=text.strip()), say("prices.write-range"))
     low, high = _price(low_text, text), _price(high_text, text)
     if low > high:
         raise InputError(
-            f'"{text.strip()}" runs from the higher price to the lower',
+            say("prices.backwards", text=text.strip()),
             f"Write {food}={high_text}..{low_text}.",
         )
     if low == high:
         raise InputError(
-            f'"{text.strip()}" is a single price, not a range',
-            "Give two prices, the lower first; a price that stays belongs in the pantry.",
+            say("prices.single", text=text.strip()),
+            say("prices.single-remedy"),
         )
     return Vary(food, low, high)
 
 
 def _price(written: str, text: str) -> float:
     if re.match(r"[-−]\s*[\d.]", written):
-        raise InputError(f'the price "{written}" in "{text.strip()}" is below zero', _EXAMPLE)
+        raise InputError(
+            say("prices.below-zero", price=written, text=text.strip()), say("prices.write-range")
+        )
     if not _NUMBER.fullmatch(written):
         shown = f'"{written}"' if written else "nothing"
         raise InputError(
-            f'{shown} in "{text.strip()}" is not a price',
-            f"{_EXAMPLE} Prices are plain numbers with a decimal point, no currency sign.",
+            say("prices.not-a-price", price=shown, text=text.strip()),
+            f"{say('prices.write-range')} {say('prices.plain-numbers')}",
         )
     number = float(written)
     if not math.isfinite(number) or number > LARGEST:
-        raise InputError(f'the price "{written}" in "{text.strip()}" is far too large')
+        raise InputError(say("prices.too-large", price=written, text=text.strip()))
     return number

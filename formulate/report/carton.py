@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from formulate.base import messages
 from formulate.base.messages import listed
 from formulate.foods.measures import COMPONENTS, MEASURES
 from formulate.pantry.labels import Carton, Rounding
@@ -50,40 +51,40 @@ def carton_text(carton: Carton) -> str:
     food, panel = carton.food, carton.panel
     what = carton.label.sold_as or food.kind
     if panel is None:
-        origin = "by its guaranteed analysis"
+        origin = messages.say("carton.guarantee")
     else:
-        whose = "US rounding" if carton.rounding is Rounding.US else "rounded as elsewhere"
+        whose = (
+            messages.say("carton.us-rounding")
+            if carton.rounding is Rounding.US
+            else messages.say("carton.other-rounding")
+        )
         size = panel.serving.text
-        origin = f"by its panel, per {size}, {whose}"
+        origin = messages.say("carton.panel", size=size, rounding=whose)
     lines = [f"{food.id} ({what}), {origin}", ""]
-    rows = [("in 100 g", "taken as", "", "can be")]
-    rows += [(r.label, r.value, r.unit, r.ends or "as given") for r in carton_rows(carton)]
+    rows = [("in 100 g", messages.say("carton.taken-as"), "", messages.say("carton.can-be"))]
+    rows += [
+        (r.label, r.value, r.unit, r.ends or messages.say("carton.as-given"))
+        for r in carton_rows(carton)
+    ]
     lines += say.table(rows, right=(1,))
     for household in food.household:
         how = f" {household.note}" if household.note else ""
         size = "1 " + household.unit
         if household.millilitres is not None:
             size = say.volume_words(household.millilitres)
-        lines += ["", f"{size} of it weighs {say.number(household.grams)} g{how}."]
+        lines += [
+            "",
+            messages.say("carton.weighs", size=size, grams=say.number(household.grams), how=how),
+        ]
     told = []
     if carton.coarse and panel is not None:
         parts = listed([f"{n} ±{say.number(h)} %" for n, h in carton.coarse.items()])
-        told.append(
-            f"A serving of {panel.serving.text} is small, and its figures are rounded: alone they "
-            f"cannot tell better than {parts}. The rest above comes from what must add up and "
-            "from foods like it. A panel for a larger amount, or the maker's letter, tells better."
-        )
+        told.append(messages.say("carton.small-serving", serving=panel.serving.text, parts=parts))
     told += carton.notes
     if panel is not None:
-        told.append(
-            "These are the amounts the printed figures can stand for. Milk in the next carton "
-            "may differ, and the law lets a panel be off."
-        )
+        told.append(messages.say("carton.meaning"))
     unknown = missing(carton)
-    told.append(
-        f"Not known: {listed([MEASURES[n].label for n in unknown])}. A ceiling on these "
-        "is held to the most that like foods have; a floor on them is refused."
-    )
+    told.append(messages.say("carton.unknown", what=listed([MEASURES[n].label for n in unknown])))
     return "\n".join([*lines, "", *(say.bullet(text) for text in told)])
 
 
@@ -101,7 +102,7 @@ def carton_shape(carton: Carton) -> Shape:
         "sold_as": carton.label.sold_as or None,
         "rounding": carton.rounding.value,
         "serving": None if carton.panel is None else carton.panel.serving.text,
-        "basis": "per 100 g as fed",
+        "basis": messages.say("foods.per-100-g"),
         "measures": {
             name: {"value": value, "low": low, "high": high, "unit": MEASURES[name].unit}
             for name, (value, low, high) in _rows(carton).items()

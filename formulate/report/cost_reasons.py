@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Sequence
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base import messages
 from formulate.base.messages import listed
 from formulate.blend.mix import Mix
 from formulate.blend.prices.ranging import EntryPrice, PriceRange, equal_recipes
@@ -46,14 +47,14 @@ def _limit_cost(cost: ShadowPrice, currency: str) -> str:
     limit = cost.limit
     if limit.band is not None and limit.band.role is Role.SAFETY:
         if cost.looser is None or cost.looser.rate < 0:
-            return f"The safety limit on {tell.label(limit.band)} adds to the cost. Keep it."
+            return messages.say("costs.safety", what=tell.label(limit.band))
         return ""
     looser, tighter = cost.looser, cost.tighter
     saves = looser is not None and looser.rate < 0 and looser.step_change is not None
     more = _more(cost, currency)
     if not saves or looser is None:
         return f"{tell.capital(more)}." if more else ""
-    text = f"{_asking(limit, cost.step, loose=True)} would save"
+    text = messages.say("costs.would-save", change=_asking(limit, cost.step, loose=True))
     text += f" {_about(looser)}{tell.small_money(-(looser.step_change or 0.0), currency)} a litre"
     text += _holds(cost, looser)
     if tighter is None or cost.kinked:
@@ -67,13 +68,15 @@ def _more(cost: ShadowPrice, currency: str) -> str:
     if cost.limit.exact:
         return ""  # the other end says what lies that way
     if cost.tighter is None:
-        return f"{tell.lower(asking)} is not possible, nor is any part of it"
+        return messages.say("costs.nor-part", change=tell.lower(asking))
     if cost.tighter.step_change is None:
-        return f"{tell.lower(asking)} is not possible"
+        return messages.say("costs.not-possible", change=tell.lower(asking))
     if cost.tighter.rate <= 0:
         return ""
     money = tell.small_money(cost.tighter.step_change, currency)
-    return f"{tell.lower(asking)} would cost {_about(cost.tighter)}{money} a litre"
+    return messages.say(
+        "costs.would-cost", change=tell.lower(asking), about=_about(cost.tighter), money=money
+    )
 
 
 def _asking(limit: Limit, step: float, *, loose: bool) -> str:
@@ -84,11 +87,11 @@ def _asking(limit: Limit, step: float, *, loose: bool) -> str:
             step, limit.band, f"{'less' if low == loose else 'more'} {tell.label(limit.band)}"
         )
         if low:
-            return f"Asking for {amount}"
-        return f"Allowing {amount}" if loose else f"Allowing only {amount}"
+            return messages.say("costs.asking", amount=amount)
+        return f"Allowing {amount}" if loose else messages.say("costs.allowing-only", amount=amount)
     if limit.kind is LimitKind.SHARE:
         way = "more" if loose else "less"
-        return f"Letting {limit.food} take {tell.share(step)} {way} of the mix"
+        return messages.say("costs.letting", food=limit.food, share=tell.share(step), way=way)
     return f"{tell.weight(step)} {'more' if loose else 'less'} of {limit.food}"
 
 
@@ -102,7 +105,7 @@ def _holds(cost: ShadowPrice, slope: Slope) -> str:
         end = tell.rounded(slope.until * scale, math.ceil if down else math.floor) / scale
         told.append(f"{'down' if down else 'up'} to {tell.value(end, limit)}")
     if cost.while_used:
-        told.append("while the same foods are used")
+        told.append(messages.say("costs.same-foods"))
     return f" (holds {', '.join(told)})" if told else ""
 
 
@@ -162,7 +165,7 @@ def _tie(mix: Mix, grams: NDArray[np.float64]) -> str:
     amounts = listed(
         [f"{tell.weight(g)} {food}" for food, g in zip(mix.shelf.ids, grams, strict=True) if g > 0]
     )
-    return f"Another recipe costs the same: {amounts}."
+    return messages.say("costs.same-cost", amounts=amounts)
 
 
 def _stays(item: PriceRange, currency: str, packages: Packages) -> str:
@@ -170,24 +173,26 @@ def _stays(item: PriceRange, currency: str, packages: Packages) -> str:
         return tell.price(per_gram, item.food, currency, packages, way)
 
     if math.isinf(item.leaves_at):
-        text = f"{item.food} stays in the recipe whatever it costs"
+        text = messages.say("costs.stays-always", food=item.food)
     else:
-        text = f"{item.food} stays in the recipe up to {price(item.leaves_at, math.floor)}"
+        text = messages.say(
+            "costs.stays-up-to", food=item.food, price=price(item.leaves_at, math.floor)
+        )
     if item.tied_below or item.tied_above:
         return f"{text}."  # the recipe that ties is told by itself
     low, high = price(item.low, math.ceil), price(item.high, math.floor)
     if item.low <= 0:
         if item.high >= item.leaves_at * (1 - 1e-9):
-            return f"{text}, in the same amount."
-        return f"{text}; all amounts stay the same up to {high}."
+            return messages.say("costs.same-amount", stays=text)
+        return messages.say("costs.amounts-up-to", stays=text, high=high)
     if math.isinf(item.high):
-        return f"{text}; all amounts stay the same from {low} upwards."
+        return messages.say("costs.amounts-from", stays=text, low=low)
     bare = low.partition(" ")[0]
-    return f"{text}; all amounts stay the same from {bare} to {high}."
+    return messages.say("costs.amounts-between", stays=text, low=bare, high=high)
 
 
 def _enters(entry: EntryPrice, currency: str, packages: Packages) -> str:
     if entry.below is None or entry.below <= 0:
-        return f"{entry.food} would not come in even for nothing."
+        return messages.say("costs.never-in", food=entry.food)
     price = tell.price(entry.below, entry.food, currency, packages, math.floor)
-    return f"{entry.food} would come in below {price}."
+    return messages.say("costs.in-below", food=entry.food, price=price)

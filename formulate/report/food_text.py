@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from formulate.answers.one_food import FoodList, OneFood
+from formulate.base import messages
 from formulate.base.messages import listed, number
 from formulate.base.messages import say as message
 from formulate.foods.food import FERMENTED_KINDS, Food
@@ -68,10 +69,17 @@ def food_text(found: OneFood) -> str:
     if food.largest_share is not None:
         why = f" ({food.share_source})" if food.share_source else ""
         lines.append(
-            say.bullet(f"largest share of a mix: {say.share_words(food.largest_share)}{why}", "  ")
+            say.bullet(
+                messages.say(
+                    "foods.largest-share", share=say.share_words(food.largest_share), why=why
+                ),
+                "  ",
+            )
         )
     if food.aliases:
-        lines.append(say.bullet(f"also called: {', '.join(food.aliases)}", "  "))
+        lines.append(
+            say.bullet(messages.say("foods.also-called", names=", ".join(food.aliases)), "  ")
+        )
     for h in food.household:
         size = f"1 {h.unit}" if h.millilitres is None else _volume_row(h.unit, h.millilitres)
         lines.append(
@@ -88,7 +96,7 @@ def food_text(found: OneFood) -> str:
 
 def _value_lines(food: Food) -> list[str]:
     """Every value with how the table came by it, and what is not known."""
-    rows = [("per 100 g as fed", "", "", "samples", "± s.e.", "derivation", "source")]
+    rows = [(messages.say("foods.per-100-g"), "", "", "samples", "± s.e.", "derivation", "source")]
     reasons = []
     for name, measure in MEASURES.items():
         value = food.values.get(name)

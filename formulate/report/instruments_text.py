@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from formulate.base import messages
 from formulate.base.messages import listed
 from formulate.foods.food import Composition
 from formulate.instruments.diagnosis import Explained, Slip, SlipKind
@@ -21,17 +22,14 @@ _ALSO = 4
 #: Two slips whose scores differ by less are hardly told apart.
 _ALIKE = 2.0
 _SWEETENED = "sweetened-condensed-milk"
-_RANGE_WORDS = {
-    "solids": "% solids",
-    "fat": "% fat",
-    "solids-not-fat": "% solids that are not fat",
-    "fat_share": "g of fat to a gram of other solids",
-}
 
 
 def instruments_lines(found: Explained) -> list[str]:
     """Each reading against the recipe, then the slips that explain it."""
-    lines = ["What instruments read", *say.table([_row(h) for h in found.held], right=(1, 4))]
+    lines = [
+        messages.say("instruments.title"),
+        *say.table([_row(h) for h in found.held], right=(1, 4)),
+    ]
     for held in found.held:
         lines += [say.bullet(note) for note in _notes(held)]
     return [*lines, "", *(_agreed(found) if found.agrees else _slips(found))]
@@ -40,22 +38,22 @@ def instruments_lines(found: Explained) -> list[str]:
 def instruments_answer(found: Explained) -> str:
     """Whether the readings agree with the recipe, in a sentence."""
     if found.agrees:
-        return "The readings agree with the recipe."
+        return messages.say("instruments.agree")
     wrong = [_name(held.reading) for held in found.held if not held.agrees]
-    told = f"Not as the recipe should read: {listed(wrong)}."
-    return say.bullet(f"{told} The ranges were held to the recipe, not to what is in the jug.", "")
+    told = messages.say("instruments.disagree", names=listed(wrong))
+    return say.bullet(messages.say("instruments.of-the-recipe", told=told), "")
 
 
 def slip_words(slip: Slip) -> str:
     """What went wrong: "the nonfat dry milk was left out"."""
     food, taken = _plain(slip.food), _plain(slip.taken)
     return {
-        SlipKind.LEFT_OUT: f"the {food} was left out",
-        SlipKind.DOUBLED: f"the {food} went in twice",
-        SlipKind.MORE: f"{slip.amount} too much of the {food}",
-        SlipKind.LESS: f"{slip.amount} too little of the {food}",
-        SlipKind.SWAPPED: f"{taken} went in instead of the {food}",
-        SlipKind.WATER: f"about {slip.amount} of water got in",
+        SlipKind.LEFT_OUT: messages.say("instruments.slip.left-out", food=food),
+        SlipKind.DOUBLED: messages.say("instruments.slip.twice", food=food),
+        SlipKind.MORE: messages.say("instruments.slip.too-much", amount=slip.amount, food=food),
+        SlipKind.LESS: messages.say("instruments.slip.too-little", amount=slip.amount, food=food),
+        SlipKind.SWAPPED: messages.say("instruments.slip.instead", taken=taken, food=food),
+        SlipKind.WATER: messages.say("instruments.slip.water", amount=slip.amount),
     }[slip.kind]
 
 
@@ -66,7 +64,7 @@ def _plain(food: str) -> str:
 def _name(reading: Reading) -> str:
     """What was read, within a sentence."""
     if reading.instrument is Instrument.WEIGHING:
-        return f"weight of {reading.words}"
+        return messages.say("instruments.weight-of", what=reading.words)
     return str(instrument_data(reading.instrument)["title"])
 
 
@@ -87,7 +85,7 @@ def _row(held: HeldRecipe) -> tuple[str, ...]:
         _title(reading),
         _value(reading, reading.value, unit=False),
         str(instrument_data(reading.instrument)["unit"]),
-        "should read",
+        messages.say("instruments.should-read"),
         _value(reading, held.should_read, unit=False),
         f"± {_value(reading, held.error, unit=False)}",
         _verdict(held),
@@ -99,7 +97,11 @@ def _verdict(held: HeldRecipe) -> str:
         return "agrees"
     by = _value(held.reading, abs(held.off), unit=False)
     if held.reading.instrument is Instrument.FREEZING_POINT:
-        return f"too near to zero by {by}" if held.off > 0 else f"too far below zero by {by}"
+        return (
+            messages.say("instruments.too-near-zero", by=by)
+            if held.off > 0
+            else messages.say("instruments.too-far-below", by=by)
+        )
     return f"too {'low' if held.off < 0 else 'high'} by {by}"
 
 
@@ -109,30 +111,31 @@ def _notes(held: HeldRecipe) -> list[str]:
     if held.outside:
         there = "; ".join(_outside(o) for o in held.outside)
         notes.append(
-            f"No published formula of the {_name(reading)} is for a milk like this one: {there}. "
-            "Its error is widened for that."
+            messages.say("instruments.no-formula", name=_name(reading), there=there)
             if held.rule
-            else f"The density of a milk like this one is not checked: {there}."
+            else messages.say("instruments.no-density", there=there)
         )
     if reading.instrument is Instrument.LACTOMETER:
         notes.append(
-            f"Read in milk of {reading.celsius:.0f} °C, by a lactometer marked for "
-            f"{reading.marked:.0f} °C ({reading.marked * 1.8 + 32:.0f} °F). If the stem says "
-            "otherwise, add --lactometer-marked."
+            messages.say(
+                "instruments.read-in",
+                celsius=reading.celsius,
+                marked=reading.marked,
+                fahrenheit=reading.marked * 1.8 + 32,
+            )
         )
     if reading.instrument is Instrument.FREEZING_POINT and not held.natural:
-        notes.append(
-            "The freezing point of anything but plain cow's milk is an estimate, good to ±15 %: "
-            "it cannot show a little added water. Read a batch that you trust; from then on, "
-            "each 1 % nearer to zero is about 1 % of water more."
-        )
+        notes.append(messages.say("instruments.freezing"))
     return notes
 
 
 def _outside(out: Outside) -> str:
-    return (
-        f"{say.number(out.value)} {_RANGE_WORDS[out.name]}, "
-        f"where {say.bound(out.low)} to {say.bound(out.high)} are known"
+    return messages.say(
+        "instruments.outside",
+        value=say.number(out.value),
+        what=messages.say(f"instruments.unit.{out.name}"),
+        low=say.bound(out.low),
+        high=say.bound(out.high),
     )
 
 
@@ -141,10 +144,10 @@ def _agreed(found: Explained) -> list[str]:
     whole = (SlipKind.LEFT_OUT, SlipKind.DOUBLED, SlipKind.SWAPPED)
     hidden = [slip_words(slip) for slip in found.slips if slip.kind in whole and slip.explains]
     if found.unseen_water:
-        hidden.append(f"up to {found.unseen_water} of water got in")
-    lines = ["Nothing points to a slip."]
+        hidden.append(messages.say("instruments.slip.unseen-water", amount=found.unseen_water))
+    lines = [messages.say("instruments.no-slip")]
     if hidden:
-        lines.append("They would read so, within their error, even if")
+        lines.append(messages.say("instruments.unseen"))
         lines += [say.bullet(text) for text in hidden]
     return lines
 
@@ -152,28 +155,34 @@ def _agreed(found: Explained) -> list[str]:
 def _slips(found: Explained) -> list[str]:
     likely = found.likely
     if not likely:
-        lines = [say.bullet("No single slip explains this.", "")]
+        lines = [say.bullet(messages.say("instruments.no-single"), "")]
         if found.slips:
             nearest = found.slips[0]
-            text = f"The nearest: {slip_words(nearest)} ({_would_read(found, nearest)})."
+            text = messages.say(
+                "instruments.nearest", slip=slip_words(nearest), reads=_would_read(found, nearest)
+            )
             lines.append(say.bullet(text))
-        text = "Stir well, check the instrument in clean water, and read again before you feed it."
+        text = messages.say("instruments.stir")
         return [*lines, say.bullet(text)]
     best, *others = likely
     lines = [
-        say.bullet(f"The likeliest slip: {slip_words(best)} ({_would_read(found, best)}).", ""),
+        say.bullet(
+            messages.say(
+                "instruments.likeliest", slip=slip_words(best), reads=_would_read(found, best)
+            ),
+            "",
+        ),
         say.bullet(f"{_then(found, best)} {_advice(best)}"),
     ]
     if others:
-        lines.append("Also possible, the likelier first:")
+        lines.append(messages.say("instruments.also"))
         for slip in others[:_ALSO]:
             lines.append(say.bullet(f"{slip_words(slip)} ({_would_read(found, slip)})"))
         if others[0].score - best.score < _ALIKE:
             lines.append("  These readings hardly tell the first two apart.")
     lines.append(
         say.bullet(
-            "This points to a slip; it proves none. Look how full the packages are, before you "
-            "feed it.",
+            messages.say("instruments.no-proof"),
             "  ",
         )
     )
@@ -184,7 +193,7 @@ def _would_read(found: Explained, slip: Slip) -> str:
     reads = [
         _value(held.reading, value) for held, value in zip(found.held, slip.would_read, strict=True)
     ]
-    return f"would read {listed(reads)}"
+    return messages.say("instruments.would-read", reads=listed(reads))
 
 
 def _then(found: Explained, slip: Slip) -> str:
@@ -195,17 +204,17 @@ def _then(found: Explained, slip: Slip) -> str:
         100 * float(composition.row(name)[used] @ slip.grams[used]) / total
         for name in ("solids", "fat")
     )
-    return f"It would then have {say.number(solids)} % solids and {say.number(fat)} % fat."
+    return messages.say("instruments.then-has", solids=say.number(solids), fat=say.number(fat))
 
 
 def _advice(slip: Slip) -> str:
     if slip.kind in (SlipKind.LEFT_OUT, SlipKind.LESS):
-        return "If so, stir in what is missing, and read again."
+        return messages.say("instruments.stir-in")
     if slip.kind is SlipKind.SWAPPED and slip.taken == _SWEETENED:
-        return "Look at the can: this milk is nearly half sugar. Do not feed it."
+        return messages.say("instruments.sweetened")
     if slip.kind is SlipKind.SWAPPED:
-        return "Look at the package."
-    return "If so, mix afresh, or add the other foods in proportion and read again."
+        return messages.say("instruments.look")
+    return messages.say("instruments.afresh")
 
 
 def instruments_shape(found: Explained) -> Shape:

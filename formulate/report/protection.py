@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from formulate.answers.protection import ProtectionAnswer
+from formulate.base import messages
 from formulate.base.messages import say
 from formulate.report import words as tell
 from formulate.report.confidence_words import chance_words
@@ -15,11 +16,11 @@ __all__ = ["protection_lines", "protection_shape", "write_picture"]
 
 def protection_lines(answer: ProtectionAnswer) -> list[str]:
     """A line for each chance."""
-    rows = [("each range holds", f"{answer.pantry.currency} a litre", "more")]
+    rows = [(messages.say("sure.each-range"), f"{answer.pantry.currency} a litre", "more")]
     for point in answer.points:
-        name = "average cartons" if point.sure is None else f"{point.sure:g} % sure"
+        name = messages.say("sure.average") if point.sure is None else f"{point.sure:g} % sure"
         if point.mix is None:
-            rows.append((name, "no mix", ""))
+            rows.append((name, messages.say("sure.no-mix"), ""))
             continue
         if point.sure is None:
             name += f" ({chance_words(point.chance)})"

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from formulate.answers.bands import RangesAnswer
+from formulate.base import messages
 from formulate.foods.bands import Band, BandSet, Role
 from formulate.report import words as tell
 from formulate.report.milk import source_words
@@ -17,11 +18,7 @@ __all__ = ["BandTold", "SetTold", "ranges_shape", "ranges_words", "set_shape", "
 Shape = dict[str, Any]
 
 
-_ROLES = {
-    Role.DEMANDED: "Demanded",
-    Role.SHOWN: "Shown, not demanded",
-    Role.SAFETY: "Safety, never relaxed",
-}
+_ROLES = (Role.DEMANDED, Role.SHOWN, Role.SAFETY)
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,8 +56,8 @@ class SetTold:
 def set_told(bands: BandSet) -> SetTold:
     """A set with every number's source and reason, in parts."""
     parts = tuple(
-        (title, tuple(_told(band) for band in chosen))
-        for role, title in _ROLES.items()
+        (messages.say(f"bands.{role}"), tuple(_told(band) for band in chosen))
+        for role in _ROLES
         if (chosen := bands.in_role(role))
     )
     return SetTold(bands.name, bands.title, bands.note, parts)
@@ -86,16 +83,16 @@ def ranges_shape(answer: RangesAnswer) -> Shape:
 def bands_text(sets: Iterable[BandSet]) -> str:
     """The list of reference sets."""
     rows = [(s.name, s.title, f"for a {s.species}") for s in sets]
-    return "\n".join([*tell.table(rows), 'See one with "formulate bands NAME".'])
+    return "\n".join([*tell.table(rows), messages.say("bands.see-one")])
 
 
 def set_text(bands: BandSet) -> str:
     """One set with every number's source and reason."""
     lines = [f"{bands.name}: {bands.title}", tell.bullet(bands.note, "  ")]
-    for role, title in _ROLES.items():
+    for role in _ROLES:
         chosen = bands.in_role(role)
         if chosen:
-            lines.append(title)
+            lines.append(messages.say(f"bands.{role}"))
             for band in chosen:
                 lines += _band_lines(band)
     return "\n".join(lines)

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from formulate.base import messages
 from formulate.blend.prices.shadow_prices import Slope
 from formulate.blend.problem import Limit, LimitKind
 from formulate.foods.bands import Band, Basis
@@ -89,7 +90,7 @@ def small_money(value: float, currency: str) -> str:
     if value >= 0.0995:
         return money(value, currency)
     if value < 0.0005:
-        return f"less than 0.001 {currency}".rstrip()
+        return messages.say("costs.tiny", currency=currency).rstrip()
     figures = f"{value:.3f}"
     return f"{figures[:-1] if figures.endswith('0') else figures} {currency}".rstrip()
 
@@ -100,7 +101,7 @@ def price(
     """A price as people meet it: "9.80 USD a quart", "2.10 USD a kg"; cents rounded by `way`."""
     words, grams = packages.get(food, ("1 kg", 1e3))
     if not math.isfinite(per_gram):
-        return "any price"
+        return messages.say("costs.any-price")
     cents = per_gram * grams * 100
     near = round(cents)
     shown = near if abs(cents - near) < 1e-6 * max(1.0, abs(cents)) else way(cents)

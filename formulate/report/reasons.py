@@ -12,6 +12,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from formulate.base import messages
 from formulate.base.messages import listed, say
 from formulate.base.units import Kitchen
 from formulate.blend.additions import Additions, Help, ToBuy
@@ -85,11 +86,9 @@ def _clash(problem: Problem, conflict: Sequence[Limit]) -> str:
     if any(limit.kind is LimitKind.SMALLEST for limit in conflict):
         if len(conflict) == 1:
             limit = conflict[0]
-            return (
-                f"A batch of this size has no room for {tell.weight(limit.value)} of {limit.food}."
-            )
+            return messages.say("clash.no-room", weight=tell.weight(limit.value), food=limit.food)
         kept = listed([demand_words(limit) for limit in conflict])
-        return f"These foods cannot keep all of this: {kept}."
+        return messages.say("clash.all", demands=kept)
     last = max(range(len(conflict)), key=lambda k: (_spoken_last(conflict[k]), k))
     broken = conflict[last]
     others = [limit for k, limit in enumerate(conflict) if k != last]
@@ -97,12 +96,19 @@ def _clash(problem: Problem, conflict: Sequence[Limit]) -> str:
     if not others:
         return f"No mix of these foods {_alone(broken)}{_beyond(broken, reach, ': the ', '')}."
     names = list(dict.fromkeys(_name(limit) for limit in (*others, broken)))
-    title = f"{listed(names)} clash" if len(names) > 1 else f"The demands on {names[0]} clash"
+    title = f"{listed(names)} clash" if len(names) > 1 else messages.say("clash.one", what=names[0])
     demands = listed([demand_words(limit) for limit in others])
     verb = {LimitKind.BAND_HIGH: "bring", LimitKind.BAND_LOW: "leave"}.get(broken.kind, "take")
     verb = f"{verb}s" if len(others) == 1 else f"together {verb}"
     found = _beyond(broken, reach, " (", ")")
-    return f"{tell.capital(title)}: with these foods, {demands} {verb} {_broken(broken)}{found}."
+    return messages.say(
+        "clash.with-these",
+        title=tell.capital(title),
+        demands=demands,
+        verb=verb,
+        limit=_broken(broken),
+        found=found,
+    )
 
 
 def _nothing_to_read(conflict: Sequence[Limit]) -> str:
@@ -124,9 +130,9 @@ def _name(limit: Limit) -> str:
     if limit.band is not None:
         return tell.label(limit.band)
     return {
-        LimitKind.SHARE: f"the largest share of {limit.food}",
-        LimitKind.STOCK: f"the stock of {limit.food}",
-    }.get(limit.kind, f"the smallest amount of {limit.food}")
+        LimitKind.SHARE: messages.say("clash.share-of", food=limit.food),
+        LimitKind.STOCK: messages.say("clash.stock-of", food=limit.food),
+    }.get(limit.kind, messages.say("clash.least-of", food=limit.food))
 
 
 def demand_words(limit: Limit) -> str:
@@ -136,9 +142,16 @@ def demand_words(limit: Limit) -> str:
         safety = " (for safety)" if limit.band.role is Role.SAFETY else ""
         return f"{tell.label(limit.band)} of {ends} {tell.amount(limit.value, limit.band)}{safety}"
     return {
-        LimitKind.SHARE: f"at most {tell.share(limit.value)} {limit.food}",
-        LimitKind.STOCK: f"no more than the {tell.weight(limit.value)} of {limit.food} on hand",
-    }.get(limit.kind, f"at least {tell.weight(limit.value)} of {limit.food} where any is used")
+        LimitKind.SHARE: messages.say(
+            "clash.at-most-share", share=tell.share(limit.value), food=limit.food
+        ),
+        LimitKind.STOCK: messages.say(
+            "clash.no-more-than", weight=tell.weight(limit.value), food=limit.food
+        ),
+    }.get(
+        limit.kind,
+        messages.say("clash.at-least-weight", weight=tell.weight(limit.value), food=limit.food),
+    )
 
 
 def _broken(limit: Limit) -> str:
@@ -149,8 +162,8 @@ def _broken(limit: Limit) -> str:
             return f"{tell.label(limit.band)} of {than} {tell.amount(limit.value, limit.band)}"
         return f"{than} {tell.amount(limit.value, limit.band, tell.label(limit.band))}"
     if limit.kind is LimitKind.SHARE:
-        return f"more than {tell.share(limit.value)} {limit.food}"
-    return f"more than the {tell.weight(limit.value)} of {limit.food} on hand"
+        return messages.say("clash.more-than-share", share=tell.share(limit.value), food=limit.food)
+    return messages.say("clash.more-than-stock", weight=tell.weight(limit.value), food=limit.food)
 
 
 def _alone(limit: Limit) -> str:
@@ -159,8 +172,8 @@ def _alone(limit: Limit) -> str:
         verb = "reaches" if limit.kind is LimitKind.BAND_LOW else "keeps to"
         return f"{verb} {demand_words(limit)}"
     if limit.kind is LimitKind.SHARE:
-        return f"holds only {tell.share(limit.value)} {limit.food}"
-    return f"makes do with the {tell.weight(limit.value)} of {limit.food} on hand"
+        return messages.say("clash.holds-only", share=tell.share(limit.value), food=limit.food)
+    return messages.say("clash.makes-do", weight=tell.weight(limit.value), food=limit.food)
 
 
 def _beyond(limit: Limit, reach: float | None, before: str, after: str) -> str:
@@ -203,18 +216,18 @@ def helpers(
         sentences.append(say(f"why.{alone}", count=rest))
     if not additions.found:
         if not additions.tried:
-            sentences.append("There was no other food to try.")
+            sentences.append(messages.say("clash.nothing-to-try"))
         else:
             nor = ", nor would any two of them together" if additions.pairs_tried else ""
             count = len(additions.tried)
             sentences.append(
                 f"None of the {count} other foods tried would make it possible by itself{nor}."
                 if count > 1
-                else f"{additions.tried[0]} was tried and would not make it possible."
+                else messages.say("clash.one-tried", food=additions.tried[0])
             )
     if additions.unknown:
         lacking = listed([f"{food} ({what})" for food, what in additions.unknown])
-        sentences.append(f"Not tried, since a value they need is not known: {lacking}.")
+        sentences.append(messages.say("clash.not-tried", foods=lacking))
     rows = [
         {
             "foods": list(help_.ids),

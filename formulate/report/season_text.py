@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import date
 
 from formulate.answers.season import SeasonAnswer
+from formulate.base import messages
 from formulate.base.messages import listed, say
 from formulate.report import words as tell
 from formulate.report.shopping_text import money_and_proof, shopping_heading, why_none
@@ -48,9 +49,9 @@ def totals(answer: SeasonAnswer) -> dict[str, Estimate]:
     return {
         "milk": own.litres,
         "cost": own.cost,
-        "cost an animal": own.cost.times(1 / count),
-        "cost a kg gained": own.cost.times(1 / own.gained),
-        "hours from today": answer.hours,
+        messages.say("shop.season.cost-animal"): own.cost.times(1 / count),
+        messages.say("shop.season.cost-kilogram"): own.cost.times(1 / own.gained),
+        messages.say("shop.season.hours-today"): answer.hours,
     }
 
 
@@ -59,9 +60,12 @@ def _table(answer: SeasonAnswer) -> list[str]:
     told = {
         "milk": (say("shop.season.milk"), "L"),
         "cost": (say("shop.season.cost"), currency),
-        "cost an animal": (f"  {say('shop.season.per-animal')}", currency),
-        "cost a kg gained": (f"  {say('shop.season.per-kilogram')}", currency),
-        "hours from today": (say("shop.season.hours"), "h"),
+        messages.say("shop.season.cost-animal"): (f"  {say('shop.season.per-animal')}", currency),
+        messages.say("shop.season.cost-kilogram"): (
+            f"  {say('shop.season.per-kilogram')}",
+            currency,
+        ),
+        messages.say("shop.season.hours-today"): (say("shop.season.hours"), "h"),
     }
     rows: list[tuple[str, ...]] = [
         ("", say("shop.season.low"), say("shop.season.expected"), say("shop.season.high"), "")

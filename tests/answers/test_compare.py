@@ -81,7 +81,7 @@ def test_what_can_be_the_only_milk_comes_first_however_cheap_the_rest_is(per):
     shown = compare_lines(found)
     groups = [line for line in shown if line and line[0].isupper()]
     assert [text.split(":")[0] for text in groups[1:-1]] == [
-        "In range", "Misses a range", "Do not feed",
+        "In range", "Outside a range", "Do not feed",
     ]  # fmt: skip
     text = " ".join("\n".join(shown).split())
     assert f"{STRONG}: Far too strong" in text

@@ -110,7 +110,7 @@ class TestAsks:
         assert (done.outcome is RecordOutcome.ASKS) is asked
         if asked:
             assert [q.id for q in done.questions] == ["apart"]
-            assert "2 hours belong between" in done.questions[0].text
+            assert "leave 2 hours between" in done.questions[0].text
 
     @pytest.mark.parametrize(("minutes", "asked"), [(119, True), (120, False)])
     def test_milk_after_a_drink(self, flock, minutes, asked):

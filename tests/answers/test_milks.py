@@ -141,7 +141,7 @@ allows = "for Pip, until 20 November"
 """
     (permission,) = flock_on(SWEETENED, table).flock.permissions
     assert permission.allows == "for Pip, until 20 November"
-    with pytest.raises(InputError, match="still to come"):
+    with pytest.raises(InputError, match="in the future"):
         flock_on(SWEETENED, table.replace("2026-11-12", "2026-11-15"))
     with pytest.raises(InputError, match="allows is missing"):
         flock_on(SWEETENED, table.replace("allows", "# allows"))

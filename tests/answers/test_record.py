@@ -266,7 +266,7 @@ def test_a_certain_entry_is_taken_back_by_its_kind_or_time(path):
     assert [one.millilitres for one in pip.milk] == [250]
     assert pip.last_weight.kilograms == 6.0
     for kind in ("weight", "creep"):
-        with pytest.raises(InputError, match="nothing like that of Pip"):
+        with pytest.raises(InputError, match="the log has no such entry for Pip"):
             write(path, "Pip", "strike", kind)
 
 
@@ -298,7 +298,7 @@ def test_unknown_words_and_animals_are_told_with_the_nearest(path):
 @pytest.mark.parametrize(
     ("told", "why"),
     [
-        (("Pip", "milk", ""), "an amount of milk is missing"),
+        (("Pip", "milk", ""), "the amount of milk is missing"),
         (("Pip", "milk", "a lot"), "does not start with a number"),
         (("Pip", "milk", "0 mL"), "above zero"),
         (("Pip", "milk", "200 g"), "g"),

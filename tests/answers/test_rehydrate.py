@@ -94,7 +94,7 @@ class TestCheck:
     def test_between_the_schools_both_are_named(self):
         text = "1 L water + 1/2 tsp low-sodium-salt + 1 1/4 tsp baking-soda + 60 g dextrose"
         told = {r.id: r.text for r in check(text).drink.judgement.reasons}
-        assert "older school gave 500 to 600" in told["dissolved"]
+        assert "Older advice was 500 to 600" in told["dissolved"]
         assert "280 to 360" in told["dissolved"]
 
     def test_no_water_beside_it_refuses_it(self):

@@ -169,7 +169,7 @@ class TestVerdicts:
         text = " ".join(shopping_text(found).split())
         assert text.startswith("Do not feed this")
         assert f"{WITH_CREAM} for Wren." in text
-        assert f"Nothing is mixed or bought of {WITH_CREAM}." in text
+        assert f"No {WITH_CREAM} is mixed" in text
         shape = shopping_shape(found)
         assert shape["verdict"] == verdict.value
         assert not any("Wren" in event.description for event in events_of(found))

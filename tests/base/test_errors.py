@@ -75,10 +75,10 @@ def test_a_person_s_mistake_is_2_and_ours_is_3(error):
                 '"milk" could be more than one food. Say which: whole-milk, skim-milk.',
                 '"500 g" is not a volume. Write a volume, as 2 quarts or 2 L.',
                 "my-milk has no value for copper, which the floor on copper needs. "
-                "A missing value is not zero: add it to the food, or leave the food out.",
+                "A missing value is not zero. Add it to the food, or leave the food out.",
                 "pantry.toml: my-milk and my-cream have no value for copper, which the floor on "
                 "copper needs. "
-                "A missing value is not zero: add it to the food, or leave the food out.",
+                "A missing value is not zero. Add it to the food, or leave the food out.",
                 'one.\nthere is no unit called "cpu". Did you mean cup?',
                 "HiGHS refused the linear program",
             ],

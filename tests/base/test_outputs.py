@@ -45,7 +45,7 @@ def test_what_a_command_made_it_makes_again_and_nothing_else(folder, capsys, com
         out.write_bytes(own)
         capsys.readouterr()
         assert run([*command, str(out)]) == 2
-        assert "was not made by this command. It stays as it is." in capsys.readouterr().err
+        assert "this command did not make it. It has not been changed." in capsys.readouterr().err
         assert out.read_bytes() == own
 
 
@@ -71,7 +71,7 @@ def test_a_file_of_ones_own_is_refused_with_the_reason(folder, capsys, command, 
     assert run([*command, name]) == 2
     told = capsys.readouterr().err
     assert name in told
-    assert "cannot end in" in told or "It stays as it is." in told
+    assert "cannot end in" in told or "It has not been changed." in told
     assert before == {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()}
 
 

@@ -47,7 +47,11 @@ def test_numbers_of_every_kind_are_taken():
 @pytest.mark.parametrize(
     ("volume", "error", "says"),
     [
-        (2 * UNITS.kilogram, formulate.UnitError, "the volume of 2 kilogram cannot be turned into"),
+        (
+            2 * UNITS.kilogram,
+            formulate.UnitError,
+            "the volume of 2 kilogram cannot be converted to",
+        ),
         ("2 L", formulate.InputError, "the volume cannot be '2 L'. Give a number of millilitres"),
         (None, formulate.InputError, "the volume cannot be None"),
         ([1, 2], formulate.InputError, "the volume cannot be"),

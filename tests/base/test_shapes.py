@@ -112,7 +112,7 @@ def test_every_fault_is_told_at_its_key():
         "own.cream.per_100_g.fat",
     ]
     said = str(caught.value).splitlines()
-    assert said[0].endswith("Did you mean kitchen? Keys here: " + ", ".join(
+    assert said[0].endswith("Did you mean kitchen? Keys that may stand here: " + ", ".join(
         field.name for field in dataclasses.fields(PantryFile)
     ) + ".")  # fmt: skip
     assert 'price cannot be "3.89". Write a number of at least 0' in said[2]

@@ -202,7 +202,7 @@ def test_several_cartons_are_surer():
 
 def test_bad_questions_are_told():
     mix = sample_mix()
-    with pytest.raises(InputError, match="draws tell nothing"):
+    with pytest.raises(InputError, match="draws are too few"):
         confidence_of(mix, draws=0)
     with pytest.raises(InputError, match="not those of the foods"):
         confidence_of(mix, spread_of([food_table()["whole-milk"]], default_spreads()))
@@ -237,7 +237,7 @@ def test_it_is_said_in_words():
     lines = confidence_lines(confidence_of(sample_mix()))
     text = "\n".join(lines)
     assert "In 19 batches out of 20 you would get:" in text
-    assert "Chance that all ranges hold together: " in text
+    assert "Chance that a batch keeps all ranges at once: " in text
     assert (
         "Within the limit in more than 99.9 % of batches: sugar and salts (osmolality), copper"
         in text

@@ -246,7 +246,7 @@ def test_where_it_cannot_be_so_sure_it_says_how_sure_it_can():
     again = design_sure(problem, wide, found.most + 0.1)
     assert isinstance(again, NotSure)
     assert isinstance(design_sure(problem, wide, found.most), SureMix)
-    assert f"The most there is: {found.most:g} %" in not_sure_lines(found)[0]
+    assert f"The most possible is {found.most:g} %" in not_sure_lines(found)[0]
 
 
 def test_where_cartons_differ_beyond_hope_it_says_so():
@@ -255,7 +255,7 @@ def test_where_cartons_differ_beyond_hope_it_says_so():
     assert isinstance(found, NotSure)
     assert found.most is None or found.most < 60
     assert not_sure_lines(NotSure(problem, 95.0, None, None))[0].endswith(
-        "to be right more often than not."
+        "none is right more often than not."
     )
 
 
@@ -498,13 +498,13 @@ def test_more_than_can_be_guarded_is_told_with_the_most_there_is():
     assert isinstance(design_budgeted(problem, spread, found.most), BudgetedMix)
     assert f"At most {math.floor(found.most)} may be." in over_budget_lines(found)[0]
     none = replace(found, most=0.4)
-    assert "even one of them" in over_budget_lines(none)[0]
+    assert "even one food" in over_budget_lines(none)[0]
 
 
 @pytest.mark.parametrize("budget", [-1, 6, math.nan])
 def test_a_budget_that_makes_no_sense_is_told(budget):
     problem, spread = sample()
-    with pytest.raises(InputError, match="cannot be off at once"):
+    with pytest.raises(InputError, match="cannot be at their worst at once"):
         design_budgeted(problem, spread, budget)
 
 

@@ -241,7 +241,7 @@ def test_the_whole_flow_by_keyboard_alone(phone, tmp_path):
         wait(phone, lambda: answer(phone) != before)
         press(phone, Keys.SPACE)
         wait(phone, lambda: "heavy cream" in answer(phone))
-        tab_to(phone, lambda e: "Make it surer" in e.text and e.tag_name == "button")
+        tab_to(phone, lambda e: "Make it more certain" in e.text and e.tag_name == "button")
         press(phone, Keys.ENTER)
         wait(phone, lambda: "Go back to the cheapest" in phone.page_source)
         phone.get(address + "check")

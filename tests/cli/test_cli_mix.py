@@ -175,7 +175,7 @@ def test_whole_measures_too_coarse_offer_another_size(call, answer, pantry):
     assert told["nearest"]["volume_ml"] > 3785
     status, out, _ = call("mix", path)
     assert status == 1
-    assert "By the gram it can be made" in out
+    assert "By the gram it is possible" in out
     assert "The nearest size that works" in out
 
 
@@ -277,7 +277,7 @@ def test_the_same_on_every_run(answer):
         (["mix", "--at-most", "x"], "integer"),
         (["mix", "--keep-to", "1 cup goat-milk"], "on the shelf"),
         (["mix", "--keep-to", "plain-mlk"], "plain-milk"),
-        (["mix", "--use-up"], "nothing is said to be on hand"),
+        (["mix", "--use-up"], "does not say what is on hand"),
         (["mix", "--in", "1 gallon jug of goat-milk"], "on the shelf"),
         (["mix", "--in", "jug"], "size"),
         (["mix", "--in", "2 lb jar"], "volume"),

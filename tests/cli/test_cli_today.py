@@ -188,7 +188,7 @@ def test_one_animal_needs_no_file(told, folder):
         (("--lamb", "4.2kg", "--age", "3d"), "what it drinks"),
         (("--lamb", "4.2kg", "--age", "3", "--milk", "x"), "an age without a unit"),
         (("--lamb", "60kg", "--age", "3d", "--milk", "plain-milk"), "cannot be right"),
-        (("--age", "3d"), "goes with --lamb or --kid"),
+        (("--age", "3d"), "use --age with --lamb or --kid"),
         (("flock.toml", "--lamb", "4kg", "--age", "3d"), "name one flock"),
         (("--lamb", "4kg", "--age", "3d", "--milk", "plain-mlik"), "Did you mean plain-milk?"),
     ],
@@ -221,7 +221,7 @@ def test_a_question_tells_how_to_answer_it_and_writes_nothing(told, folder):
     status, out, err = told("note", "Wren", "milk", "600 mL")
     assert (status, out) == (2, "")
     assert "more than Wren can hold at 3.7 kg" in err
-    assert "Nothing was written down. If it is right, say so with --confirm." in err
+    assert "Nothing was written down. If it is right, repeat it with --confirm." in err
     assert not (folder / "flock.log.csv").exists()
     status, out, _ = told("note", "Wren", "milk", "600 mL", "--json")
     shape = json.loads(out)
@@ -252,7 +252,7 @@ def test_what_cannot_be_noted(told, folder, arguments, said):
 def test_without_a_flock_nothing_can_be_noted(told, folder):
     status, _, err = told("note", "Pip", "milk", "8 fl oz")
     assert status == 2
-    assert "no flock to log for" in err
+    assert "there is no flock file here" in err
 
 
 def test_a_birth_a_hundred_years_ago_is_questioned_at_once(told, folder):

@@ -120,7 +120,10 @@ def test_a_broken_pantry_in_the_folder_is_said_not_replaced(call, tmp_path):
         (["whole-milk=3/gallon", "evaporated-milk"], "evaporated-milk has no price"),
         (["whole-milk", "whole-milk"], "named twice"),
         (["whole-milk=3", "evaporated-milk=1/can"], "whole-milk=3/gallon"),
-        (["pantry.toml", "whole-milk"], '"pantry.toml" is a pantry file and "whole-milk" a food'),
+        (
+            ["pantry.toml", "whole-milk"],
+            '"pantry.toml" is a pantry file and "whole-milk" is a food',
+        ),
         (["a.toml", "b.toml"], "two pantry files"),
         (["whole-mlk"], "whole-milk"),
         ([*FOODS, "--sure", "90"], "--sure: only prices can decide this"),

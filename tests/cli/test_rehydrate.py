@@ -26,12 +26,12 @@ def test_the_sample_kitchen_veterinarian_first_then_signs_drink_slips_and_times(
     assert status == 0
     assert not err
     order = [
-        "Ring your veterinarian first",
+        "Call your veterinarian first",
         "Does it stand?",
         "Veterinarian now, before any drink",
         "Only if your veterinarian agrees",
         "1/2 tsp low sodium salt, level",
-        "If something slips",
+        "If you make a mistake",
         "double strength",
         "Weighing is safer",
         "How much and when",
@@ -45,7 +45,7 @@ def test_the_sample_kitchen_veterinarian_first_then_signs_drink_slips_and_times(
 def test_sugar_and_salt_is_refused_with_its_reasons(call):
     status, out, _ = call("--check", "1 L water + 8 tsp sugar + 1 tsp salt")
     assert status == 1
-    head = out[: out.index("It reads")]
+    head = out[: out.index("In each litre of water")]
     assert "Do not give this." in head
     assert "from sugar" in head
     assert "Only if your veterinarian agrees" not in out
@@ -99,13 +99,13 @@ def test_no_drink_where_only_the_veterinarian_helps(call, option, words):
     assert status == 1
     assert out.index("Veterinarian now") < out.index(words)
     assert "tsp" not in out
-    assert "No drink: only the veterinarian" in out
+    assert "No drink: only a veterinarian" in out
 
 
 def test_no_water_beside_it(call):
     status, out, _ = call("--no-water")
     assert status == 1
-    assert "no clean water beside it" in out
+    assert "no clean water within reach" in out
     assert "tsp" not in out.replace("teaspoons", "")
 
 
@@ -156,7 +156,7 @@ def test_a_kitchen_without_what_it_needs(call, tmp_path):
 def test_too_little_water_for_spoons_names_another_amount(call):
     status, out, _ = call("--make", "1 cup")
     assert status == 1
-    assert "does not come out with 1 cup" in out
+    assert "does not work out in level spoons with 1 cup" in out
 
 
 def test_only_a_pantry_needs_no_flock(call, tmp_path):

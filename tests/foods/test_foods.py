@@ -211,7 +211,7 @@ def test_known_weights(food, amount, grams):
     ("food", "amount", "says"),
     [
         ("whole-milk", Amount(2, "egg"), "not measured by egg. .*weight and volume only"),
-        ("whole-milk", Amount(2, ""), "not measured by a bare number"),
+        ("whole-milk", Amount(2, ""), "not measured by a number without a unit"),
         ("evaporated-milk", Amount(2, "stick"), "not measured by stick. It is measured by: can"),
     ],
 )

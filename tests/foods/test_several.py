@@ -1,4 +1,4 @@
-"""One food in several tables, held against what its cartons differ."""
+"""One food in several tables, held against how much its cartons vary."""
 
 from __future__ import annotations
 

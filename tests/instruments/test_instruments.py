@@ -78,22 +78,22 @@ def test_a_cup_is_the_kitchens_and_ounces_weigh():
     ("options", "says"),
     [
         ({"brix": "60"}, "--brix: a Brix reading of 60"),
-        ({"brix": "-3"}, "of -3 is not one of milk"),
+        ({"brix": "-3"}, "of -3 cannot be milk"),
         ({"brix": "thick"}, "is no number"),
         ({"brix": "nan"}, "is no number"),
         ({"brix": "13,500"}, "could be a decimal"),
         ({"brix": "13 g"}, "is not its unit"),
         ({"lactometer": "32"}, "needs the temperature"),
         ({"lactometer": "32", "at": "20"}, "has no unit"),
-        ({"lactometer": "32", "at": "20 K"}, "no unit of temperature"),
+        ({"lactometer": "32", "at": "20 K"}, "has no known unit"),
         ({"lactometer": "32", "at": "warm"}, "is no temperature"),
         ({"lactometer": "32", "at": "70 C"}, "4 to 40 °C"),
-        ({"lactometer": "5", "at": "20 C"}, "not one of milk"),
+        ({"lactometer": "5", "at": "20 C"}, "cannot be milk"),
         ({"lactometer": "1.032", "at": "20 C"}, "not 1.032"),
         ({"lactometer": "32", "at": "20 C", "marked": "20"}, "--lactometer-marked"),
         ({"freezing_point": "0.545"}, "not below zero"),
         ({"freezing_point": "0"}, "not below zero"),
-        ({"freezing_point": "-545"}, "not one of milk"),
+        ({"freezing_point": "-545"}, "cannot be milk"),
         ({"weigh": "1 cup 251 g"}, "does not say what weighs what"),
         ({"weigh": "251 g = 1 cup"}, "is not a volume"),
         ({"weigh": "1 cup = 251 mL"}, "is not a weight"),
@@ -111,7 +111,7 @@ def test_what_cannot_be_meant_is_refused(options, says):
 def test_a_reading_that_was_not_taken_is_no_reading():
     assert typed() == ()
     recipe = parse_recipe(MIX, food_table())
-    with pytest.raises(InputError, match="no instrument"):
+    with pytest.raises(InputError, match="no reading of an instrument"):
         hold(recipe.foods, recipe.grams, ())
 
 
@@ -317,8 +317,8 @@ def test_agreeing_readings_leave_the_answer_to_the_ranges(capsys):
 def test_readings_that_disagree_are_a_no(capsys):
     status, out, _ = said(capsys, MIX, "--brix", "11")
     assert status == 1
-    assert "The likeliest slip: the nonfat dry milk was left out" in out
-    assert "Not as the recipe should read: Brix refractometer." in out
+    assert "The most likely mistake: the nonfat dry milk was left out" in out
+    assert "These readings do not fit the recipe: Brix refractometer." in out
 
 
 def test_no_line_is_wider_than_the_page(capsys):

@@ -124,7 +124,7 @@ def test_nothing_slipped_and_everything_agrees(job):
     assert found.agrees
     assert found.chi_square == pytest.approx(0, abs=1e-9)
     assert not found.likely
-    assert "Nothing points to a slip." in instruments_lines(found)
+    assert "Nothing points to a mistake." in instruments_lines(found)
 
 
 @given(planted())
@@ -206,7 +206,7 @@ def test_what_no_slip_explains_is_said():
     found = find_slips(recipe_of(MIX), readings)
     assert not found.likely
     lines = instruments_lines(found)
-    assert "No single slip explains this." in lines
+    assert "No single mistake explains this." in lines
     assert not any("likeliest" in line for line in lines)
 
 

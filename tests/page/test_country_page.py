@@ -21,7 +21,7 @@ def test_the_page_speaks_the_words_of_the_place(place):
     words = {
         "uk": ("whole milk", "double cream", "GBP", "CoFID 2021", "Open Government Licence"),
         "fr": ("lait entier", "crème fluide 30", "EUR", "Ciqual 2025", "Licence Ouverte"),
-        "nz": ("full cream milk", "NZD", "No table of New Zealand is at hand"),
+        "nz": ("full cream milk", "NZD", "There is no table for New Zealand here"),
     }
     for word in words[country]:
         assert word in page.text

@@ -69,11 +69,11 @@ def test_the_drink_under_an_animal_is_the_librarys(visitor, folder):
 
 def test_the_veterinarian_and_the_signs_stand_before_the_recipe(visitor):
     asked = part_of(visitor.open("/scour?name=Pip"))
-    assert "Ring your veterinarian first" in asked
+    assert "Call your veterinarian first" in asked
     assert "it cannot stand, does not suck" in asked
     told = words_of(part_of(ask(visitor, eyes="sunken")))
-    order = ("Ring your veterinarian first", "clearly dried out", ONLY_IF, "baking soda, level",
-             "day if it is clearly dried out", "If something slips")  # fmt: skip
+    order = ("Call your veterinarian first", "clearly dried out", ONLY_IF, "baking soda, level",
+             "day if it is clearly dried out", "If you make a mistake")  # fmt: skip
     places = [told.index(words) for words in order]
     assert places == sorted(places)
     assert "Never in milk." in told
@@ -123,7 +123,7 @@ def test_one_under_two_days_gets_none(visitor):
 
 def test_without_clean_water_beside_it_there_is_none(visitor):
     page = ask(visitor, water="no")
-    assert "no clean water beside it" in part_of(page)
+    assert "no clean water within reach" in part_of(page)
     assert 'class="recipe"' not in part_of(page)
 
 
@@ -132,7 +132,7 @@ def test_a_scale_and_spoons_are_compared(visitor):
     scale = words_of(part_of(ask(visitor, measure="scale")))
     assert "Weighing is safer" in spoons
     assert "g dextrose" in scale
-    assert "tsp" not in scale.partition("If something slips")[0]
+    assert "tsp" not in scale.partition("If you make a mistake")[0]
 
 
 def test_what_was_looked_at_stays_in_its_form(visitor):
@@ -204,7 +204,7 @@ def test_without_glucose_or_honey_it_says_what_is_wanted(visitor, folder):
     path.write_text(text)
     page = ask(visitor)
     told = words_of(part_of(page))
-    assert "No drink can be made of what is here" in told
+    assert "No drink can be made from what is here" in told
     assert "It would need" in told
 
 

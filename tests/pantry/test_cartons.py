@@ -108,8 +108,8 @@ class TestRounding:
     @pytest.mark.parametrize(
         ("name", "written", "word"),
         [
-            ("fat", 7.5, "no figure that a US panel prints"),
-            ("energy", 55, "no figure that a US panel prints"),
+            ("fat", 7.5, "a US panel never prints"),
+            ("energy", 55, "a US panel never prints"),
             ("protein", 3.3, "per 100"),
             ("salt", "0.1 g", "sodium in mg"),
             ("energy", "268 kJ", "energy in kcal"),
@@ -220,7 +220,7 @@ class TestBadPanels:
             ({"sodium": 105, "salt": "0.3 g"}, "salt"),
             ({"protien": 8}, "Did you mean protein"),
             ({"rounding": "french"}, "us, eu"),
-            ({"fat": "8.3"}, "no figure that a US panel prints"),
+            ({"fat": "8.3"}, "a US panel never prints"),
         ],
     )
     def test_each_is_told(self, change, word):
@@ -235,7 +235,7 @@ class TestBadPanels:
         with pytest.raises(ManyFaults) as error:
             read(kind="milk", panel={"energy": 150})
         told = str(error.value)
-        assert "what its figures are for" in told
+        assert "how much its figures are for" in told
         assert "fat, carbohydrate, protein" in told
 
     def test_names(self):
@@ -669,6 +669,6 @@ class TestCommand:
         told = capsys.readouterr()
         assert json.loads(told.out)["food"]["id"] == "our-milk"
         assert "no unit" in told.err
-        assert "no figure that a US panel prints" in told.err
+        assert "a US panel never prints" in told.err
         assert next(answers, None) is None
         assert [food.id for food in load_pantry(pantry).own_foods] == ["our-milk"]

@@ -138,7 +138,7 @@ def test_water_is_free_where_it_is_not_priced():
         (
             GOOD.replace('package = "1 gallon"\n', ""),
             "foods.whole-milk.package",
-            "needs its package",
+            "needs a package",
         ),
         (GOOD.replace("1 gallon", "1 gallom"), "foods.whole-milk.package", "gallon"),
         (GOOD.replace("1 gallon", "1 can"), "foods.whole-milk.package", "not measured by can"),
@@ -165,7 +165,7 @@ def test_water_is_free_where_it_is_not_priced():
         (
             GOOD + '[own.whole-milk]\nkind = "milk"\nper_100_g = { water = 88, fat = 3 }\n',
             "own",
-            "Give it another name",
+            "Choose another name",
         ),
         (
             GOOD + '[own.ours]\nkind = "mlk"\nper_100_g = { water = 88, fat = 3 }\n',

@@ -68,10 +68,10 @@ package = "2 lb"
         ("per_100_g = { water = 88, fat = 3, lactose = 5, carbohydrate = 2 }", "cannot be in 2 g"),
         ("per_100_g = { water = 88, fat = 3, calcium = 120000 }", "120,000 mg of calcium"),
         ("per_100_g = { water = 8, fat = 30, copper = 20 }", "Check the unit: mg in 100 g."),
-        ("per_100_g = { protein = 60, fat = 60, carbohydrate = 5 }", "where 100 g was meant"),
+        ("per_100_g = { protein = 60, fat = 60, carbohydrate = 5 }", "where 100 g is meant"),
         (
             'panel = { serving = "8 fl oz (24 mL)", fat = 8, carbohydrate = 12, protein = 8 }',
-            "8 fl oz and 24 mL are not one size",
+            "8 fl oz and 24 mL are not the same size",
         ),
     ],
 )
@@ -111,7 +111,7 @@ def test_sizes_that_fit_are_read(text, liquid):
     ],
 )
 def test_sizes_that_clash_are_refused(text, liquid):
-    with pytest.raises(InputError, match="are not one size"):
+    with pytest.raises(InputError, match="are not the same size"):
         parse_serving(text, liquid, Kitchen.US, Rounding.US)
 
 

@@ -26,7 +26,7 @@ def test_the_sample_flock_is_planned(capsys, flock):
     assert (status, err) == (0, "")
     for words in (
         "invented sample",
-        "Dot is in its first day: colostrum until 02:15 on Sunday, no mix.",
+        "Dot is in its first day: only colostrum until 02:15 on Sunday, no mix.",
         "Bottles today",
         "06:00  Pip 8 fl oz, Wren 6 fl oz, Bramble 6 fl oz: 591 mL in all",
         "Pip to weaning",
@@ -111,7 +111,7 @@ def test_feeds_are_logged_and_a_newborn_gets_no_mix(capsys, flock):
     assert "Already" in told(capsys, "feed", flock, "--fed", "Pip", "8 fl oz", *at)[1]
     status, _, err = told(capsys, "feed", flock, "--fed", "Dot", "100 mL")
     assert status == 2
-    assert "no mix replaces it" in err
+    assert "No mix replaces it" in err
     assert told(capsys, "feed", flock, "--colostrum", "Dot", "140 mL", "--whose", "ewe")[0] == 0
     assert "It has had 290 mL (about 9 3/4 fl oz)" in told(capsys, "feed", flock)[1]
     status, _, err = told(capsys, "feed", flock, "--fed", "Wren", "400 mL")
@@ -210,5 +210,5 @@ def test_without_a_file_the_sample_is_used_and_nothing_can_be_logged(capsys):
     assert "Pip to weaning" in out
     status, _, err = told(capsys, "feed", "--fed", "Pip", "100 mL")
     assert status == 2
-    assert "no flock to log for" in err
+    assert "there is no flock file here" in err
     assert "Wren" in told(capsys, "growth")[1]

@@ -64,7 +64,7 @@ def test_a_line_that_strikes_nothing_is_told(path):
     add(path, WEIGHT, struck(FEED))
     found = read_log(path)
     assert found.entries == (WEIGHT,)
-    assert "there is none like it" in str(found.faults[0])
+    assert "takes back an entry that is not in the log" in str(found.faults[0])
 
 
 def test_the_newest_written_line_is_known_whatever_its_time(path):
@@ -108,7 +108,7 @@ def test_a_line_cut_in_half_is_reported_with_its_number_and_left_alone(path):
     assert set(found.entries) == {FEED, WEIGHT}
     (fault,) = found.faults
     assert "line 4" in str(fault)
-    assert "not a whole line" in str(fault)
+    assert "not a complete line" in str(fault)
     assert path.read_bytes() == cut
     after = Entry(datetime(2026, 11, 16), "Pip", What.WEIGHT, 5.7)
     add(path, after)

@@ -82,7 +82,7 @@ def test_feeding_resumes_with_a_later_reading_or_the_veterinarians_word():
 @pytest.mark.parametrize("celsius", [35.0, 38.0, 39.5, 41.0])
 def test_a_reading_of_more_than_six_hours_ago_asks_for_another(hours, asked, celsius):
     found = warmth_of(read(OLDER, (hours, celsius)), NOW)
-    assert any("take it again" in step for step in found.steps) is asked
+    assert any("Take it again" in step for step in found.steps) is asked
     assert found.stale is asked
 
 
@@ -94,7 +94,7 @@ def test_an_ordinary_reading_of_days_ago_is_forgotten_but_a_cold_one_is_not():
 def test_a_temperature_without_a_time_asks_when_and_is_not_relied_on():
     found = warmth_of(read(OLDER, (None, 39.2)), NOW)
     assert (found.state, found.may_feed) == (WarmthState.UNTIMED, None)
-    assert "not when it was read" in found.steps[0]
+    assert "not when it was taken" in found.steps[0]
     assert warmth_of(read(OLDER, (None, 36.0)), NOW).may_feed is False
     assert warmth_of(read(OLDER, (None, 36.0), (1, 38.0)), NOW).may_feed is True
 

@@ -59,7 +59,7 @@ def test_what_it_says_and_in_which_order(name, tmp_path):
         "Pour away after 24 hours",
         "How much and when",
         "2 hours away from any drink",
-        "Not better in 24 hours",
+        "If it is not better in 24 hours",
     ]
     places = [text.index(words) for words in order]
     assert places == sorted(places)

@@ -105,12 +105,12 @@ def test_a_share_or_a_stock_alone():
         result_of(one, own(Band("fat", Basis.AS_FED, "g/100 g", high=9.0)))
     ).sentences
     assert sentence == (
-        "No mix of these foods holds only 25 % lowfat-buttermilk: the least is 100 %."
+        "No mix of these foods has only 25 % lowfat-buttermilk: the least is 100 %."
     )
     little = shelf(["whole-milk"], [0.001], on_hand=[500.0])
     told = why_not(result_of(little, own(Band("fat", Basis.AS_FED, "g/100 g", high=9.0))))
     assert told.sentences == (
-        "No mix of these foods makes do with the 500 g of whole-milk on hand: "
+        "No mix of these foods uses no more than the 500 g of whole-milk on hand: "
         "the least is 3,890 g.",
     )
 
@@ -367,14 +367,14 @@ def test_up_to_which_prices():
     mix = result_of(shelf(COW, PRICE), "lamb-replacer")
     told = prices_of(mix, PACKAGES)
     assert told.sentences == (
-        "whole-milk stays in the recipe whatever it costs; all amounts stay the same up to "
+        "whole-milk stays in the recipe whatever it costs. All amounts stay the same up to "
         "8.07 USD for 2 gallons.",
-        "heavy-cream stays in the recipe up to 5.93 USD a quart; all amounts stay the same from "
+        "heavy-cream stays in the recipe up to 5.93 USD a quart. All amounts stay the same from "
         "4.97 to 5.93 USD a quart.",
-        "nonfat-dry-milk stays in the recipe up to 12.84 USD a kg; all amounts stay the same up "
+        "nonfat-dry-milk stays in the recipe up to 12.84 USD a kg. All amounts stay the same up "
         "to 12.21 USD a kg.",
-        "evaporated-milk would come in below 2.97 USD a kg.",
-        "lowfat-buttermilk would come in below 0.66 USD a kg.",
+        "evaporated-milk would be used below 2.97 USD a kg.",
+        "lowfat-buttermilk would be used below 0.66 USD a kg.",
     )
     cream = next(row for row in told.rows if row["food"] == "heavy-cream")
     # Rounded inwards: the true range is wider than the one told.

@@ -347,7 +347,7 @@ class TestCommand:
         path.write_text(path.read_text().replace('"26 L"', '"9 L"'))
         result = invoke("shop", str(path))
         assert result.exit_code == 1
-        assert "There is no such shopping." in result.output
+        assert "No shopping plan is possible." in result.output
         shape = json.loads(invoke("shop", str(path), "--json").output)
         assert shape["status"] == "impossible"
 

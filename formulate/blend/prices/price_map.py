@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.base.shown import brief_repr
 from formulate.blend.prices.parametric import Progress, Sweep, sweep
 from formulate.blend.problem import Problem
@@ -83,7 +84,7 @@ def price_map(
     """
     a, b = problem.shelf.column(food_a), problem.shelf.column(food_b)
     if a == b:
-        raise InputError(f"a map needs two foods, and {food_a} is named twice")
+        raise InputError(say("prices.map-twice", food=food_a))
     price_a = np.linspace(*check_range(food_a, range_a), shape[0])
     price_b = np.linspace(*check_range(food_b, range_b), shape[1])
     problem.shelf.require_prices(a, b)
@@ -117,7 +118,7 @@ def check_range(food: str, prices: tuple[float, float]) -> tuple[float, float]:
     low, high = prices
     if not (0 <= low < high and math.isfinite(high)):
         raise InputError(
-            f"the price of {food} cannot run from {low:g} to {high:g}",
-            "Give two different numbers from zero up, the lower first.",
+            say("prices.no-run", food=food, low=low, high=high),
+            say("prices.no-run-remedy"),
         )
     return low, high

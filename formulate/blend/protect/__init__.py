@@ -1,1 +1,1 @@
-"""Mixes that hold although cartons differ, and how sure a mix is."""
+"""Mixes that hold although cartons vary, and how sure a mix is."""

@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import InputError, SolverFault
+from formulate.base.messages import say
 from formulate.base.shown import brief_repr
 from formulate.blend.branch import Relaxed, used_enough
 from formulate.blend.design import explain_none
@@ -128,8 +129,8 @@ def design_budgeted(
     n = len(problem.shelf.foods)
     if not 0 <= budget <= n:
         raise InputError(
-            f"{budget:g} foods cannot be off at once",
-            f"There are {n} on the shelf: ask for 0 to {n}.",
+            say("sure.budget", count=budget),
+            say("sure.budget-remedy", n=n),
         )
     same_foods(problem, intervals.composition)
     problem.shelf.require_prices()

@@ -1,4 +1,4 @@
-"""Whole measures that hold when cartons differ: the cheapest there are, proved.
+"""Whole measures that hold when cartons vary: the cheapest there are, proved.
 
 Each end alone may be missed with the whole of ε: a cone that is wider than what is promised,
 whatever share of ε the end has in truth (a chance of missing at either end is at least that of

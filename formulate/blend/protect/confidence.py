@@ -24,6 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.base.shown import brief_repr
 from formulate.blend.mix import Mix
 from formulate.blend.protect.normal import below, inverse, tail
@@ -135,7 +136,7 @@ def confidence_of(
     if way is Way.NORMAL:
         return _assemble(mix, ratios, *_by_normal(ratios), way, 0)
     if draws < 1:
-        raise InputError(f"{draws} draws tell nothing", "Ask for some thousands.")
+        raise InputError(say("sure.draws", draws=draws), say("sure.draws-remedy"))
     return _assemble(mix, ratios, *_by_draws(ratios, draws, seed), way, draws)
 
 

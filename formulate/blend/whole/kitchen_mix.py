@@ -371,11 +371,11 @@ def _check(
         raise InputError(f"{len(steps)} measures were given for {len(shelf.foods)} foods")
     if not 0 < least <= most < math.inf:
         raise InputError(
-            f"a batch from {least:g} to {most:g} mL is no batch",
-            "The least is above zero and the most is not below it.",
+            say("mix.no-batches", least=least, most=most),
+            say("mix.no-batches-remedy"),
         )
     if not time_limit > 0:
-        raise InputError(f"{time_limit:g} s is no time to search in")
+        raise InputError(say("mix.no-time", seconds=time_limit))
     shelf.require_prices()
 
 
@@ -383,7 +383,7 @@ def _known(foods: Mapping[str, float], shelf: Shelf, whose: str, least: float = 
     for food, value in foods.items():
         shelf.column(food, say("errors.put-on-shelf", whose=whose))
         if not (math.isfinite(value) and value > least):
-            raise InputError(f"{value:g} of {food} in {whose} is no amount")
+            raise InputError(say("mix.no-such-amount", value=value, food=food, whose=whose))
 
 
 def _wishes(
@@ -396,20 +396,17 @@ def _wishes(
 ) -> Preferences:
     """Check the wishes and turn them into rows over counts."""
     if most_foods is not None and most_foods < 1:
-        raise InputError(f"a mix of at most {most_foods} foods is empty", "Allow at least 1.")
+        raise InputError(say("mix.no-food-left", count=most_foods), say("mix.no-food-left-remedy"))
     ranks = []
     if use_up:
-        _known(use_up, shelf, "the stock to use up", -math.inf)
+        _known(use_up, shelf, say("mix.the-stock"), -math.inf)
         urgency = np.array([use_up.get(food, 0.0) for food in shelf.ids])
         ranks = [urgency == rank for rank in sorted(set(use_up.values()), reverse=True)]
     targets = None
     if favourite is not None:
         targets = _targets(shelf, steps, most_volume, favourite)
         if most_foods is not None and most_foods < len(favourite):
-            raise InputError(
-                f"the favourite recipe has {len(favourite)} foods, more than the {most_foods} "
-                "allowed"
-            )
+            raise InputError(say("mix.favourite-foods", has=len(favourite), allowed=most_foods))
     return Preferences(most_foods, targets, tuple(ranks))
 
 
@@ -418,14 +415,13 @@ def _targets(
 ) -> NDArray[np.intp]:
     """The favourite recipe in the nearest whole measures, at least one of each food of it."""
     if not favourite:
-        raise InputError("the favourite recipe is empty", "Name at least one food of it.")
+        raise InputError(say("mix.favourite-empty"), say("mix.favourite-empty-remedy"))
     _known(favourite, shelf, "the favourite recipe")
     coarse = [food for food in _too_coarse(shelf, steps, most_volume) if food in favourite]
     if coarse:
         raise InputError(
-            f"not even one measure of {', '.join(coarse)}, which the favourite recipe has, "
-            "fits the batch or the stock",
-            "Use a smaller measure, make a larger batch, or take it out of the recipe.",
+            say("mix.favourite-coarse", foods=", ".join(coarse)),
+            say("mix.favourite-coarse-remedy"),
         )
     targets = np.zeros(len(steps), dtype=np.intp)
     for food, grams in favourite.items():

@@ -13,6 +13,7 @@ from fractions import Fraction
 from types import MappingProxyType
 
 from formulate.base.errors import InputError, UnknownName
+from formulate.base.messages import say
 from formulate.base.units import Amount, Kitchen, parse_amount, parse_number, unit_size
 from formulate.foods.food import Food
 
@@ -123,7 +124,7 @@ def kitchen_steps(
         If a food has no cup weight and is not counted.
     """
     if measures not in MEASURES:
-        raise UnknownName("way of measuring", measures, MEASURES, "Measures: cups, scale.")
+        raise UnknownName(say("mix.way-of-measuring"), measures, MEASURES, say("mix.measures"))
     own = own or {}
     return tuple(
         own[f.id] if f.id in own else (_scale if measures == "scale" else _cups)(f, kitchen)
@@ -162,9 +163,8 @@ def _cups(food: Food, kitchen: Kitchen) -> Step:
             unit = next(iter(counts))
             return Step(unit, 1, counts[unit])
         raise InputError(
-            f"how much a cup of {food.id} weighs is not known, so cups cannot measure it",
-            'Give its cup weight, as weighs = ["1 cup = 120 g"], or measure on a scale '
-            '(measures = "scale").',
+            say("mix.no-cup-weight", food=food.id),
+            say("mix.no-cup-weight-remedy"),
         )
     if food.kind in _BY_KIND:
         return _of_volume(food, kitchen, *_BY_KIND[food.kind])
@@ -209,8 +209,8 @@ def step_from_words(
     if rest.removesuffix("s") in _PACKAGES:
         if not package_grams:
             raise InputError(
-                f'the measure "{text.strip()}" of {food.id} needs the weight of its package',
-                'Write the package with its weight or volume, as package = "1 lb".',
+                say("mix.measure-unknown", measure=text.strip(), food=food.id),
+                say("mix.measure-unknown-remedy"),
             )
         return Step("package", number, number * package_grams)
     amount = parse_amount(words if words[:1].isdigit() else f"{number:g} {rest}")

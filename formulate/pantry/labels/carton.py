@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, ManyFaults, UnknownName
+from formulate.base.messages import listed, say
 from formulate.base.shown import brief_repr
 from formulate.base.units import Kitchen, UnitKind, unit_size
 from formulate.foods.food import DAIRY_KINDS, KINDS, Food, Household, Value
@@ -135,18 +136,15 @@ def read_carton(food_id: str, label: Label, kitchen: Kitchen, name: str = "") ->
         notes += panel.serving.notes
         facts = [*panel_facts(panel, kind), *facts]
         if two_factors(panel, kind):
-            notes.append(
-                "European panels count protein as 6.25 times the nitrogen; here milk's own factor, "
-                "6.38, counts. Either may have been printed, so the protein range allows for both."
-            )
+            notes.append(say("label.factors"))
     beside, taken, stated = _stated(label, panel, kind)
     facts += stated
     if taken:
         notes.append(taken)
     if panel is None and kind in _POWDERS and not any(f.of == "water" for f in facts):
         low, high = POWDER_WATER
-        facts.append(Fact.between("the water of a powder", "water", POWDER_WATER, WEIGHT, 0.01))
-        notes.append(f"Its water is not said: {low:g} to {high:g} % is taken, as in dry milk.")
+        facts.append(Fact.between(say("label.powder-water"), "water", POWDER_WATER, WEIGHT, 0.01))
+        notes.append(say("label.water-taken", low=low, high=high))
     system, intervals, unlike = _consistent(facts, kind, like, panel)
     notes += unlike
     centre = system.centre(intervals)
@@ -181,22 +179,22 @@ def _named(label: Label, rounding: Rounding) -> tuple[tuple[Standard, ...], str,
     if not kind:
         names = dict.fromkeys(s.name for s in standards())
         raise InputError(
-            "what kind of food it is is not said",
+            say("label.no-kind"),
             f'Write kind, as "milk", or sold_as, as one of: {", ".join(names)}.',
         )
     if kind not in KINDS:
         raise UnknownName("kind of food", kind, KINDS, f"Kinds: {', '.join(KINDS)}.")
     if demands and demands[0].kind != kind:
         raise InputError(
-            f"{label.sold_as} is a food of the kind {demands[0].kind}, not {kind}",
-            "Leave kind or sold_as out.",
+            say("label.other-kind", name=label.sold_as, its_kind=demands[0].kind, kind=kind),
+            say("label.other-kind-remedy"),
         )
     named = label.like or (demands[0].like if demands else "")
     like = food_table().find(named) if named else None
     if like is not None and like.kind != kind:
         raise InputError(
-            f"{like.id} is a food of the kind {like.kind}, not {kind}",
-            "Name a food of its own kind, or leave like out.",
+            say("label.like-kind", name=like.id, its_kind=like.kind, kind=kind),
+            say("label.like-kind-remedy"),
             "like",
         )
     return demands, kind, like
@@ -212,8 +210,8 @@ def _stated(
     lacking = [name for name in ("protein", "fat") if name not in promised and name not in known]
     if panel is None and lacking:
         raise InputError(
-            f"neither a panel nor a guarantee says how much {' and '.join(lacking)} there is",
-            "Write at_least = { protein = 23, fat = 20 }, say.",
+            say("label.lacks", what=" and ".join(lacking)),
+            say("label.lacks-remedy"),
         )
     facts, beside = [], {}
     for name, (words, ends) in promised.items():
@@ -230,11 +228,7 @@ def _stated(
         else:
             beside[name] = Value(value, SOURCE)
     one_ended = (set(at_least) ^ set(at_most)) & (set(at_least) | {"water", "ash"})
-    taken = (
-        "A guarantee has one end; the other is our judgement: what is promised at least is taken "
-        "to be there up to a tenth over, of the most ash from 70 % and of the most water from "
-        "40 %. Of other ceilings, as copper, the whole is taken."
-    )
+    taken = say("label.guarantee-ends")
     return beside, taken if one_ended else "", facts
 
 
@@ -249,10 +243,12 @@ def _known(given: dict[str, float], panel: Panel | None, kind: str) -> dict[str,
         if name not in (*COMPONENTS, "solids"):
             faults.append(UnknownName("measure", name, (*COMPONENTS, "solids")).at("per_100_g"))
         elif panel is not None and name in panel.intervals:
-            remedy = "Leave one out."
-            faults.append(InputError(f"{name} is in the panel already", remedy, "per_100_g"))
+            remedy = say("own.leave-one")
+            faults.append(InputError(say("label.in-panel", name=name), remedy, "per_100_g"))
         elif not 0 <= value < math.inf:
-            faults.append(InputError(f"{value:g} will not do for {name}", "", "per_100_g"))
+            faults.append(
+                InputError(say("label.bad-value", value=value, name=name), "", "per_100_g")
+            )
     if faults:
         raise ManyFaults(faults)
     known = dict(given)
@@ -288,7 +284,7 @@ def _consistent(
             return (
                 system,
                 intervals,
-                [f"It does not have {f.words}, so that was not used." for f in soft[kept:]],
+                [say("label.not-used", what=f.words) for f in soft[kept:]],
             )
     raise _contradiction(System(tuple(facts), given))
 
@@ -297,24 +293,26 @@ def _contradiction(system: System) -> InputError:
     """The fewest facts that clash, and what one of them would be by all the others."""
     clash = sorted(system.clash(), key=_doubt)
     if len(clash) == 1:
-        return InputError(f"{clash[0].words} cannot be", "Check it against the carton.")
+        return InputError(say("label.cannot-be", what=clash[0].words), say("label.check-carton"))
     would = ""
     for doubted in clash:
-        law = "by law" in doubted.words
+        law = doubted.by_law
         others = [fact for fact in system.facts if fact is not doubted]
         ends = system.reach(others, doubted.of, WEIGHT if law else SERVINGS) if doubted.of else None
         if ends is not None:
             clash = [doubted, *(fact for fact in clash if fact is not doubted)]
-            what = "the serving" if doubted.of == WEIGHT else doubted.of.replace("-", " ")
-            unit = "g" if doubted.of == WEIGHT else PRINTED.get(doubted.of, "g")
-            per = " in 100 g" if law else "" if doubted.of == WEIGHT else " a serving"
-            ends_said = f"{_short(ends[0])} to {_short(ends[1])}"
-            would = f"By the others, {what} would be {ends_said} {unit}{per}. "
+            which = "serving" if doubted.of == WEIGHT else "in-100-g" if law else "a-serving"
+            would = say(
+                f"label.would.{which}",
+                what=doubted.of.replace("-", " "),
+                low=_short(ends[0]),
+                high=_short(ends[1]),
+                unit="g" if doubted.of == WEIGHT else PRINTED.get(doubted.of, "g"),
+            )
             break
     words = [fact.words for fact in clash]
     return InputError(
-        f"these figures cannot all be true: {', '.join(words[:-1])} and {words[-1]}",
-        f"{would}Check them against the carton.",
+        say("label.clash", facts=listed(words)), f"{would} {say('label.check-all')}".strip()
     )
 
 
@@ -324,7 +322,7 @@ def _short(value: float) -> str:
 
 def _doubt(fact: Fact) -> int:
     """Which fact of a clash is told first, with what it would be by the others."""
-    if "by law" in fact.words:
+    if fact.by_law:
         return 1
     order = {"energy": 0, "sodium": 2, "potassium": 2, "calcium": 2, WEIGHT: 4}
     return order.get(fact.of, 3 if fact.of else 5)
@@ -358,11 +356,11 @@ def _household(
     if serving.grams is not None and measure is not None:
         grams = sum(serving.grams) / 2
         if measure.kind is UnitKind.VOLUME:
-            return (Household("cup", grams, measure.size(kitchen), SOURCE, "as the panel says"),)
+            return (Household("cup", grams, measure.size(kitchen), SOURCE, say("label.as-panel")),)
         if measure.kind is UnitKind.COUNT:
             return (Household(measure.unit, grams / measure.number, None, SOURCE),)
     if not KINDS[kind]:
         return ()
     cup = unit_size("cup", kitchen)
     weight = cup * sum(density_ratio(kind)) / 2 * 100 / model_volume(centre)
-    return (Household("cup", weight, cup, SOURCE, "by its composition"),)
+    return (Household("cup", weight, cup, SOURCE, say("label.by-composition")),)

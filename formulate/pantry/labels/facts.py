@@ -88,9 +88,7 @@ def sold_as(name: str, rounding: Rounding) -> tuple[Standard, ...]:
     found = tuple(s for s in known if name_key(s.name) == key)
     if not found:
         names = list(dict.fromkeys(s.name for s in known))
-        raise UnknownName(
-            "standard", name, names, f"Names: {', '.join(names)}. Or say only its kind."
-        )
+        raise UnknownName("standard", name, names, say("label.names", names=", ".join(names)))
     return found
 
 
@@ -106,14 +104,16 @@ def law_facts(demands: Sequence[Standard]) -> Iterator[Fact]:
         rows, words = [], []
         if math.isfinite(demand.low):
             rows.append(_plus(terms, WEIGHT, -demand.low / 100))
-            words.append(f"at least {demand.low:g} %")
+            words.append(say("label.least-share", low=demand.low))
         if math.isfinite(demand.high):
             negative = {name: -value for name, value in terms.items()}
             rows.append(_plus(negative, WEIGHT, demand.high / 100))
-            words.append(f"at most {demand.high:g} %")
+            words.append(say("label.most-share", high=demand.high))
         what = f"{MEASURES[demand.measure].label} {' and '.join(words)}"
         of = demand.measure if demand.measure in COLUMNS else ""
-        yield Fact(f"sold as {demand.name} ({what} by law)", tuple(rows), of)
+        yield Fact(
+            say("label.fact-name", name=demand.name, what=what), tuple(rows), of, by_law=True
+        )
 
 
 def panel_facts(panel: Panel, kind: str) -> Iterator[Fact]:
@@ -216,7 +216,7 @@ def most_ash_fact(kind: str) -> Fact | None:
     if span is None:
         return None
     most = min(MOST_ASH * span[1], 1.0)
-    share = _share(f"the most ash that {kind} can have", "ash", (0.0, most))
+    share = _share(say("label.fact-ash", kind=kind), "ash", (0.0, most))
     return Fact(share.words, (*share.rows, {"ash": -1.0, WEIGHT: MOST_ASH * _largest_ash(kind)}))
 
 
@@ -225,7 +225,7 @@ def protein_fact(like: Food | None) -> Fact | None:
     span = _span(like.id, like.kind, "protein") if like else None
     if like is None or span is None:
         return None
-    return _share(f"the protein that {like.id} has in its solids", "protein", span)
+    return _share(say("label.fact-protein", food=like.id), "protein", span)
 
 
 def serum_fact(like: Food | None) -> Fact | None:
@@ -240,7 +240,7 @@ def serum_fact(like: Food | None) -> Fact | None:
     low, high = share * (1 - LIKE_MARGIN), min(share * (1 + LIKE_MARGIN), 1.0)
     least = dict.fromkeys(_NOT_FAT, 1 - low) | {"water": -low}
     most = dict.fromkeys(_NOT_FAT, high - 1) | {"water": high}
-    return Fact(f"the solids that {like.id} has in its water", (least, most))
+    return Fact(say("label.fact-solids", food=like.id), (least, most))
 
 
 @cache
@@ -334,7 +334,7 @@ def guaranteed(
             words.append(f"at most {high:g} {unit}")
         if low is not None and high is not None:
             if low > high:
-                raise InputError(f"{name} is at least {low:g} and at most {high:g}", "", name)
+                raise InputError(say("label.crossed", name=name, low=low, high=high), "", name)
             ends = (low, high)
         elif low is not None:
             ends = (low * GUARANTEE_LEAST[0], low * GUARANTEE_LEAST[1])
@@ -342,7 +342,7 @@ def guaranteed(
             least, most = GUARANTEE_MOST.get(name, (0.0, 1.0))
             ends = ((high or 0.0) * least, (high or 0.0) * most)
         if unit == "%" and max(ends[0], low or 0.0, high or 0.0) > 100:
-            raise InputError(f"{name} {' and '.join(words)} is more than all of it", "", name)
+            raise InputError(say("label.over-all", name=name, words=" and ".join(words)), "", name)
         found[name] = (f"{name} {' and '.join(words)}", (ends[0] * factor, ends[1] * factor))
     return found
 
@@ -353,7 +353,7 @@ def _guaranteed_unit(name: str) -> tuple[str, float]:
     if name == "fibre":
         return "%", 1.0
     if name not in known:
-        raise UnknownName("measure", name, (*known, "fibre"), "Moisture is water here.")
+        raise UnknownName("measure", name, (*known, "fibre"), say("label.moisture"))
     unit = MEASURES[name].unit
     if unit == "g":
         return "%", 1.0

@@ -66,11 +66,14 @@ class Fact:
         What it says.
     of : str
         The column it bounds, where it bounds one.
+    by_law : bool
+        Whether the law demands it of what is sold under the name.
     """
 
     words: str
     rows: tuple[Row, ...]
     of: str = ""
+    by_law: bool = False
 
     @classmethod
     def between(cls, words: str, of: str, ends: Interval, per: str, scale: float = 1.0) -> Fact:

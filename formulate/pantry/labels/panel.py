@@ -140,12 +140,12 @@ def read_panel(given: Mapping[str, str | float], liquid: bool, kitchen: Kitchen)
     if missing:
         faults.append(
             InputError(
-                f"the panel does not say how much {', '.join(missing)} there is",
-                "Write every one of fat, carbohydrate and protein; 0 where it prints 0.",
+                say("label.panel-lacks", what=", ".join(missing)),
+                say("label.panel-lacks-remedy"),
             )
         )
     if {"salt", "sodium"} <= set(figures):
-        faults.append(InputError("salt and sodium are one figure", "Leave one out."))
+        faults.append(InputError(say("label.salt-twice"), say("own.leave-one")))
     if faults or serving is None or rounding is None:
         raise ManyFaults(faults)
     _fits(intervals, serving)
@@ -159,9 +159,8 @@ def _fits(intervals: Mapping[str, Interval], serving: Serving) -> None:
     most = serving.grams[1] if serving.grams else 1.5 * (serving.millilitres or (0, 0))[1]
     if least > most:
         raise InputError(
-            f"fat, carbohydrate and protein make at least {least:g} g, more than a serving of "
-            f"{serving.text} weighs",
-            "Check the serving and the figures; both must come from one column of the panel.",
+            say("label.over-serving", grams=least, serving=serving.text),
+            say("label.over-serving-remedy"),
         )
 
 
@@ -208,15 +207,15 @@ def _serving(
 ) -> Serving:
     if "serving" in given and "per" in given:
         raise InputError(
-            "the panel is given per serving and per 100 at once",
-            "Copy one column of it: leave out serving or per, and the figures that go with it.",
+            say("label.both-columns"),
+            say("label.both-columns-remedy"),
         )
     if "per" in given:
         return _per(str(given["per"]), liquid)
     if "serving" not in given:
         raise InputError(
-            "the panel does not say what its figures are for",
-            'Write serving = "1 cup (240 mL)", or per = "100 mL".',
+            say("label.no-column"),
+            say("label.no-column-remedy"),
         )
     try:
         return parse_serving(str(given["serving"]), liquid, kitchen, rounding)
@@ -229,8 +228,8 @@ def _per(text: str, liquid: bool) -> Serving:
     found = re.fullmatch(r"\s*100\s*(g|grams?|ml)\s*", text, re.IGNORECASE)
     if not found:
         raise InputError(
-            f'"{text}" is not what a panel counts for',
-            'Write per = "100 g" or "100 mL"; for another amount write serving = "30 g".',
+            say("label.no-per", text=text),
+            say("label.no-per-remedy"),
             "per",
         )
     shown = sizes[found[1].lower().removesuffix("s")]
@@ -254,9 +253,7 @@ def parse_serving(text: str, liquid: bool, kitchen: Kitchen, rounding: Rounding)
     """
     found = re.fullmatch(r"([^()]*)(?:\(([^()]*)\))?\s*", text)
     if not found or not text.strip():
-        raise InputError(
-            f'"{text}" is not a serving', 'Write it as printed: "1 cup (240 mL)" or "30 g".'
-        )
+        raise InputError(say("label.not-a-serving", text=text), say("label.not-a-serving-remedy"))
     outside, inside = found[1].strip(), (found[2] or "").strip()
     notes: tuple[str, ...] = ()
     household = None
@@ -269,13 +266,13 @@ def parse_serving(text: str, liquid: bool, kitchen: Kitchen, rounding: Rounding)
     if metric.kind is UnitKind.OUNCE:
         metric = Amount(metric.number, "fl oz" if liquid else "oz weight")
         if liquid:
-            notes = (f"{text.strip()} of a liquid is read as {metric}.",)
+            notes = (say("label.read-as", text=text.strip(), metric=metric),)
     if household is not None:
         _fit_together(household, metric, liquid, kitchen)
     if metric.kind is UnitKind.COUNT:
         raise InputError(
-            f'"{text.strip()}" does not say what it weighs',
-            'Write the weight the panel gives beside it: "1 can (354 mL)" or "1 scoop (40 g)".',
+            say("label.no-serving-weight", text=text.strip()),
+            say("label.no-serving-weight-remedy"),
         )
     if household is None and metric.unit not in ("g", "kg", "mg", "mL", "L", "lb", "oz weight"):
         household = metric
@@ -312,8 +309,8 @@ def _fit_together(one: Amount, other: Amount, liquid: bool, kitchen: Kitchen) ->
 def _need_liquid(size: str, liquid: bool, where: str) -> None:
     if not liquid:
         raise InputError(
-            f"{size} of this kind of food does not say what it weighs",
-            'Write its weight too: "1/4 cup (30 g)", or the figures per 100 g.',
+            say("label.no-kind-weight", size=size),
+            say("label.no-kind-weight-remedy"),
             where,
         )
 

@@ -126,22 +126,25 @@ def parse_figure(name: str, written: str | float) -> PrintedFigure:
     if name not in PRINTED:
         raise UnknownName("figure of a panel", name, PRINTED, f"Figures: {', '.join(PRINTED)}.")
     text = with_points(str(written).strip())
-    example = f'Write it as printed, in {PRINTED[name]}: 8, 2.5, or "less than 1 g".'
+    example = say("label.as-printed", unit=PRINTED[name])
     if re.match(r"[-−]\s*[\d.]", text):
-        raise InputError(f"{text} is below zero", example)
+        raise InputError(say("label.below-zero", text=text), example)
     found = _FIGURE.fullmatch(text)
     if isinstance(written, bool) or not found:
         if re.search(r"\d\s*%", text):
-            example = f"Write the {PRINTED[name]}, not the share of a daily value."
-        raise InputError(f'"{text}" is not a figure of a panel', example)
+            example = say("label.not-daily", unit=PRINTED[name])
+        raise InputError(say("label.no-figure", text=text), example)
     word = found["unit"].lower()
     unit = _UNIT_WORDS.get(word, word) or PRINTED[name]
     fits = ("kcal", "kJ") if name == "energy" else (PRINTED[name],)
     if unit not in fits:
-        raise InputError(f'"{text}" is not in {" or ".join(fits)}', f"Write {name} in {fits[0]}.")
+        raise InputError(
+            f'"{text}" is not in {" or ".join(fits)}',
+            say("label.write-in", name=name, unit=fits[0]),
+        )
     number = float(found["number"])
     if not math.isfinite(number) or number > 1e5:
-        raise InputError(f"{text} is far too large for {name}")
+        raise InputError(say("label.too-large", text=text, name=name))
     return PrintedFigure(number, len(found["decimals"] or ""), found["below"] is not None, unit)
 
 
@@ -220,8 +223,8 @@ def stands_for(name: str, figure: PrintedFigure, rounding: Rounding) -> Interval
     if name == "salt" or figure.unit == "kJ":
         printed = "sodium in mg" if name == "salt" else "energy in kcal"
         raise InputError(
-            f"a US panel prints {printed}, not {figure}",
-            'If the panel is from elsewhere, say rounding = "elsewhere".',
+            say("label.us-prints", printed=printed, figure=figure),
+            say("label.us-prints-remedy"),
         )
     rule, number = _US[name], figure.number
     ends: list[Interval] = [(0.0, rule.zero_below)] if number == 0 else []
@@ -234,9 +237,8 @@ def stands_for(name: str, figure: PrintedFigure, rounding: Rounding) -> Interval
             ends.append((low, high))
     if not ends:
         raise InputError(
-            f"{figure} is no figure that a US panel prints for {name}",
-            "Write it as printed, for one serving. If the panel is from elsewhere, or gives "
-            'figures per 100, say so with rounding = "elsewhere" or per = "100 g".',
+            say("label.us-never", figure=figure, name=name),
+            say("label.us-never-remedy"),
         )
     return min(low for low, _ in ends), max(high for _, high in ends)
 
