@@ -93,5 +93,5 @@ def test_a_table_of_ones_own_prices_is_not_taken_for_the_program_s(tmp_path):
     path = tmp_path / "a.csv"
     for own in ("food,cost,price [USD]\n", "recipe,cost per L\n", "x\nrecipe,cost [USD/L]\n"):
         path.write_text(own)
-        with pytest.raises(InputError, match="was not made"):
+        with pytest.raises(InputError, match="did not make it"):
             check_output(path, Output.TABLE)

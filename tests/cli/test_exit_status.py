@@ -1,4 +1,4 @@
-"""Nothing that is typed ends as a fault of the program; one mistake gives one message."""
+"""Nothing that is typed ends as a bug in the program; one mistake gives one message."""
 
 from __future__ import annotations
 

@@ -79,14 +79,14 @@ def test_a_cup_is_the_kitchens_and_ounces_weigh():
     [
         ({"brix": "60"}, "--brix: a Brix reading of 60"),
         ({"brix": "-3"}, "of -3 cannot be milk"),
-        ({"brix": "thick"}, "is no number"),
-        ({"brix": "nan"}, "is no number"),
+        ({"brix": "thick"}, "is not a number"),
+        ({"brix": "nan"}, "is not a number"),
         ({"brix": "13,500"}, "could be a decimal"),
         ({"brix": "13 g"}, "is not its unit"),
         ({"lactometer": "32"}, "needs the temperature"),
         ({"lactometer": "32", "at": "20"}, "has no unit"),
         ({"lactometer": "32", "at": "20 K"}, "has no known unit"),
-        ({"lactometer": "32", "at": "warm"}, "is no temperature"),
+        ({"lactometer": "32", "at": "warm"}, "is not a temperature"),
         ({"lactometer": "32", "at": "70 C"}, "4 to 40 °C"),
         ({"lactometer": "5", "at": "20 C"}, "cannot be milk"),
         ({"lactometer": "1.032", "at": "20 C"}, "not 1.032"),
@@ -333,7 +333,7 @@ def test_no_line_is_wider_than_the_page(capsys):
         "-0.53",
     ]
     _, out, _ = said(capsys, MIX, *options, "--weigh", "1 quart = 972 g")
-    told = out[out.index("What instruments read") :]
+    told = out[out.index("What the instruments read") :]
     assert max(map(len, told.splitlines())) <= 100
 
 

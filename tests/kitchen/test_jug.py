@@ -180,7 +180,7 @@ class TestPrepare:
         steps = kitchen_steps(shelf.foods, Kitchen.US, "scale")
         container = parse_container("1 L jug of my-milk", Kitchen.US, TABLE.with_own([mine]))
         problem = build(shelf, band_set("lamb-replacer"), 1000.0)
-        with pytest.raises(InputError, match="no known density"):
+        with pytest.raises(InputError, match="the density of"):
             prepare(problem, steps, container, Kitchen.US)
 
 

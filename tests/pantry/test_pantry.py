@@ -160,7 +160,7 @@ def test_water_is_free_where_it_is_not_priced():
         (
             GOOD + '[foods."whole milk"]\nprice = 1\npackage = "1 cup"\n',
             "foods.whole milk",
-            "are one food",
+            "are the same food",
         ),
         (
             GOOD + '[own.whole-milk]\nkind = "milk"\nper_100_g = { water = 88, fat = 3 }\n',
@@ -185,7 +185,7 @@ def test_water_is_free_where_it_is_not_priced():
         (
             GOOD + '[own.ours]\nkind = "milk"\nper_100_g = { water = 88, fat = 30 }\n',
             "own.ours: per_100_g",
-            "make 118.0 g",
+            "add up to 118.0 g",
         ),
         (
             GOOD + '[own.ours]\nkind = "milk"\nweighs = "1 cup 245 g"\n'

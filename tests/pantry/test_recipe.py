@@ -150,7 +150,7 @@ def test_the_kitchen_decides_the_size_of_a_cup(kitchen, cup):
         ("1,500 g water", InputError, "could be a decimal"),
         ("1/0 cup water", InputError, "divides by zero"),
         ("1 cup casein", InputError, "left out"),
-        ("1 cup soy-protein-isolate", UnitError, "no known density"),
+        ("1 cup soy-protein-isolate", UnitError, "the density of"),
     ],
 )
 def test_faults_say_what_would_be_right(text, kind, words):
