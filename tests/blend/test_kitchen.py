@@ -338,14 +338,14 @@ class TestBadInput:
         [
             ({"most_foods": 0}, "at most 0 foods"),
             ({"favourite": {}}, "favourite recipe is empty"),
-            ({"favourite": {"whole-milk": -1.0}}, "no amount"),
-            ({"favourite": {"whole-milk": float("nan")}}, "no amount"),
-            ({"use_up": {"whole-milk": float("nan")}}, "no amount"),
+            ({"favourite": {"whole-milk": -1.0}}, "is not an amount"),
+            ({"favourite": {"whole-milk": float("nan")}}, "is not an amount"),
+            ({"use_up": {"whole-milk": float("nan")}}, "is not an amount"),
             ({"favourite": {"whole-milk": 9.0, "heavy-cream": 9.0}, "most_foods": 1}, "2 foods"),
-            ({"range": (100.0, 50.0)}, "no batch"),
-            ({"range": (0.0, 50.0)}, "no batch"),
-            ({"range": (50.0, float("inf"))}, "no batch"),
-            ({"time_limit": 0.0}, "no time"),
+            ({"range": (100.0, 50.0)}, "a batch cannot be"),
+            ({"range": (0.0, 50.0)}, "a batch cannot be"),
+            ({"range": (50.0, float("inf"))}, "a batch cannot be"),
+            ({"time_limit": 0.0}, "too little time"),
             ({"steps": (Step("g", 1, 1),)}, "1 measures were given for 5 foods"),
         ],
     )
@@ -426,7 +426,7 @@ class TestSteps:
 
     def test_without_a_cup_weight_the_way_out_is_told(self):
         food = Food("my-powder", "My powder", "replacer-powder", {})
-        with pytest.raises(InputError, match=r"cup weight.*scale"):
+        with pytest.raises(InputError, match=r"weight of a cup.*scale"):
             kitchen_steps([food], Kitchen.US)
         assert kitchen_steps([food], Kitchen.US, "scale")[0].grams == 1
         own = {"my-powder": Step("g", 10, 10)}

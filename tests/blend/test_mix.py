@@ -181,7 +181,7 @@ def test_a_shipped_set_end_to_end():
 
 @pytest.mark.parametrize("volume", [0.0, -1.0, math.nan, inf])
 def test_a_batch_has_some_volume(volume):
-    with pytest.raises(InputError, match="no batch"):
+    with pytest.raises(InputError, match="a batch cannot be"):
         design(shelf_of(PRICES), band_set("lamb-replacer"), volume)
 
 

@@ -496,7 +496,7 @@ def test_more_than_can_be_guarded_is_told_with_the_most_there_is():
     assert 0 < found.most < 5
     assert found.surest.budget == found.most
     assert isinstance(design_budgeted(problem, spread, found.most), BudgetedMix)
-    assert f"At most {math.floor(found.most)} may be." in over_budget_lines(found)[0]
+    assert f"The most possible is {math.floor(found.most)}." in over_budget_lines(found)[0]
     none = replace(found, most=0.4)
     assert "even one food" in over_budget_lines(none)[0]
 

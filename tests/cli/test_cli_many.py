@@ -171,7 +171,7 @@ def test_what_somebody_else_made_stays_as_it_is(tmp_path, capsys):
     assert many(folder, "--parquet", tmp_path / "mine.parquet") == 2
     assert many(folder, "--csv", tmp_path / "out.csv") == 2
     assert {path.read_text() for path in tmp_path.glob("[mo]*")} == {"my own\n"}
-    assert "out.csv.part: this file is there already" in capsys.readouterr().err
+    assert "out.csv.part: this file exists already" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(

@@ -290,7 +290,7 @@ def test_the_same_on_every_run(answer):
         (["mix", "--make", "much", "--in", "a hat"], "--in and --make"),
         (["mix", "--protection", "--at-most", "2"], "leave --at-most out"),
         (["mix", "--closest", "ewe-milk", "--within-cost", "-1"], "-1"),
-        (["mix", "--seconds", "0"], "no time"),
+        (["mix", "--seconds", "0"], "too little time"),
         (["mix", "--write", "mix.xyz"], ".lp"),
         (["mix", "--picture", "mix.xyz"], ".svg"),
         (["prices"], "--vary"),
@@ -326,7 +326,7 @@ def test_an_early_end_of_the_search_is_told(call, monkeypatch):
     status, out, _ = call("mix")
     assert status == 0
     assert "The search ended early" in out
-    assert "by 2.0 % at most. Give it more time with --seconds." in out
+    assert "A mix up to 2.0 % cheaper may exist. Give it more time with --seconds." in out
 
 
 def test_the_sample_pantry_is_what_the_readme_shows():

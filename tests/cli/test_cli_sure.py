@@ -107,7 +107,7 @@ step = "1/4 cup"
     assert no["most"] is None or 50 <= no["most"] < 95
     status, out, _ = told("mix", pantry, "--sure", "95", "--exact")
     assert status == 1
-    assert "No mix of these foods is 95 % sure" in out
+    assert "No mix of these foods keeps every range in 95 % of batches" in out
 
 
 def test_check_says_how_sure_it_is(told, answer):

@@ -126,9 +126,9 @@ def test_a_broken_pantry_in_the_folder_is_said_not_replaced(call, tmp_path):
         ),
         (["a.toml", "b.toml"], "two pantry files"),
         (["whole-mlk"], "whole-milk"),
-        ([*FOODS, "--sure", "90"], "--sure: only prices can decide this"),
-        ([*FOODS, "--why"], "--why: only prices can decide this"),
-        ([*FOODS, "--keep-to", "1 cup whole-milk"], "--keep-to: only prices"),
+        ([*FOODS, "--sure", "90"], "--sure: this needs prices"),
+        ([*FOODS, "--why"], "--why: this needs prices"),
+        ([*FOODS, "--keep-to", "1 cup whole-milk"], "--keep-to: this needs prices"),
         (["no-such.toml"], "no such file"),
         (["no-such.toml", "--kitchen", "metric"], "--kitchen"),
     ],
@@ -152,7 +152,7 @@ def test_in_a_terminal_the_prices_that_are_missing_are_asked_for(call, monkeypat
     monkeypatch.setattr(click, "prompt", lambda words, **how: left.pop(0))
     status, out, err = call("mix", "whole-milk=3.80/gallon", "evaporated-milk")
     assert (status, left) == (0, [])
-    assert "does not say what it buys" in err
+    assert "does not say how much it buys" in err
     assert "The cheapest mix in whole measures:" in out
     assert call("mix", *FOODS)[0] == 0  # none has one, and none is asked for
     status, _, err = call("mix", "whole-milk=3.80/gallon", "evaporated-mlk")

@@ -28,7 +28,7 @@ def test_the_sample_kitchen_veterinarian_first_then_signs_drink_slips_and_times(
     order = [
         "Call your veterinarian first",
         "Does it stand?",
-        "Veterinarian now, before any drink",
+        "Call the veterinarian now, before any drink",
         "Only if your veterinarian agrees",
         "1/2 tsp low sodium salt, level",
         "If you make a mistake",
@@ -97,7 +97,7 @@ def test_json_of_a_refusal(call):
 def test_no_drink_where_only_the_veterinarian_helps(call, option, words):
     status, out, _ = call(*option, "--weight", "4kg")
     assert status == 1
-    assert out.index("Veterinarian now") < out.index(words)
+    assert out.index("Call the veterinarian now") < out.index(words)
     assert "tsp" not in out
     assert "No drink: only a veterinarian" in out
 

@@ -159,7 +159,7 @@ def test_a_jug_is_filled_step_by_step(visitor):
     page = visitor.press("Show the mix", typed={"container": "1 gallon jug of whole-milk"})
     assert "How to mix it" in page.text
     assert "Pour off" in page.text
-    assert "room to shake it" in page.text
+    assert "of space for shaking" in page.text
 
 
 def test_a_tiny_batch_says_the_nearest_that_works(visitor):

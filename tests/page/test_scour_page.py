@@ -104,7 +104,7 @@ def test_no_recipe_for_one_that_a_drink_would_harm(visitor, typed, why):
     page = ask(visitor, **typed)
     told = words_of(part_of(page))
     assert why in told
-    assert "Veterinarian now" in told
+    assert "Call the veterinarian now" in told
     assert 'class="recipe"' not in part_of(page)
     assert "tsp" not in told
 

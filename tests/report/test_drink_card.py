@@ -51,7 +51,7 @@ def test_what_it_says_and_in_which_order(name, tmp_path):
         "DRINK FOR SCOUR. NOT MILK.",
         "Only if your veterinarian agrees",
         "telephone",
-        "Veterinarian now, before any drink",
+        "Call the veterinarian now, before any drink",
         "it cannot stand",
         "Mix in this order",
         *(measure.words for measure in answer.drink.measures),

@@ -120,7 +120,7 @@ def test_smallest_amounts_in_a_clash():
     told = why_not(result_of(big, own(Band("fat", Basis.AS_FED, "g/100 g", high=10.0))))
     assert told.sentences == (
         "These foods cannot keep all of this: fat of at most 10 % and at least 9,000 g of "
-        "whole-milk where any is used.",
+        "whole-milk if any is used.",
     )
     alone = shelf(["whole-milk"], [0.001], smallest=[9000.0])
     told = why_not(result_of(alone, own(Band("fat", Basis.AS_FED, "g/100 g", high=10.0))))
@@ -232,7 +232,7 @@ def test_pairs_and_nothing_at_all():
     )
     assert helpers(Additions((), (), (), (("honey", "lactose"),))).sentences == (
         "There was no other food to try.",
-        "Not tried, since a value they need is not known: honey (lactose).",
+        "Not tried, because a value they need is not known: honey (lactose).",
     )
 
 
@@ -399,7 +399,7 @@ def test_what_is_not_wanted_even_for_nothing():
     mix = result_of(shelf(COW, PRICE), "lamb-replacer")
     entry = EntryPrice("water", 0.0, None, None)
     told = price_reasons(mix, [entry], [])
-    assert told.sentences == ("water would not come in even for nothing.",)
+    assert told.sentences == ("water would not be used even if it were free.",)
     stays = PriceRange("water", 0.0, 0.0, math.inf, None, None, math.inf)
     told = price_reasons(mix, [], [stays])
     assert told.sentences == ("water stays in the recipe whatever it costs, in the same amount.",)
