@@ -241,6 +241,11 @@ class Today(Renderable):
         return self.verdict is Verdict.INSIDE and all(one.well for one in self.animals)
 
     @property
+    def pours_now(self) -> tuple[Pour, ...]:
+        """What the feeds that are due now take of each milk."""
+        return _pours(self.animals, (FeedState.DUE,))
+
+    @property
     def growing(self) -> bool:
         """Whether no animal has an alarm."""
         return self.verdict is Verdict.INSIDE and not any(one.alarms for one in self.animals)
@@ -368,12 +373,20 @@ def _sittings(animals: Sequence[AnimalToday]) -> tuple[Sitting, ...]:
     return tuple(Sitting(at, tuple(by_time[at])) for at in sorted(by_time))
 
 
-def _pours(animals: Sequence[AnimalToday]) -> tuple[Pour, ...]:
+#: Feeds that are still to be given.
+_OPEN = (FeedState.DUE, FeedState.NEXT, FeedState.LATER)
+
+
+def _pours(
+    animals: Sequence[AnimalToday], states: Sequence[FeedState] = _OPEN
+) -> tuple[Pour, ...]:
+    """What the feeds in some states take of each milk."""
     left: dict[str, float] = {}
     for one in animals:
         if one.milk is None or one.plan is None:
             continue
-        amount = sum(feed.millilitres for feed in one.feeds if feed.open and feed.what == "milk")
+        milk = [feed for feed in one.feeds if feed.what == "milk" and feed.state in states]
+        amount = sum(feed.millilitres for feed in milk)
         share = float(one.plan.share_new[0])
         left[one.milk.name] = left.get(one.milk.name, 0.0) + share * amount
         if one.milk.before is not None and share < 1:

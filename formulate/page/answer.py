@@ -54,6 +54,12 @@ class Shown:
     sure: str
     notes: tuple[str, ...] = ()
 
+    @property
+    def outside(self) -> bool:
+        """Whether some read that matters is not inside its range."""
+        asked = (*self.words.in_role("demanded"), *self.words.in_role("safety"))
+        return any(read.outside for read in asked)
+
     @staticmethod
     def picture(read: ReadWords) -> Markup:
         """A read as a drop on its rule; nothing where it has no range."""

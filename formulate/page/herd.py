@@ -274,7 +274,7 @@ class HerdPlace:
         site = self.site
         if not site.has_animals():
             return site.show("told_place.html", "/animals", title="Growth", blocks=(),
-                             none="There is no list of animals yet.", pictures=())  # fmt: skip
+                             empty="There is no list of animals yet.", pictures=())  # fmt: skip
         from formulate.report.barn_told import barn_told
         from formulate.report.growth_text import growth_text
 
@@ -290,7 +290,7 @@ class HerdPlace:
         site = self.site
         if not site.has_animals():
             return site.show("told_place.html", "/", title="The plan to weaning", blocks=(),
-                             none="There is no list of animals yet.", pictures=())  # fmt: skip
+                             empty="There is no list of animals yet.", pictures=())  # fmt: skip
         from formulate.report.rearing_text import feed_text
 
         text = feed_text(site.today(), every_day="every-day" in request.args)

@@ -9,6 +9,8 @@ from dataclasses import dataclass
 __all__ = ["Block", "blocks"]
 
 _MARK = re.compile(r"^(\s*)([-!]|\d+\.) (?=\S)")
+#: Letters of a line of a report.
+WIDTH = 88
 _COLUMNS = re.compile(r"\S {2,}\S")
 
 
@@ -37,25 +39,31 @@ def blocks(lines: Iterable[str]) -> tuple[Block, ...]:
         As a command prints them; a text may have several lines.
     """
     found: list[tuple[str, list[str]]] = []
-    open_, hang = False, 0  # whether a line may go on the one before, and how far it is set in
+    before, hang = "", -1  # the line before, and how far one that goes on it is set in
     for line in "\n".join(lines).split("\n"):
-        if not line.strip():
-            open_ = False
-            continue
         mark = _MARK.match(line)
         indent = len(line) - len(line.lstrip())
-        if mark is None and _COLUMNS.search(line.strip()):
+        if not line.strip():
+            before, hang = "", -1
+            continue
+        if mark is None and indent == hang and _wrapped(before, line):
+            found[-1][1][-1] += f" {line.strip()}"
+        elif mark is None and _COLUMNS.search(line.strip()):
             _add(found, "table", line.rstrip())
-            open_ = False
+            hang = -1
         elif mark is not None:
             _add(found, "items", line[mark.end() :].strip())
-            open_, hang = True, mark.end()
-        elif (open_ and indent == hang) or (found and found[-1][0] == "text" and open_):
-            found[-1][1][-1] += f" {line.strip()}"
+            hang = mark.end()
         else:
-            found.append(("text", [line.strip()]))
-            open_, hang = len(line) > 60, indent
+            _add(found, "text", line.strip())
+            hang = indent
+        before = line
     return tuple(Block(kind, tuple(texts)) for kind, texts in found)
+
+
+def _wrapped(before: str, line: str) -> bool:
+    """Whether a line goes on the one before: its first word had no room there."""
+    return len(before) + 1 + len(line.split(maxsplit=1)[0]) > WIDTH
 
 
 def _add(found: list[tuple[str, list[str]]], kind: str, line: str) -> None:

@@ -8,7 +8,7 @@ from datetime import datetime
 
 from formulate.answers.due import DueFeed, FeedState
 from formulate.answers.today import Today
-from formulate.base.messages import say
+from formulate.base.messages import listed, say
 from formulate.rearing.bottle import mark_words
 from formulate.report.newborn import moment_words
 from formulate.report.today_text import warning_texts
@@ -49,6 +49,8 @@ class DayTold:
     ----------
     moment : str
         Day and hour.
+    pour : str
+        What to pour for those who are due now; empty where nobody is due milk.
     look : tuple of str
         What bars, lacks or alarms, each in a sentence.
     sittings : tuple of SittingTold
@@ -57,6 +59,7 @@ class DayTold:
     """
 
     moment: str
+    pour: str
     look: tuple[str, ...]
     sittings: tuple[SittingTold, ...]
     feeders: tuple[str, ...]
@@ -75,7 +78,15 @@ def day_told(today: Today) -> DayTold:
     )
     moment = say("page.moment", day=f"{today.now:%A}", hour=f"{today.now:%H:%M}",
                  date=f"{today.now.day} {today.now:%B}")  # fmt: skip
-    return DayTold(moment, tuple(warning_texts(today)), sittings, feeders_of(today))
+    return DayTold(moment, _pour_now(today), tuple(warning_texts(today)), sittings, feeders_of(today))
+
+
+def _pour_now(today: Today) -> str:
+    parts = [
+        say("today.screen.of-milk", amount=volume_words(pour.millilitres), milk=pour.milk)
+        for pour in today.pours_now
+    ]
+    return say("page.pour-now", parts=listed(parts)) if parts else ""
 
 
 def feeders_of(today: Today) -> tuple[str, ...]:

@@ -488,3 +488,16 @@ def test_shopping_without_animals_says_what_to_do_first(tmp_path):
     page = Visitor(tmp_path).at("/shop").press("Make my shopping list", form="shop")
     assert page.status == 422
     assert "no list of animals yet" in page.text
+
+
+def test_what_is_poured_now_is_the_sum_of_what_is_due(visitor, folder):
+    from formulate.answers.household import load_household
+    from formulate.answers.today import today
+
+    home = load_household(folder / "flock.toml")
+    found = today(home.read, home.pantry)
+    due = [one.next for one in found.animals if one.next and one.next.state == "due"]
+    milk = sum(feed.millilitres for feed in due if feed.what == "milk")
+    assert sum(pour.millilitres for pour in found.pours_now) == pytest.approx(milk)
+    halves = f"{milk / 2:,.0f} mL of cream-and-powder and {milk / 2:,.0f} mL of cream-and-cans"
+    assert f"Pour now: {halves}." in visitor.page.text

@@ -13,7 +13,10 @@
 
   const put = (place, html) => {
     const focused = place.contains(document.activeElement) ? document.activeElement.id : "";
+    const opened = place.querySelector(".drops")?.open;
     place.innerHTML = html;
+    const drops = place.querySelector(".drops");
+    if (opened && drops) drops.open = true;
     const told = place.querySelector("[data-heard]");
     if (told) heard.textContent = told.dataset.heard;
     heard.classList.add("unseen");

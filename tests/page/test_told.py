@@ -1,0 +1,30 @@
+"""Lines of a report on the page: what was wrapped flows again, nothing else is joined."""
+
+from formulate.page.told import Block, blocks
+from formulate.report.words import bullet, paragraph, table
+
+LONG = " ".join(["A sentence that has no room on one line of a terminal goes on in the next."] * 3)
+
+
+def test_a_wrapped_paragraph_is_one_again():
+    assert blocks([paragraph(LONG), "Short.", "Another."]) == (
+        Block("text", (LONG, "Short.", "Another.")),
+    )
+
+
+def test_a_wrapped_item_is_one_again_and_no_title_is_joined_to_it():
+    lines = ["Title", bullet(LONG), bullet("Two."), "", "After."]
+    assert blocks(lines) == (
+        Block("text", ("Title",)),
+        Block("items", (LONG, "Two.")),
+        Block("text", ("After.",)),
+    )
+
+
+def test_a_table_keeps_its_columns():
+    rows = table([("food", "cost"), ("whole milk", "3.89"), ("cream", "12.10")], right=(1,))
+    assert blocks(["Costs", *rows, "The end."]) == (
+        Block("text", ("Costs",)),
+        Block("table", tuple(rows)),
+        Block("text", ("The end.",)),
+    )
