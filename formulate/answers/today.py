@@ -377,9 +377,7 @@ def _sittings(animals: Sequence[AnimalToday]) -> tuple[Sitting, ...]:
 _OPEN = (FeedState.DUE, FeedState.NEXT, FeedState.LATER)
 
 
-def _pours(
-    animals: Sequence[AnimalToday], states: Sequence[FeedState] = _OPEN
-) -> tuple[Pour, ...]:
+def _pours(animals: Sequence[AnimalToday], states: Sequence[FeedState] = _OPEN) -> tuple[Pour, ...]:
     """What the feeds in some states take of each milk."""
     left: dict[str, float] = {}
     for one in animals:

@@ -31,7 +31,6 @@ def animal_page(
         If there is no such animal.
     """
     from formulate.answers.logbook import newest_entries
-    from formulate.report.barn_told import barn_told
     from formulate.report.record_text import entries_told
 
     home = site.home()
@@ -40,7 +39,7 @@ def animal_page(
     entries = newest_entries(home.path, animal.name, SHOWN)
     told = None
     try:
-        barn = barn_told(site.today())
+        barn = site.barn()
         told = next((one for one in barn.animals if one.name == animal.name), None)
     except InputError as error:
         fault = fault or site.plainly(error)

@@ -59,17 +59,13 @@ class TodayPlace:
         site = self.site
         values: dict[str, Any] = {"names": (), "barn": None, "day": None}
         if site.has_animals():
-            from formulate.report.barn_told import barn_told
-            from formulate.report.day_told import day_told
-
             try:
-                today = site.today()
+                today, barn, day = site.today(), site.barn(), site.day()
             except InputError as error:
                 more.setdefault("fault", site.plainly(error))
             else:
-                barn = barn_told(today)
                 due = sorted((a for a in barn.animals if a.due), key=lambda a: a.newborn is None)
-                values = {"barn": barn, "day": day_told(today), "due": due,
+                values = {"barn": barn, "day": day, "due": due,
                           "invented": today.flock.invented}  # fmt: skip
                 later = [one for one in barn.animals if one.amount and not one.due]
                 values |= {"later": later, "names": tuple(today.flock.names)}

@@ -57,13 +57,11 @@ class HerdPlace:
         site = self.site
         values: dict[str, Any] = {"barn": None, "names": (), "gone": (), "mix": ""}
         if site.has_animals():
-            from formulate.report.barn_told import barn_told
-
             try:
                 read = site.home().read
                 values |= {"names": tuple(read.flock.names), "day": read.now.date()}
                 values["gone"] = tuple(animal.name for animal in read.flock.gone)
-                values["barn"] = barn_told(site.today())
+                values["barn"] = site.barn()
             except InputError as error:
                 more.setdefault("fault", site.plainly(error))
         recipes = tuple(self._pantry_or_sample().recipes)
@@ -275,11 +273,10 @@ class HerdPlace:
         if not site.has_animals():
             return site.show("told_place.html", "/animals", title="Growth", blocks=(),
                              empty="There is no list of animals yet.", pictures=())  # fmt: skip
-        from formulate.report.barn_told import barn_told
         from formulate.report.growth_text import growth_text
 
         today = site.today()
-        pictures = [(one.name, picture_of(one)) for one in barn_told(today).animals]
+        pictures = [(one.name, picture_of(one)) for one in site.barn().animals]
         return site.show("told_place.html", "/animals", title="Growth",
                          blocks=blocks([growth_text(today)]), pictures=pictures)  # fmt: skip
 

@@ -6,7 +6,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 from threading import Lock
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from flask import Response, make_response, redirect, render_template, request
 
@@ -21,8 +21,12 @@ from formulate.pantry.pantry import Pantry, parse_pantry
 if TYPE_CHECKING:
     from formulate.answers.household import Home
     from formulate.answers.today import Today
+    from formulate.report.barn_told import BarnTold
+    from formulate.report.day_told import DayTold
 
 __all__ = ["Site"]
+
+T = TypeVar("T")
 
 #: How long the page remembers who feeds [s].
 WHO_REMEMBERED = 180 * 24 * 3600
@@ -46,8 +50,7 @@ class Site:
         self.store, self.token = store, token
         self.once = OnceOnly()
         self._lock = Lock()
-        self._home: tuple[tuple[object, ...], Home] | None = None
-        self._today: tuple[tuple[object, ...], Today] | None = None
+        self._views: dict[str, tuple[tuple[str, int], Any]] = {}
 
     # --- showing ---------------------------------------------------------------------------
 
@@ -155,14 +158,7 @@ class Site:
         InputError
             If there is no list of animals, or it names a file elsewhere.
         """
-        key = self._key()
-        with self._lock:
-            if self._home is not None and self._home[0] == key:
-                return self._home[1]
-        found = self._read_home()
-        with self._lock:
-            self._home = (key, found)
-        return found
+        return self._kept("home", self._read_home)
 
     def today(self) -> Today:
         """Everything about feeding now.
@@ -172,20 +168,38 @@ class Site:
         InputError
             As `home` does, or if a milk cannot be read.
         """
-        key = self._key()
+        return self._kept("today", self._read_today)
+
+    def barn(self) -> BarnTold:
+        """The same in sentences, animal by animal."""
+        from formulate.report.barn_told import barn_told
+
+        return self._kept("barn", lambda: barn_told(self.today()))
+
+    def day(self) -> DayTold:
+        """The same by the clock."""
+        from formulate.report.day_told import day_told
+
+        return self._kept("day", lambda: day_told(self.today()))
+
+    def _kept(self, name: str, read: Callable[[], T]) -> T:
+        """What was read of these very files a moment ago, else what is read now."""
+        key = (self.store.version(), int(time.time() / FRESH))
         with self._lock:
-            if self._today is not None and self._today[0] == key:
-                return self._today[1]
+            known = self._views.get(name)
+        if known is not None and known[0] == key:
+            kept: T = known[1]
+            return kept
+        found = read()
+        with self._lock:
+            self._views[name] = (key, found)
+        return found
+
+    def _read_today(self) -> Today:
         from formulate.answers.today import today
 
         home = self.home()
-        found = today(home.read, home.pantry)
-        with self._lock:
-            self._today = (key, found)
-        return found
-
-    def _key(self) -> tuple[object, ...]:
-        return self.store.version(), int(time.time() / FRESH)
+        return today(home.read, home.pantry)
 
     def _read_home(self) -> Home:
         from formulate.answers.household import Home, flock_of

@@ -27,6 +27,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from enum import StrEnum
+from functools import lru_cache
 from pathlib import Path
 
 from formulate.base.errors import InputError
@@ -48,6 +49,8 @@ SURE = "sure"
 #: Ways to end an animal's milk.
 ENDINGS = ("sold", "died", "weaned")
 _STRIKE = "strike "
+#: Lines that are remembered as read: a season of forty animals.
+PARSED = 20_000
 
 
 class What(StrEnum):
@@ -230,7 +233,9 @@ def _raw(path: Path) -> bytes:
         raise InputError(say("record.unreadable", reason=reason(error)), "", str(path)) from error
 
 
+@lru_cache(maxsize=PARSED)
 def _parse(line: bytes) -> Entry:
+    """One line; a log is read at every look at it, and its old lines never change."""
     remedy = say("record.left-out")
     try:
         text = line.decode("utf-8-sig").rstrip("\r")

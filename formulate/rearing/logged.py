@@ -43,15 +43,19 @@ def with_log(
     """
     faults: list[InputError] = []
     mine: dict[str, list[Entry]] = {animal.name: [] for animal in flock.animals}
+    by_name = {animal.name.lower(): mine[animal.name] for animal in reversed(flock.animals)}
     for entry in entries:
-        try:
-            name = flock.animal(entry.animal).name
-        except InputError as error:
-            faults.append(error.at(f"{where}: {entry.line.strip()}"))
-            continue
-        if not is_later(entry.when, now):
+        told = by_name.get(entry.animal.strip().lower())
+        if told is None:
+            try:
+                flock.animal(entry.animal)
+            except InputError as error:
+                faults.append(error.at(f"{where}: {entry.line.strip()}"))
+        elif entry.when <= now:
+            told.append(entry)
+        elif not is_later(entry.when, now):
             # Of the hour before the clock was put back: it has happened, so it counts as of now.
-            mine[name].append(replace(entry, when=min(entry.when, now)))
+            told.append(replace(entry, when=now))
     animals: list[Animal] = []
     gone: list[Animal] = []
     for animal in flock.animals:

@@ -78,7 +78,9 @@ def day_told(today: Today) -> DayTold:
     )
     moment = say("page.moment", day=f"{today.now:%A}", hour=f"{today.now:%H:%M}",
                  date=f"{today.now.day} {today.now:%B}")  # fmt: skip
-    return DayTold(moment, _pour_now(today), tuple(warning_texts(today)), sittings, feeders_of(today))
+    return DayTold(
+        moment, _pour_now(today), tuple(warning_texts(today)), sittings, feeders_of(today)
+    )
 
 
 def _pour_now(today: Today) -> str:
