@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import secrets
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from flask import Flask, Response, render_template
+from flask import Flask, Response, g, render_template
 from werkzeug.exceptions import HTTPException
 from werkzeug.wrappers import Response as AnyResponse
 
@@ -17,14 +17,15 @@ from formulate.page.guard import guard
 from formulate.page.herd import HerdPlace
 from formulate.page.mixing import MixPlace
 from formulate.page.places import PLACES
-from formulate.page.sharing.routes import ShareRoutes
-from formulate.page.sharing.share import Share, let_in_as
 from formulate.page.shelf import ShelfPlace
 from formulate.page.shopping import ShopPlace
 from formulate.page.site import Site
 from formulate.page.store import Store
 from formulate.page.tables import TablesPlace
 from formulate.report.words import food_words, tied
+
+if TYPE_CHECKING:
+    from formulate.page.sharing.share import Share
 
 __all__ = ["create_app"]
 
@@ -71,7 +72,9 @@ def create_app(
     def frame() -> dict[str, Any]:
         return {"places": PLACES, "here": ""}
 
-    if share is not None:
+    if share is not None:  # what telephones need is not loaded for a computer alone
+        from formulate.page.sharing.routes import ShareRoutes
+
         ShareRoutes(share.at(port), token).routes(app)
     store = Store(folder)
     site = Site(store, token)
@@ -96,7 +99,7 @@ def _numbers(app: Flask, store: Store, share: Share | None) -> None:
 
     @app.after_request
     def written(response: Response) -> Response:
-        if share is not None and let_in_as() is None:
+        if share is not None and g.get("let_in") is None:
             return response  # no file is read for whoever is not let in
         if response.mimetype == "text/html" and not response.is_streamed:
             try:

@@ -14,7 +14,7 @@ from werkzeug.serving import WSGIRequestHandler, make_server
 from formulate.base.errors import InputError
 from formulate.base.messages import say
 from formulate.page.app import create_app
-from formulate.page.sharing.told import opened_privately, sharing_told
+from formulate.page.warm import warm_up_after
 
 if TYPE_CHECKING:
     from formulate.page.sharing.share import Share
@@ -85,6 +85,7 @@ def serve(
     listening = _listen(hosts, port, usual_port)
     number = listening[0].getsockname()[1]
     app = create_app(folder, number, share=shared)
+    warm_up_after(app)
     servers = [
         make_server(host, number, app, threaded=True, request_handler=_Quiet, fd=one.fileno())
         for host, one in zip(hosts, listening, strict=True)
@@ -93,12 +94,14 @@ def serve(
     if shared is None:
         announce(f"The page is at {address}\nStop it with Ctrl-C.")
     else:
+        from formulate.page.sharing.told import opened_privately, sharing_told
+
         address = f"http://{HOST}:{number}{shared.home_path}"
         announce(sharing_told(shared, address))
+        if open_browser:
+            opened_privately(address)
     if open_browser and shared is None:
         webbrowser.open(address)
-    elif open_browser:
-        opened_privately(address)
     for server in servers[1:]:
         threading.Thread(target=server.serve_forever, daemon=True).start()
     try:

@@ -8,23 +8,15 @@ from typing import TYPE_CHECKING, Any
 
 from flask import Flask, Response, make_response, request
 
-from formulate.answers.household import Home
-from formulate.answers.shop import ShopAnswer, ShopRequest, shop
 from formulate.base.errors import InputError
 from formulate.base.moments import parse_clock
 from formulate.page.site import Site
-from formulate.report import words as tell
-from formulate.report.fed_milks import MilkTold, milks_told
-from formulate.report.shopping_text import (
-    answer_lines,
-    goods_words,
-    price_rows,
-    waste_texts,
-    why_none,
-)
 
 if TYPE_CHECKING:
+    from formulate.answers.household import Home
     from formulate.answers.sheet import Sheet
+    from formulate.answers.shop import ShopAnswer, ShopRequest
+    from formulate.report.fed_milks import MilkTold
 
 __all__ = ["ShopPlace", "ShoppingShown", "TripShown", "shopping_list", "shown"]
 
@@ -126,6 +118,7 @@ class ShopPlace:
 
     def calendar(self) -> Response:
         """Feeds, mixing, trips and weighings as a calendar to take away."""
+        from formulate.answers.shop import shop
         from formulate.report.calendar import calendar_text
 
         try:
@@ -150,6 +143,7 @@ class ShopPlace:
     def season(self) -> Response:
         """What rearing costs from birth to weaning."""
         from formulate.answers.season import season
+        from formulate.answers.shop import ShopRequest
         from formulate.page.told import blocks
         from formulate.report.season_text import season_text
 
@@ -232,6 +226,7 @@ def request_of_form() -> ShopRequest:
     InputError
         If a field cannot be read.
     """
+    from formulate.answers.shop import ShopRequest
     from formulate.pantry.price import parse_price
 
     form = request.form
@@ -258,11 +253,23 @@ def _file(data: bytes, kind: str, name: str) -> Response:
 
 def shopping_list(home: Home, wanted: ShopRequest) -> ShoppingShown:
     """Plan the shopping for a flock to the end of its milk."""
+    from formulate.answers.shop import shop
+
     return shown(shop(home.read, home.pantry, wanted))
 
 
 def shown(answer: ShopAnswer) -> ShoppingShown:
     """An answer as the page has it: foods without hyphens, and trips in two parts."""
+    from formulate.report import words as tell
+    from formulate.report.fed_milks import milks_told
+    from formulate.report.shopping_text import (
+        answer_lines,
+        goods_words,
+        price_rows,
+        waste_texts,
+        why_none,
+    )
+
     verdict = tuple(milks_told(answer.milks))
     plan = answer.plan
     if plan is None:

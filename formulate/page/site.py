@@ -8,13 +8,12 @@ from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING, Any, TypeVar
 
-from flask import Response, make_response, redirect, render_template, request
+from flask import Response, g, make_response, redirect, render_template, request
 
 from formulate.base.errors import InputError
 from formulate.base.files import read_text
 from formulate.page.once import Asked, Done, OnceOnly
 from formulate.page.places import PLACES
-from formulate.page.sharing.share import let_in_as
 from formulate.page.store import FLOCK, PANTRY, Store
 from formulate.pantry.pantry import Pantry, parse_pantry
 
@@ -88,8 +87,8 @@ class Site:
         """Who feeds: as typed, else as they said last."""
         form = request.form
         typed = form.get("by") or form.get("somebody") or request.cookies.get("by", "")
-        if not typed.strip() and (asking := let_in_as()) is not None:
-            typed = asking.owner  # a paired telephone is somebody's
+        if not typed.strip() and g.get("let_in") is not None:
+            typed = g.let_in.owner  # a paired telephone is somebody's
         return " ".join(typed.split())[:LONGEST_NAME]
 
     def remember_who(self, reply: Response) -> Response:

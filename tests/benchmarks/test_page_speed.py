@@ -1,4 +1,4 @@
-"""The page's speed as ratios within one run: to the library's own time, to a bare Flask.
+"""The page's speed: ratios to the library's own time and to a bare Flask; Today of 40 animals.
 
 On request: ``pytest tests/benchmarks/test_page_speed.py -s``.
 """
@@ -6,6 +6,7 @@ On request: ``pytest tests/benchmarks/test_page_speed.py -s``.
 from __future__ import annotations
 
 import http.client
+import os
 import re
 import subprocess
 import sys
@@ -19,9 +20,11 @@ from urllib.parse import urlencode
 
 import pytest
 from browser.driven import served
+from page.visitor import HOST, PORT, TOKEN
 
 from formulate.answers.mix import mix
 from formulate.answers.mix_answer import MixRequest
+from formulate.page.app import create_app
 from formulate.pantry.pantry import Pantry, load_pantry
 
 FOODS = [
@@ -77,8 +80,11 @@ class Client:
     def __init__(self, address: str) -> None:
         self.host = re.search(r"//([^/]+)/", address)[1]
         self.connection = http.client.HTTPConnection(self.host, timeout=60)
-        self.connection.request("GET", "/")
-        self.page = self.connection.getresponse().read().decode()
+        self.page = self.open("/mix")
+
+    def open(self, path: str) -> str:
+        self.connection.request("GET", path)
+        return self.connection.getresponse().read().decode()
 
     def tick(self, off: set[str]) -> float:
         body = form_of(self.page, off)
@@ -109,7 +115,7 @@ def test_a_tick_is_answered_in_little_more_than_the_librarys_own_time(folder):
         f"\ntick to answer, p95: {1e3 * p95(ours):.1f} ms; library {1e3 * p95(theirs):.1f} ms; "
         f"ratio {ratio:.2f}"
     )
-    assert ratio <= 1.5
+    assert ratio <= 1.2
 
 
 def test_eight_windows_at_once_are_not_kept_waiting(folder):
@@ -140,15 +146,53 @@ def test_eight_windows_at_once_are_not_kept_waiting(folder):
     assert ratio <= 4
 
 
-def test_the_page_is_light(folder):
-    with served(folder) as (address, _):
-        client = Client(address)
-        weight = len(client.page.encode())
-        for name in ("page.css", "page.js", "drop.svg"):
-            client.connection.request("GET", f"/static/{name}")
-            weight += len(client.connection.getresponse().read())
-    print(f"\nthe page with its style and script: {weight / 1e3:.1f} kB")
-    assert weight <= 150_000
+def forty(folder: Path) -> Path:
+    """Forty animals, and a log of four days."""
+    lines = [
+        "day = 2026-11-14", 'mix = "plain-milk"', 'kitchen = "us"',
+        'feeding_times = ["02:00", "06:00", "10:00", "14:00", "18:00", "22:00"]',
+    ]  # fmt: skip
+    log = ["when,animal,what,amount,unit,note,by"]
+    for k in range(40):
+        born = 1 + k % 12
+        lines += [
+            f"[animals.L{k}]", f"born = 2026-11-{born:02d}T04:00:00", 'birth_weight = "4.2 kg"',
+            f'weights = [{{ on = 2026-11-13, weight = "{5 + 0.1 * (12 - k % 12):.1f} kg" }}]',
+        ]  # fmt: skip
+        log += [
+            f"2026-11-{day:02d}T{hour:02d}:0{k % 10},L{k},milk,200,mL,,Ann"
+            for day in range(max(10, born + 2), 14)
+            for hour in (2, 6, 10, 14, 18, 22)
+        ]
+    (folder / "flock.toml").write_text("\n".join(lines) + "\n")
+    (folder / "flock.log.csv").write_text("\n".join(log) + "\n")
+    return folder
+
+
+def test_today_of_forty_animals_is_served_in_twenty_milliseconds(tmp_path):
+    """Processor time, for the machine may be busy: as it stands open, and after each write."""
+    app = create_app(forty(tmp_path), PORT, TOKEN)
+    client = app.test_client()
+
+    def ask() -> float:
+        start = time.process_time()
+        reply = client.get("/", headers={"Host": HOST})
+        taken = time.process_time() - start
+        assert reply.status_code == 200
+        assert "L39" in reply.text
+        return taken
+
+    ask()
+    still = sorted(ask() for _ in range(21))[10]
+    written = []
+    for _ in range(9):
+        os.utime(tmp_path / "flock.log.csv")
+        written.append(ask())
+    print(
+        f"\nToday, 40 animals: {1e3 * still:.1f} ms, right after a write "
+        f"{1e3 * sorted(written)[4]:.1f} ms of processor time"
+    )
+    assert still <= 0.020
 
 
 BARE = """
@@ -165,8 +209,8 @@ server.serve_forever()
 """
 
 
-def first_answer(command: list[str], folder: Path) -> float:
-    """From the start of a process to its first whole answer [s]."""
+def first_answers(command: list[str], folder: Path) -> list[float]:
+    """From the start of a process to its first whole answer, then the next two [s]."""
     start = time.perf_counter()
     process = subprocess.Popen(
         command, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, cwd=folder
@@ -177,7 +221,14 @@ def first_answer(command: list[str], folder: Path) -> float:
         connection = http.client.HTTPConnection(host, timeout=60)
         connection.request("GET", "/")
         assert connection.getresponse().read()
-        return time.perf_counter() - start
+        times = [time.perf_counter() - start]
+        for _ in range(2):
+            start = time.perf_counter()
+            connection.request("GET", "/")
+            assert connection.getresponse().read()
+            times.append(time.perf_counter() - start)
+            time.sleep(1)  # a person looks at it
+        return times
     finally:
         process.terminate()
         process.wait(10)
@@ -187,14 +238,16 @@ def first_answer(command: list[str], folder: Path) -> float:
 def test_the_first_request_is_answered_soon(tmp_path):
     bare = [sys.executable, "-c", BARE]
     page = [sys.executable, "-m", "formulate", "page", "--no-browser"]
-    first_answer(bare, tmp_path), first_answer(page, tmp_path)  # files into the cache
+    first_answers(bare, tmp_path), first_answers(page, tmp_path)  # files into the cache
     bares, pages = [], []
     for _ in range(7):
-        bares.append(first_answer(bare, tmp_path))
-        pages.append(first_answer(page, tmp_path))
-    ratio = sorted(pages)[3] / sorted(bares)[3]
+        bares.append(first_answers(bare, tmp_path)[0])
+        pages.append(first_answers(page, tmp_path))
+    first, second, third = (sorted(times)[3] for times in zip(*pages, strict=True))
+    alone = sorted(bares)[3]
     print(
-        f"\nfirst answer: {1e3 * sorted(pages)[3]:.0f} ms; bare Flask "
-        f"{1e3 * sorted(bares)[3]:.0f} ms; ratio {ratio:.2f}"
+        f"\nfirst answer: {1e3 * first:.0f} ms; bare Flask {1e3 * alone:.0f} ms; ratio "
+        f"{first / alone:.2f}; second / third {second / third:.2f}"
     )
-    assert ratio <= 3
+    assert second <= 1.5 * third
+    assert first <= 2.5 * alone
