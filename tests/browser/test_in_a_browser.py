@@ -154,18 +154,18 @@ def test_an_open_page_notices_within_seconds_and_loses_nothing_that_is_typed(pho
     folder = with_samples(tmp_path)
     with served(folder) as (address, _):
         phone.get(address)
-        assert button(phone, "Wren drank this")
+        assert button(phone, "Pip drank this")
         phone.execute_script("window.stayed = true")
-        record(folder / "flock.toml", [wanted_of("Wren", "milk", "6 fl oz", by="Bob")])
+        record(folder / "flock.toml", [wanted_of("Pip", "milk", "8 fl oz", by="Bob")])
         started = time.monotonic()
-        wait(phone, lambda: "Wren drank this" not in by_id(phone, "now").text)
+        wait(phone, lambda: "Pip drank this" not in by_id(phone, "now").text)
         assert time.monotonic() - started < 10
         assert phone.execute_script("return window.stayed") is True
         assert "by Bob" in by_id(phone, "now").text
         # somebody who is typing is told, and nothing is taken from under their hands
         click(phone, phone.find_element(By.CSS_SELECTOR, ".who summary"))
         by_id(phone, "who-name").send_keys("An")
-        record(folder / "flock.toml", [wanted_of("Pip", "milk", "8 fl oz", by="Bob")])
+        record(folder / "flock.toml", [wanted_of("Dot", "temperature", "38.9 C")])
         wait(phone, lambda: by_id(phone, "news").is_displayed())
         assert by_id(phone, "who-name").get_attribute("value") == "An"
 
