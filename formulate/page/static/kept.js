@@ -49,7 +49,7 @@
   const parsed = async (reply) => new DOMParser().parseFromString(await reply.text(), "text/html");
 
   const newToken = async () => {
-    const reply = await fetch("/", { signal: AbortSignal.timeout(PATIENCE) });
+    const reply = await fetch("/animals", { signal: AbortSignal.timeout(PATIENCE) });
     if (reply.status === 401) throw new NotLetIn();
     return (await parsed(reply)).querySelector("input[name=token]")?.value ?? "";
   };
