@@ -343,6 +343,8 @@ def main(first: int, last: int) -> int:
     ends: Counter[tuple[str, int]] = Counter()
     slowest, wrong = (0.0, 0), 0
     for number in range(first, last):
+        if number > first and not (number - first) % 1000:
+            print(f"{number - first:,} run, {wrong} wrong", flush=True)
         case = case_of(number)
         end = run_alone(case)
         ends[case.kind, end.status] += 1
