@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, contextmanager
 from contextvars import ContextVar
@@ -129,6 +128,7 @@ def shelf_asked(words: Sequence[str], kitchen: str | None, country: str | None) 
     from formulate.base.errors import InputError
     from formulate.base.files import is_file, is_folder
     from formulate.base.messages import say
+    from formulate.cli._terminal import can_ask
     from formulate.pantry.typed_foods import typed_pantry
 
     named = [word for word in words if word.lower().endswith(FILE_ENDING)]
@@ -139,7 +139,7 @@ def shelf_asked(words: Sequence[str], kitchen: str | None, country: str | None) 
             if is_file(Path(word)):
                 raise InputError(say("typed.no-toml", name=word), say("typed.rename"))
         whose = None if kitchen is None else kitchen_from(kitchen)
-        if sys.stdin.isatty():
+        if can_ask():
             words = _with_prices(words, whose, country)
         pantry = typed_pantry(words, whose, country)
         numbers_of(pantry)

@@ -17,7 +17,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any, TextIO, cast
 
-__all__ = ["fitted", "held_streams", "help_width", "untouched"]
+__all__ = ["can_ask", "fitted", "held_streams", "help_width", "untouched"]
 
 #: Columns that text is set to (`formulate.report.words`), and the fewest it is fitted to.
 SET, NARROWEST = 88, 40
@@ -160,6 +160,11 @@ class _Stream:
 
 def _width_of(stream: TextIO) -> int | None:
     return shutil.get_terminal_size().columns if stream.isatty() else None
+
+
+def can_ask() -> bool:
+    """Whether somebody sits at a terminal to answer; standard input may be closed."""
+    return sys.stdin is not None and not sys.stdin.closed and sys.stdin.isatty()
 
 
 def help_width() -> int | None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
@@ -23,6 +22,7 @@ from formulate.cli._common import (
     tell,
 )
 from formulate.cli._help import HelpedCommand
+from formulate.cli._terminal import can_ask
 from formulate.pantry.label_figures import LABEL_FIGURES, NEEDED, names_in_law
 
 if TYPE_CHECKING:
@@ -93,7 +93,7 @@ def command(
         )
         check_free(name, sample_pantry())
         if gaps := lacking(label):
-            if not sys.stdin.isatty():
+            if not can_ask():
                 wanted = [" or ".join(f"--{f.replace('_', '-')}" for f in gap) for gap in gaps]
                 raise click.UsageError(say("how.carton-needs", options=", ".join(wanted)))
             name, label = _ask(name, label)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 import click
@@ -18,7 +17,7 @@ from formulate.cli._common import (
     tell,
 )
 from formulate.cli._help import HelpedCommand
-from formulate.cli._terminal import untouched
+from formulate.cli._terminal import can_ask, untouched
 
 
 @click.command("start", cls=HelpedCommand)
@@ -51,7 +50,7 @@ def command(
         return
     if sample and (foods or animals):
         raise InputError(say("start.sample-alone"), say("start.sample-alone-remedy"), "--sample")
-    asks = sys.stdin.isatty() and not as_json
+    asks = can_ask() and not as_json
     if sample or not (foods or animals or asks):
         _write_sample(folder, country, as_json)
         return

@@ -185,3 +185,10 @@ class TestStreams:
     def test_odd_recipes_warn_of_nothing(self, recipe):
         done = done_by([*FORMULATE, "check", recipe])
         assert (done.returncode, done.stderr) == (1, "")
+
+    @pytest.mark.parametrize("arguments", ["start", "mix whole-milk=3.80/gallon evaporated-milk"])
+    def test_a_closed_input_is_nobody_to_ask(self, tmp_path, arguments):
+        script = f"{sys.executable} -m formulate {arguments} <&-"
+        done = done_by(["bash", "-c", script], cwd=tmp_path)
+        assert done.returncode == (0 if arguments == "start" else 2)
+        assert ("This farm is invented" in done.stdout) == (arguments == "start")
