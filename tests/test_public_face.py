@@ -81,6 +81,15 @@ def test_every_question_tells_its_parameters_and_has_an_example(name):
         assert re.search(rf"^(\w+, )*{parameter}(, \w+)* : ", told, re.MULTILINE), parameter
 
 
+@pytest.mark.parametrize("name", sorted(name for name in FACE - {*QUESTIONS} if name.islower()))
+def test_every_other_function_tells_what_it_takes_and_gives(name):
+    ask = getattr(formulate, name)
+    told = inspect.getdoc(ask)
+    assert "\nReturns\n-------\n" in told
+    for parameter in inspect.signature(ask).parameters:
+        assert re.search(rf"^{parameter} : ", told, re.MULTILINE), parameter
+
+
 @pytest.mark.parametrize("module", [formulate, questions, saving, many], ids=lambda m: m.__name__)
 def test_the_examples_run(module):
     names = {"formulate": formulate}

@@ -38,6 +38,7 @@ __all__ = [
     "UnitError",
     "UnknownName",
     "WrongType",
+    "check_type",
     "nearest_names",
     "quoted",
     "shortened",
@@ -279,6 +280,24 @@ class WrongType(InputError, TypeError):
 
     def __init__(self, what: str, given: object, hint: str) -> None:
         super().__init__(say("errors.wrong-type", what=what, given=type(given).__name__), hint)
+
+
+def check_type(value: object, kinds: tuple[type, ...], what: str, hint: str) -> None:
+    """Refuse an argument of another type than these.
+
+    Parameters
+    ----------
+    value : object
+    kinds : tuple of type
+    what, hint : str
+        What it is called, and what would be right.
+
+    Raises
+    ------
+    WrongType
+    """
+    if not isinstance(value, kinds):
+        raise WrongType(what, value, hint)
 
 
 class MissingComposition(InputError):

@@ -10,10 +10,11 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, BinaryIO
 
-from formulate.base.errors import InputError, quoted
+from formulate.base.errors import InputError, WrongType, quoted
 from formulate.base.messages import say
 
 __all__ = [
+    "as_path",
     "as_utf8",
     "is_file",
     "is_folder",
@@ -45,6 +46,19 @@ def is_folder(path: Path) -> bool:
         return path.is_dir()
     except (OSError, ValueError):
         return False
+
+
+def as_path(path: object) -> Path:
+    """A path as a person gives it.
+
+    Raises
+    ------
+    WrongType
+        If it is neither text nor a path.
+    """
+    if not isinstance(path, str | Path):
+        raise WrongType(say("library.what.path"), path, say("library.a-path"))
+    return Path(path)
 
 
 def read_text(path: Path) -> str:

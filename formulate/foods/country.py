@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import Any
 
-from formulate.base.errors import UnknownName
+from formulate.base.errors import UnknownName, check_type
+from formulate.base.messages import say
 from formulate.base.shown import brief_repr
 from formulate.base.units import Kitchen
 from formulate.foods.shipped import read_toml
@@ -157,6 +158,7 @@ def country_named(name: str) -> Country:
     UnknownName
         With the nearest ones.
     """
+    check_type(name, (str,), say("library.what.country"), say("library.a-country"))
     known = countries()
     word = name.strip().casefold()
     for country in known.values():

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
-from formulate.base.errors import InputError, UnknownName
+from formulate.base.errors import InputError, UnknownName, check_type
+from formulate.base.messages import say
 from formulate.foods.bands import Band, BandSet, Basis, Role
 from formulate.foods.food import Composition
 from formulate.foods.food_table import FoodTable
@@ -134,12 +135,32 @@ class Standard:
 
 @cache
 def sources() -> Mapping[str, Source]:
-    """Every source by its key."""
+    """Every source of a number, by its key.
+
+    Returns
+    -------
+    mapping of str to Source
+    """
     return {row["key"]: Source(**row) for row in read_rows("sources.csv")}
 
 
 def food_table(country: str | None = None) -> FoodTable:
-    """The foods of a country's kitchen; see `formulate.foods.national.country_foods`."""
+    """The foods of a country's kitchen; see `formulate.foods.national.country_foods`.
+
+    Parameters
+    ----------
+    country : str, optional
+        As "uk"; the default country's where left out.
+
+    Returns
+    -------
+    FoodTable
+
+    Raises
+    ------
+    WrongType, UnknownName
+        If there is no such country here.
+    """
     return country_foods(country)
 
 
@@ -230,7 +251,12 @@ def safety_bands(species: str) -> tuple[Band, ...]:
 
 @cache
 def band_sets() -> Mapping[str, BandSet]:
-    """The shipped reference sets by name."""
+    """The built-in references by their names.
+
+    Returns
+    -------
+    mapping of str to BandSet
+    """
     return {
         name: BandSet(
             name,
@@ -265,13 +291,27 @@ def drink_bands(older_school: bool = False) -> BandSet:
 
 
 def band_set(name: str, own: Mapping[str, BandSet] | None = None) -> BandSet:
-    """Find a set by name, a person's own ones first.
+    """Find a reference by its name, a person's own ones first.
+
+    Parameters
+    ----------
+    name : str
+        As "lamb-replacer".
+    own : mapping of str to BandSet, optional
+        A person's own, by name; as ``pantry.own_bands``.
+
+    Returns
+    -------
+    BandSet
 
     Raises
     ------
+    WrongType
+        If the name is no text.
     UnknownName
         With the nearest names.
     """
+    check_type(name, (str,), say("library.what.reference"), say("library.a-reference"))
     known = {**band_sets(), **(own or {})}
     key = "-".join(name.lower().replace("_", "-").split())
     if key not in known:

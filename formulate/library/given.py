@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TypeAlias, TypeVar
 
 from formulate.answers.household import FlockLike, Home, household_of
-from formulate.base.errors import InputError, WrongType
+from formulate.base.errors import InputError, WrongType, check_type
 from formulate.base.messages import say
 from formulate.base.moments import local, parse_clock
 from formulate.base.units import Kitchen, parse_kitchen
@@ -66,8 +66,7 @@ def is_a(value: object, kinds: tuple[type, ...], what: str, hint: str) -> None:
     ------
     WrongType
     """
-    if not isinstance(value, kinds):
-        raise WrongType(say(f"library.what.{what}"), value, say(f"library.{hint}"))
+    check_type(value, kinds, say(f"library.what.{what}"), say(f"library.{hint}"))
 
 
 def texts_only(**given: object) -> None:

@@ -198,10 +198,12 @@ def check(
         Whose cups and spoons; the pantry's where left out.
     country : str, optional
         Whose foods and kitchen, as ``"uk"``.
-    brix, lactometer, freezing_point : float or str, optional
-        What an instrument read [°Bx, lactometer degrees, °C].
+    brix, lactometer : float or str, optional
+        What an instrument read [°Bx; lactometer degrees].
     temperature, lactometer_marked : str, optional
         Temperature of the milk, and the one the lactometer is marked for: ``"20 C"``.
+    freezing_point : float or str, optional
+        What a cryoscope read [°C].
     weigh : str, optional
         What some of it weighs: ``"1 cup = 251 g"``.
 
@@ -615,10 +617,12 @@ def rehydrate(
         What was seen, by sign: stands, sucks, mouth, skin, eyes, gums.
     temperature : str, optional
         As ``"38.9 C"`` or ``"102 F"``.
-    blood, swollen_belly, others : bool
-        Blood in its dung; a swollen belly; more than one is ill.
+    blood, swollen_belly : bool
+        Blood in its dung; a swollen belly.
     day : int
         Of the scour, 1 for the first.
+    others : bool
+        Whether more than one is ill.
     water : bool, optional
         Whether clean water is always within its reach.
     make : str, optional

@@ -38,8 +38,8 @@ def save(answer: Any, path: Path | str) -> Path:
 
     Parameters
     ----------
-    answer : MixAnswer, CheckAnswer, CompareAnswer, PricesAnswer, Today, ShopAnswer, SeasonAnswer
-            or Rehydration
+    answer : MixAnswer, CheckAnswer, CompareAnswer, PricesAnswer, Today or another answer
+        What a question gave, except `many` and `record`.
     path : Path or str
         Ends in .svg, .png or .pdf for a picture (of a drink for scour: a card, .pdf or .png);
         .ics for the calendar of a shopping plan; .csv for the rows of a price map; .lp or .mps

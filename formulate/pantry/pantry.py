@@ -20,7 +20,7 @@ import numpy as np
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, UnknownName
 from formulate.base.faults import Faults
-from formulate.base.files import parse_toml, read_text
+from formulate.base.files import as_path, parse_toml, read_text
 from formulate.base.folder import file_lying_in
 from formulate.base.messages import say
 from formulate.base.shapes import read_shape
@@ -214,17 +214,24 @@ def load_pantry(path: Path | str, country: str | None = None) -> Pantry:
     Parameters
     ----------
     path : Path or str
+        The file, as "pantry.toml".
     country : str, optional
         Put in the place of the file's own.
 
+    Returns
+    -------
+    Pantry
+
     Raises
     ------
+    WrongType
+        If the path is none.
     InputError
         If the file cannot be read or is not TOML.
     ManyFaults
         With every fault in it.
     """
-    path = Path(path)
+    path = as_path(path)
     return parse_pantry(read_text(path), str(path), country=country)
 
 
@@ -266,7 +273,22 @@ def pantry_here(folder: Path, country: str | None = None) -> Pantry:
 
 
 def sample_pantry(country: str | None = None) -> Pantry:
-    """The built-in sample of a country: an invented smallholding with invented prices."""
+    """The built-in sample of a country: an invented smallholding with invented prices.
+
+    Parameters
+    ----------
+    country : str, optional
+        As "uk"; the default country's where left out.
+
+    Returns
+    -------
+    Pantry
+
+    Raises
+    ------
+    WrongType, UnknownName
+        If there is no such country here.
+    """
     return parse_pantry(sample_text(country), say("files.sample-pantry"), invented=True)
 
 

@@ -10,9 +10,9 @@ from datetime import date, datetime, time
 from functools import partial
 from pathlib import Path
 
-from formulate.base.errors import InputError
+from formulate.base.errors import InputError, check_type
 from formulate.base.faults import Faults
-from formulate.base.files import parse_toml, read_text
+from formulate.base.files import as_path, parse_toml, read_text
 from formulate.base.messages import say
 from formulate.base.moments import parse_clock
 from formulate.base.shapes import read_shape
@@ -73,17 +73,26 @@ def load_flock(
     Parameters
     ----------
     path : Path or str
+        The file, as "flock.toml".
     now : datetime, optional
         The moment to plan from; else noon of the day that the file names, else this moment.
     usual : Kitchen
         Where the file does not say whose marks stand on the bottle.
 
+    Returns
+    -------
+    FlockRead
+        The flock with its log, at that moment.
+
     Raises
     ------
+    WrongType
+        If the path or the moment is none.
     ManyFaults, InputError
         With every fault of the flock file. Faults of the log are handed back instead.
     """
-    path = Path(path)
+    path = as_path(path)
+    _check_moment(now)
     read = parse_flock(read_text(path), str(path), now, usual)
     log = read_log(log_path(path))
     # What was written down in this minute stands a second or two later in it, to keep the order.
@@ -103,10 +112,31 @@ def load_flock(
 
 
 def sample_flock(now: datetime | None = None) -> FlockRead:
-    """The built-in sample: an invented flock, fed from the sample pantry."""
+    """The built-in sample: an invented flock, fed from the sample pantry.
+
+    Parameters
+    ----------
+    now : datetime, optional
+        The moment to plan from; noon of the sample's own day where left out.
+
+    Returns
+    -------
+    FlockRead
+
+    Raises
+    ------
+    WrongType
+        If the moment is none.
+    """
+    _check_moment(now)
     text = read_shipped(SAMPLE)
     read = parse_flock(text, "the sample flock", now)
     return replace(read, flock=replace(read.flock, pantry="", invented=True))
+
+
+def _check_moment(now: object) -> None:
+    kinds = (datetime, type(None))
+    check_type(now, kinds, say("library.what.moment"), say("library.a-datetime"))
 
 
 def parse_flock(

@@ -125,6 +125,13 @@ WRONG = {
     "shop: also": (lambda: formulate.shop(FLOCK, also=3), "Give a list of recipes"),
     "season: seconds": (lambda: formulate.season(FLOCK, seconds="5"), "Give a number"),
     "rehydrate: weight": (lambda: formulate.rehydrate(PANTRY, weight=4), "with its unit"),
+    "load: number": (lambda: formulate.load_pantry(3), "Give a path as text"),
+    "load: none": (lambda: formulate.load_flock(None), "the path cannot be of type NoneType"),
+    "load: moment": (lambda: formulate.sample_flock(3), "Give a datetime.datetime"),
+    "load: country": (lambda: formulate.sample_pantry(3), 'such as "uk"'),
+    "foods: country": (lambda: formulate.food_table(3), 'such as "uk"'),
+    "bands: number": (lambda: formulate.band_set(3), 'such as "lamb-replacer"'),
+    "bands: name": (lambda: formulate.band_set("lamb-replaser"), "Did you mean lamb-replacer"),
     "save: pantry": (lambda: formulate.save(PANTRY, "x.png"), "Give an answer"),
     "save: path": (lambda: formulate.save(formulate.compare(PANTRY), 3), "Give a path"),
 }  # fmt: skip
