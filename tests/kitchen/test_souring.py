@@ -171,7 +171,7 @@ class TestCautions:
         ):
             caution = next(c for c in cautions_for(mix_of(text)) if "curdle" in c.id)
             assert "give or take 0.2" in caution.text
-            assert "try a cupful first" in caution.text
+            assert "Try a cupful first" in caution.text
             assert caution.source in sources()
 
     @given(st.integers(0, 40), st.integers(1, 40))

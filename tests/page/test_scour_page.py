@@ -76,7 +76,7 @@ def test_the_veterinarian_and_the_signs_stand_before_the_recipe(visitor):
              "day if it is clearly dried out", "If you make a mistake")  # fmt: skip
     places = [told.index(words) for words in order]
     assert places == sorted(places)
-    assert "Never in milk." in told
+    assert "Never stir it into milk." in told
 
 
 def test_a_veterinarians_word_stands_in_its_place(visitor, folder):

@@ -323,7 +323,7 @@ def test_the_law_of_the_country_stands_for_the_general_word(tmp_path: Path):
 def test_how_long_a_bottle_may_stand(tmp_path: Path):
     for case in ("sample", "flock"):
         assert (
-            "Pour out what is left in a bottle an hour after" in card(tmp_path, CASES[case]()).text
+            "Pour away what is left in a bottle an hour after" in card(tmp_path, CASES[case]()).text
         )
 
 

@@ -55,7 +55,7 @@ def test_what_it_says_and_in_which_order(name, tmp_path):
         "it cannot stand",
         "Mix in this order",
         *(measure.words for measure in answer.drink.measures),
-        "Never in milk. Clean water always beside it.",
+        "Never stir it into milk. Always leave clean water beside it.",
         "Pour away after 24 hours",
         "How much and when",
         "2 hours away from any drink",
