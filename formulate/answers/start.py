@@ -80,9 +80,9 @@ def newcomer(text: str) -> Newcomer:
         what = "born" if _DAY.match(part) else "weight"
         what = "species" if part.lower() in SPECIES else what
         if part and what in told:
-            raise InputError(
-                say("start.animal-twice", text=part, other=told[what]), say("start.animal-remedy")
-            )
+            named = say(f"start.{what}")
+            problem = say("start.animal-twice", text=part, other=told[what], what=named)
+            raise InputError(problem, say("start.animal-remedy"))
         told[what] = part
     missing = [say(f"start.{what}") for what in ("species", "weight", "born") if not told.get(what)]
     if not name:

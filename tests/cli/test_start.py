@@ -67,7 +67,7 @@ class TestOptions:
         status, out, _ = call(*options(animals=[PIP, fern]))
         assert status == 0
         assert "Next: formulate today" in out
-        assert "Prices are taken to be in USD." in out
+        assert "Prices are assumed to be in USD." in out
         pantry = load_pantry(tmp_path / "pantry.toml")
         assert pantry.has_prices
         assert set(pantry.recipes) == {"lamb-milk", "kid-milk"}
@@ -89,7 +89,7 @@ class TestOptions:
     def test_foods_that_make_no_milk_are_written_and_said(self, call, tmp_path):
         status, out, _ = call(*options(["whole-milk"]))
         assert status == 0
-        assert "These foods make no milk in range yet." in out
+        assert "No mix of these foods is in range yet." in out
         assert not load_pantry(tmp_path / "pantry.toml").recipes
 
     def test_a_country_gives_its_foods_and_money(self, call, tmp_path):
@@ -114,15 +114,18 @@ class TestOptions:
             (options(["whole-milk=3/gallon", "evaporated-milk"]), "evaporated-milk has no price"),
             (options(["whole-milk=3.80"]), "whole-milk=3.80/gallon"),
             (options(["whole-milk", "whole-milk"]), "named twice"),
-            (options(animals=["Pip"]), "does not say lamb or kid, a weight at birth and a day"),
-            (options(animals=["Pip, lamb, 4.2 kg"]), "does not say a day of birth"),
+            (options(animals=["Pip"]), 'is missing "lamb" or "kid", a birth weight and a date'),
+            (options(animals=["Pip, lamb, 4.2 kg"]), "is missing a date of birth"),
             (options(animals=["Pip, lamb, 4.2, 2026-11-02"]), "unit"),
-            (options(animals=[f", lamb, 4.2 kg, {BORN}"]), "does not say a name"),
-            (options(animals=["Pip, lamb, 4.2 kg, tomorrow"]), '"tomorrow" cannot stand beside'),
+            (options(animals=[f", lamb, 4.2 kg, {BORN}"]), "is missing a name"),
+            (
+                options(animals=["Pip, lamb, 4.2 kg, tomorrow"]),
+                '"tomorrow" would both be a birth weight',
+            ),
             (options(animals=["Pip, lamb, 4.2 kg, 2026-02-30"]), "2026-02-30"),
             (options(animals=[f"Pip, lamb, 400 kg, {BORN}"]), "400 kg"),
             (options(animals=[f"Pip, lamb, 4 g, {BORN}"]), "0.004 kg"),
-            (options(["whole-milk"], [PIP]), "no milk that may be fed"),
+            (options(["whole-milk"], [PIP]), "no mix of these foods is right to feed"),
             (options(animals=[PIP, PIP.lower()]), "pip"),
         ],
     )
@@ -163,7 +166,7 @@ class TestPantryThatIsThere:
     def test_they_are_asked_for(self, asked, tmp_path):
         status, _, err = asked("Pip", "", f"{BORN}", "4.2 kg", "")
         assert status == 0
-        assert "pantry.toml stays as it is" in err
+        assert "pantry.toml is kept as it is" in err
         assert load_flock(tmp_path / "flock.toml").flock.names == ["Pip"]
 
     def test_without_any_nothing_is_written(self, asked, tmp_path):
@@ -206,8 +209,8 @@ class TestAsking:
         assert "whole-milk=3.80/gallon" in err
         assert 'called "goat"' in err
         assert "400 kg" in err
-        assert "Country: us, uk, ie, fr, nz, au or ca [us]" in err
-        assert "Is it a lamb or a kid [lamb]" in err
+        assert "Country (us, uk, ie, fr, nz, au or ca) [us]" in err
+        assert "Lamb or kid [lamb]" in err
         assert "Next: formulate today" in out
         flock = load_flock(tmp_path / "flock.toml").flock
         assert flock.names == ["Pip", "Fern"]
@@ -217,15 +220,15 @@ class TestAsking:
     def test_foods_that_make_no_milk_are_added_to(self, asked, tmp_path):
         status, _, err = asked("", "whole-milk", "", "", "evaporated-milk", "", "")
         assert status == 0
-        assert "These foods make no milk in range yet." in err
-        assert "What would help:" in err
+        assert "No mix of these foods is in range yet." in err
+        assert "It would help to add" in err
         assert list(load_pantry(tmp_path / "pantry.toml").recipes) == ["lamb-milk"]
 
     def test_without_more_foods_they_are_written_and_no_animal_is_asked_for(self, asked, tmp_path):
         status, out, err = asked("", "whole-milk", "", "", "")
         assert status == 0
         assert "Name of an animal" not in err
-        assert "These foods make no milk in range yet." in out
+        assert "No mix of these foods is in range yet." in out
         assert [path.name for path in tmp_path.iterdir()] == ["pantry.toml"]
 
     @pytest.mark.parametrize("at", [0, 1, 2, 5, 8])
