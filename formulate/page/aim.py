@@ -29,6 +29,10 @@ _FIELDS = {
     "container": "container",
     "most_foods": "most",
     "sure": "sure",
+    "use_up": "use-up",
+    "keep_to": "keep-to",
+    "by_gram": "by-gram",
+    "explain": "why",
 }
 #: Chance of each range that "make it surer" asks for [%] (judgement).
 SURE = 90.0
@@ -64,6 +68,14 @@ class Aim:
         Whether to keep clear of the ends of each range, as far as cartons vary.
     most : str
         No more foods than this, as typed.
+    keep_to : str
+        A recipe to keep to, changed as little as can be; empty: none.
+    use_up : bool
+        Whether what is on hand is used up first.
+    by_gram : bool
+        Whether it is weighed, not measured in cups and spoons.
+    why : bool
+        Whether it says what each demand costs.
     """
 
     whom: str = USUAL[0]
@@ -71,6 +83,10 @@ class Aim:
     container: str = ""
     sure: bool = False
     most: str = ""
+    keep_to: str = ""
+    use_up: bool = False
+    by_gram: bool = False
+    why: bool = False
 
     @classmethod
     def of(cls, form: MultiDict[str, str], pantry: Pantry) -> Aim:
@@ -81,7 +97,17 @@ class Aim:
             " ".join(form.get("container", "").split()),
             "sure" in form,
             form.get("most", "").strip(),
+            form.get("keep_to", "").strip(),
+            "use_up" in form,
+            "by_gram" in form,
+            "why" in form,
         )
+
+    @property
+    def wishes(self) -> bool:
+        """Whether more than the usual is wished for."""
+        more = self.container or self.most or self.keep_to
+        return bool(more or self.sure or self.use_up or self.by_gram or self.why)
 
     def request(self) -> MixRequest:
         """What is asked of the mix.
@@ -103,6 +129,10 @@ class Aim:
             container=self.container or None,
             most_foods=most,
             sure=SURE if self.sure else None,
+            keep_to=self.keep_to or None,
+            use_up=self.use_up,
+            by_gram=self.by_gram,
+            explain=self.why,
             largest=MOST_VOLUME,
             time_limit=PATIENCE,
         )

@@ -14,6 +14,7 @@ from formulate.base.errors import FormulateError, InputError, ManyFaults
 from formulate.base.messages import listed, say
 from formulate.page.aim import Aim
 from formulate.page.rows import Row, pantry_with
+from formulate.page.told import Block, blocks
 from formulate.page.words import counted
 from formulate.pantry.pantry import Pantry
 from formulate.report import words as tell
@@ -109,6 +110,8 @@ class ShownAnswer:
         Fields that cannot be used: the field's id and what is wrong.
     recipe : str
         The mix as a recipe to keep; empty where there is none.
+    reasons : tuple of Block
+        What each range costs, where that was asked for.
     """
 
     status: str
@@ -118,6 +121,7 @@ class ShownAnswer:
     tries: tuple[Button, ...] = ()
     faults: tuple[tuple[str, str], ...] = ()
     recipe: str = ""
+    reasons: tuple[Block, ...] = ()
 
 
 def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry) -> ShownAnswer:
@@ -140,7 +144,16 @@ def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry) -> ShownAnswer:
         return ShownAnswer(say("page.field-needs-a-look"), faults=tuple(faults))
     except FormulateError as error:
         return ShownAnswer(say("page.no-sound-answer"), why=(str(error),))
-    return replace(_answered(found), faults=tuple(faults), whom=found.bands.title)
+    shown = replace(_answered(found), faults=tuple(faults), whom=found.bands.title)
+    return replace(shown, reasons=_reasons(found)) if aim.why else shown
+
+
+def _reasons(found: MixAnswer) -> tuple[Block, ...]:
+    if found.reasons is None:
+        return ()
+    from formulate.report.why import reasons_lines
+
+    return blocks(reasons_lines(found))
 
 
 def _answered(found: MixAnswer) -> ShownAnswer:

@@ -66,8 +66,7 @@ def keep(reply: Response, rows: Sequence[Row], aim: Aim, pantry: Pantry) -> Resp
     foods = {row.id: [row.ticked, row.price, row.package] for row in rows if row.is_changed(pantry)}
     usual = Aim.of(_empty(), pantry)
     fields = {k: v for k, v in asdict(aim).items() if v != getattr(usual, k)}
-    if fields.get("sure"):
-        fields["sure"] = "1"
+    fields = {k: "1" if v is True else v for k, v in fields.items()}
     draft = {**({"foods": foods} if foods else {}), **({"aim": fields} if fields else {})}
     text = base64.urlsafe_b64encode(json.dumps(draft).encode()).decode()
     if draft and len(text) <= LONGEST:

@@ -8,6 +8,7 @@ from page.visitor import HOST, Visitor
 from werkzeug.datastructures import MultiDict
 
 from formulate.answers.mix import mix
+from formulate.answers.mix_answer import MixRequest
 from formulate.base.units import parse_volume
 from formulate.blend.whole.kitchen_mix import KitchenMix
 from formulate.foods.tables import band_set
@@ -330,3 +331,20 @@ def test_one_price_asks_for_the_rest(visitor):
     asked["typed"] |= {"price.whole-milk": "3.80", "package.whole-milk": "1 gallon"}
     page = visitor.press("Show the mix", **asked)
     assert "evaporated milk: It has no price yet" in page.text
+
+
+def test_more_wishes_are_those_of_the_command(visitor):
+    page = visitor.press("Show the mix", typed={"by_gram": "1", "why": "1"})
+    assert page.status == 200
+    found = mix(sample_pantry(), request=MixRequest(make="2 quarts", by_gram=True)).milk.mix
+    assert cost(page.text) == round(found.cost_per_litre, 2)
+    assert "What each range costs" in page.html
+    asked = {"by_gram": None, "why": None, "keep_to": "can-and-buttermilk"}
+    page = visitor.press("Show the mix", typed=asked)
+    assert "This needs a look" not in page.text
+    assert page.values("kitchen", "keep_to") == ["can-and-buttermilk"]
+    recipe = " ".join(re.findall(r'<span class="what">([^<]+)</span>', page.html))
+    assert "evaporated milk" in recipe
+    page = visitor.press("Show the mix", typed={"by_gram": "1", "use_up": "1"})
+    assert "This needs a look" in page.text  # what does not go together is told
+    assert 'href="#' in page.html
