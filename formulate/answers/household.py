@@ -15,7 +15,7 @@ from formulate.base.shown import brief_repr
 from formulate.base.units import Kitchen
 from formulate.pantry.pantry import Pantry, load_pantry, pantry_here, sample_pantry
 from formulate.rearing.figures import value
-from formulate.rearing.flock import Animal, Flock, Species, Weighing
+from formulate.rearing.flock import Animal, Flock, MilkEnd, Species, Weighing
 from formulate.rearing.flock_file import FlockRead, load_flock, sample_flock
 from formulate.rearing.levels import level_named
 from formulate.rearing.limits import unplanned
@@ -31,6 +31,7 @@ __all__ = [
     "load_household",
     "one_animal",
     "parse_age",
+    "with_weaning",
 ]
 
 #: What a flock is given as: its file, or the flock itself.
@@ -181,6 +182,21 @@ def at_level(home: Home, level: str) -> Home:
     )
     leveled = replace(flock, animals=animals, level=named)
     return replace(home, read=replace(home.read, flock=leveled))
+
+
+def with_weaning(home: Home, how: str) -> Home:
+    """The same household, with every animal's milk ending in one way, whatever its file says.
+
+    Parameters
+    ----------
+    home : Home
+    how : str
+        "stepped" or "abrupt".
+    """
+    flock = home.read.flock
+    animals = tuple(replace(one, weaning=None) for one in flock.animals)
+    alike = replace(flock, animals=animals, weaning=MilkEnd(how))
+    return replace(home, read=replace(home.read, flock=alike))
 
 
 def flock_of(path: Path, now: datetime | None = None) -> FlockRead:

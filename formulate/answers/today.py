@@ -18,6 +18,7 @@ from formulate.answers.facts import AnimalFacts
 from formulate.answers.may_feed import Bar, bars_of
 from formulate.answers.milks import FedMilk, fed_now, milks_of, plans_of, worst
 from formulate.answers.verdict import Verdict, judge
+from formulate.answers.weaning_notes import weaning_notes
 from formulate.base.errors import InputError
 from formulate.base.messages import listed, say
 from formulate.base.shown import Renderable, brief, brief_repr
@@ -36,7 +37,7 @@ from formulate.rearing.flock_file import FlockRead
 from formulate.rearing.growth import Alarm, GrowthCheck, check_growth, veterinary_signs
 from formulate.rearing.limits import Fed, FeedLimits, fed, fed_within, limits
 from formulate.rearing.meaning import protein_gain, protein_of
-from formulate.rearing.portions import bottle_step
+from formulate.rearing.portions import mark_of
 from formulate.rearing.schedule import MILK_DENSITY
 from formulate.rearing.warmth import Warmth, warmth_of
 
@@ -338,7 +339,7 @@ def _animal(animal: Animal, read: FlockRead, place: _AnimalPlace, cold_wet: bool
     bars = bars_of(animal, milk, now)
     newborn = None
     if is_newborn(animal, now):
-        newborn = colostrum_plan(animal, now, cold_wet, bottle_step(read.flock.kitchen))
+        newborn = colostrum_plan(animal, now, cold_wet, mark_of(read.flock))
     feeds = fed(animal, now)
     allowed = limits(animal, now, day)
     short = (
@@ -360,7 +361,11 @@ def _animal(animal: Animal, read: FlockRead, place: _AnimalPlace, cold_wet: bool
         () if check is None else check.alarms,
         short,
         None if plan is None else plan.weaning[row],
-        (*_drink_notes(animal, read), *_notes(animal, read, milk, plan, day)),
+        (
+            *_drink_notes(animal, read),
+            *_notes(animal, read, milk, plan, day),
+            *([] if plan is None or day is None else weaning_notes(animal, day, plan.weaning[row])),
+        ),
     )
 
 

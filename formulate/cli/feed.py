@@ -25,6 +25,7 @@ from formulate.cli._rearing import (
 @pantry_option
 @milk_option
 @level_option
+@click.option("--weaning", type=click.Choice(["stepped", "abrupt"]))
 @on_option
 @click.option("--every-day", is_flag=True)
 @click.option("--cold-wet", is_flag=True)
@@ -44,6 +45,7 @@ def command(
     pantry: str | None,
     milk: str | None,
     level: str | None,
+    weaning: str | None,
     on: str | None,
     every_day: bool,
     cold_wet: bool,
@@ -71,10 +73,13 @@ def command(
         ]
         write_down(ctx, path, wanted, confirm=confirm, as_json=as_json)
         return
+    from formulate.answers.household import with_weaning
     from formulate.answers.today import today
     from formulate.report import rearing_shapes, rearing_sources, rearing_text
 
     home = household_from(flock, pantry, on, level)
+    if weaning is not None:
+        home = with_weaning(home, weaning)
     found = today(home.read, home.pantry, named=milk, cold_wet=cold_wet)
     if as_json:
         colostrum_due = any(one.newborn is not None for one in found.animals)

@@ -18,6 +18,7 @@ from formulate.rearing.flock import (
     Animal,
     ColostrumHad,
     Eaten,
+    MilkEnd,
     Species,
     TemperatureRead,
     Weighing,
@@ -62,6 +63,7 @@ def animal_of(name: str, entry: AnimalEntry, shape: FlockFile, now: datetime) ->
         notes=entry.notes,
         mix=entry.mix or "",
         level=faults.catch("level", partial(level_named, entry.level)),
+        weaning=None if entry.weaning is None else MilkEnd(entry.weaning),
     )
     if not faults.found:
         for weighing, fault in check_weighings(animal, now.date()):

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.shown import brief_repr
-from formulate.rearing.flock import Animal, Flock
+from formulate.rearing.flock import Animal, Flock, MilkEnd, Weighing
 from formulate.rearing.milk import Milk
 from formulate.rearing.schedule import least_feeds
 from formulate.rearing.sittings import DayFeeds, least_gap, shared
@@ -307,6 +307,9 @@ class Weaning:
         Whether the log shows enough creep eaten on enough days running.
     litres_left : float
         Milk from the plan's first day to the last [L].
+    how : MilkEnd
+    regain : Weighing or None
+        The weight that it has lost, and must have again first.
     """
 
     ready: date | None
@@ -316,6 +319,8 @@ class Weaning:
     waits_for: str
     creep_seen: bool
     litres_left: float
+    how: MilkEnd = MilkEnd.STEPPED
+    regain: Weighing | None = None
 
 
 def _three(values: Array) -> tuple[float, float, float]:

@@ -34,14 +34,15 @@ from formulate.rearing.milk import Milk
 from formulate.rearing.portions import (
     CLOSE,
     DayMilk,
-    bottle_step,
     check_feeding_times,
     fullest_day,
+    mark_of,
     portion,
+    refuse_coarse_marks,
 )
 from formulate.rearing.schedule import MILK_DENSITY, least_feeds
 from formulate.rearing.sittings import after_a_moment, counts_that_fit, least_gap
-from formulate.rearing.weaning import creep_date, step_down_shares
+from formulate.rearing.weaning import creep_date, step_down_shares, to_regain
 
 __all__ = [
     "FeedPlan",
@@ -100,10 +101,9 @@ def plan_feeds(
     check_feeding_times(flock, today)
     if flock.change and old_milk is None:
         raise InputError("the milk before is not known", "Name it under [change].", flock.where)
-    herd = Herd.of(flock.animals, today, flock.level)
+    herd = Herd.of(flock.animals, today, flock.level, flock.weaning)
     first = min(int(herd.weighed.min()), today.toordinal())
     skip = today.toordinal() - first
-    stepping = len(step_down_shares())
     ordinals = first + np.arange(skip + (days or int(value("wean-horizon"))) + AHEAD)
     share = share_of_new(flock, [date.fromordinal(int(day)) for day in ordinals])
     before = milk if old_milk is None else old_milk
@@ -111,8 +111,11 @@ def plan_feeds(
     energy = supply.energy
     growth = grow(herd, ordinals, supply, creep_beside(flock.animals, ordinals, today))
     ready = ready_days(herd, ordinals, growth.weight)
+    # A weight that the scale has not shown yet is waited for, as creep is.
+    unseen = (herd.wean_weight_met == NEVER) & (ready <= today.toordinal())
+    ready = np.where(unseen, today.toordinal() + 1, ready)
     last = ordinals[-AHEAD - 1]
-    ends = np.where(ready[1] < NEVER, np.minimum(ready[1] + stepping, last + 1), last + 1)
+    ends = np.where(ready[1] < NEVER, np.minimum(ready[1] + herd.steps, last + 1), last + 1)
     length = skip + days if days else max(int(ends.max()) - first, skip + 1)
     return _fill(
         flock, herd, milk, old_milk, growth, ready, share, energy, ordinals, slice(skip, length)
@@ -134,21 +137,23 @@ def _fill(
     """Turn growth on milk into the plan of some days: stages, feeds, reasons."""
     all_energy = energy
     days, energy, share = ordinals[kept], energy[kept], share[kept]
-    counts, step = counts_that_fit(flock.feeding_times), bottle_step(flock.kitchen)
+    counts, step = counts_that_fit(flock.feeding_times), mark_of(flock)
     keeps, need = growth.keep[:, kept], growth.need[:, kept]
     weight, gain = growth.weight[:, :, kept].copy(), growth.gain[:, :, kept].copy()
 
     since = days - ready[1][:, None]  # days since it was ready
     shares = np.array([1.0, *step_down_shares(), 0.0])
     left = shares[np.clip(since + 1, 0, len(shares) - 1)]
+    left = np.where((since >= 0) & (herd.steps == 0)[:, None], 0.0, left)
     first_day = np.floor(herd.colostrum_until)[:, None]
     stage = np.select(
         [left == 0, days <= first_day, left < 1],
         [Stage.WEANED, Stage.COLOSTRUM, Stage.STEP_DOWN],
         Stage.MILK,
     ).astype(np.int64)
-    eats = herd.creep_from <= days[0]  # else weaning waits for creep, from day to day
-    stretches = Stretches.of(herd.born, herd.weighed, ready[1], eats, ordinals, kept)
+    # Else weaning waits for creep or the scale, from day to day.
+    sure = (herd.creep_from <= days[0]) & (herd.wean_weight_met < NEVER)
+    stretches = Stretches.of(herd.born, herd.weighed, ready[1], sure, ordinals, kept)
     ages = np.clip(stretches.first - herd.born[:, None], 0, herd.feeds_at.shape[1] - 1)
     least = np.take_along_axis(herd.feeds_at, ages, axis=1)
     least = np.where(stage == Stage.STEP_DOWN, np.minimum(least, 2), least)
@@ -159,6 +164,9 @@ def _fill(
         stretches.of_all(growth.most, np.minimum),
     )
     held_cap = stretches.of_all(growth.cap, np.minimum)
+    milk_today = (stage[:, 0] == Stage.MILK) | (stage[:, 0] == Stage.COLOSTRUM)
+    by_share = 1e3 * wanted.most[:, 0] / least[:, 0]
+    refuse_coarse_marks(flock, np.where(milk_today, np.minimum(held_cap[:, 0], by_share), np.nan))
     portions = portion(wanted, held_cap, least, counts, step)
     feeds, each = portions.feeds, portions.millilitres
     cap, most = growth.cap[:, kept], growth.most[:, kept]
@@ -320,8 +328,6 @@ def _reasons(
 def _weanings(
     flock: Flock, herd: Herd, ready: Whole, litres: Array, days: Whole
 ) -> tuple[Weaning, ...]:
-    stepping = len(step_down_shares())
-
     def as_date(ordinal: int) -> date | None:
         return date.fromordinal(ordinal) if ordinal < NEVER else None
 
@@ -333,10 +339,12 @@ def _weanings(
                 as_date(middle),
                 as_date(quick),
                 as_date(slow),
-                as_date(middle + stepping - 1 if middle < NEVER else NEVER),
+                as_date(middle + int(herd.steps[i]) - 1 if middle < NEVER else NEVER),
                 _waits_for(herd, i, middle),
                 creep_date(animal, date.fromordinal(int(days[0]))) is not None,
                 float(litres[i]),
+                animal.weaning or flock.weaning,
+                to_regain(animal),
             )
         )
     return tuple(found)

@@ -21,6 +21,7 @@ __all__ = [
     "Flock",
     "How",
     "Level",
+    "MilkEnd",
     "MilkHad",
     "Permission",
     "Seen",
@@ -43,6 +44,13 @@ class Level(StrEnum):
     GENTLE = "gentle"
     USUAL = "usual"
     HEARTY = "hearty"
+
+
+class MilkEnd(StrEnum):
+    """How milk is taken from an animal that may be weaned."""
+
+    STEPPED = "stepped"  # two thirds of it for some days, one third for as many, then none
+    ABRUPT = "abrupt"  # from one day to the next
 
 
 @dataclass(frozen=True, slots=True, order=True)
@@ -240,6 +248,8 @@ class Animal:
         How fast it is meant to grow; None: as the flock.
     fed_at : Level or None
         What it was fed at until now, where a plan asks what another level would give.
+    weaning : MilkEnd or None
+        How its milk ends; None: as the flock's.
     """
 
     name: str
@@ -260,6 +270,7 @@ class Animal:
     drinks: tuple[DrinkHad, ...] = ()
     level: Level | None = None
     fed_at: Level | None = None
+    weaning: MilkEnd | None = None
 
     @property
     def all_weights(self) -> tuple[Weighing, ...]:
@@ -372,6 +383,10 @@ class Flock:
         Those that were sold or died.
     kitchen_said : bool
         Whether the file says the kitchen.
+    weaning : MilkEnd
+        How milk ends, but for animals with their own.
+    mark : float or None
+        Marks on the bottle, so far apart [mL]; None: those that are usual in the kitchen.
     """
 
     animals: tuple[Animal, ...]
@@ -393,6 +408,8 @@ class Flock:
     permissions: tuple[Permission, ...] = ()
     gone: tuple[Animal, ...] = ()
     kitchen_said: bool = False
+    weaning: MilkEnd = MilkEnd.STEPPED
+    mark: float | None = None
 
     def __repr__(self) -> str:
         return brief(

@@ -21,7 +21,7 @@ from formulate.base.units import Kitchen, parse_volume
 from formulate.foods.shipped import read_shipped
 from formulate.rearing.animal_file import animal_of
 from formulate.rearing.figures import value
-from formulate.rearing.flock import Change, Flock, Level, Permission
+from formulate.rearing.flock import Change, Flock, Level, MilkEnd, Permission
 from formulate.rearing.flock_shape import WEEK, FlockFile
 from formulate.rearing.levels import level_named
 from formulate.rearing.log import log_path, read_log
@@ -187,6 +187,8 @@ def parse_flock(
         shape.sample,
         _permissions(shape, now.date(), faults),
         kitchen_said=said,
+        weaning=MilkEnd(shape.weaning),
+        mark=volume("bottle_marks", shape.bottle_marks),
     )
     faults.settle()
     return FlockRead(flock, now)

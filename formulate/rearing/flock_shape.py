@@ -21,6 +21,7 @@ from formulate.base.shapes import (
     whole,
 )
 from formulate.base.units import Kitchen
+from formulate.rearing.flock import MilkEnd
 
 __all__ = [
     "WEEK",
@@ -91,6 +92,7 @@ class AnimalEntry:
     notes: str = key(_REMARK, "")
     mix: str | None = key(text(), None)
     level: str | None = key(text(), None)
+    weaning: str | None = key(one_of(*MilkEnd), None)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -125,6 +127,8 @@ class FlockFile:
     mix: str | None = key(text(), None)
     level: str | None = key(text(), None)
     cold: bool = key(flag(), False)
+    weaning: str = key(one_of(*MilkEnd), MilkEnd.STEPPED)
+    bottle_marks: str | None = key(text(), None)
     feeding_times: list[str | time] = key(list_of(either(text(), a_time())), [])
     jar: str | None = key(text(), None)
     jars: int | None = key(whole(1, 1000), None)

@@ -18,14 +18,20 @@ from numpy.typing import NDArray
 from formulate.base.content import ByContent
 from formulate.rearing.energy import energy_for, keep, least_gain
 from formulate.rearing.figures import value
-from formulate.rearing.flock import Animal, Flock, Level, Species
+from formulate.rearing.flock import Animal, Flock, Level, MilkEnd, Species
 from formulate.rearing.levels import aims
 from formulate.rearing.meaning import protein_gain, protein_of
 from formulate.rearing.milk import Milk
 from formulate.rearing.portions import largest_feed
 from formulate.rearing.prediction import WEEK, gain_half, todays_gain, weight_half
 from formulate.rearing.schedule import MILK_DENSITY, least_feeds, schedule
-from formulate.rearing.weaning import creep_date, creep_days_to_go, criteria_of
+from formulate.rearing.weaning import (
+    creep_date,
+    creep_days_to_go,
+    criteria_of,
+    step_down_shares,
+    to_regain,
+)
 
 __all__ = ["NEVER", "Growth", "Herd", "Supply", "day_share", "grow", "ready_days"]
 
@@ -52,10 +58,17 @@ class Herd(ByContent):
     wean_weight: Array
     wean_weight_met: Whole  # day of the first weighing that meets it, or NEVER
     creep_from: Whole
+    steps: Whole  # days of the step-down
     feeds_at: Whole  # shape (n_animals, oldest + 1): least feeds by age
 
     @classmethod
-    def of(cls, animals: Sequence[Animal], today: date, level: Level = Level.GENTLE) -> Herd:
+    def of(
+        cls,
+        animals: Sequence[Animal],
+        today: date,
+        level: Level = Level.GENTLE,
+        weaning: MilkEnd = MilkEnd.STEPPED,
+    ) -> Herd:
         """Turn animals into arrays; creep is judged by what was seen up to `today`."""
         criteria = [criteria_of(animal) for animal in animals]
         tables = {species: _least_feeds(species) for species in {a.species for a in animals}}
@@ -72,6 +85,7 @@ class Herd(ByContent):
             np.array([c.heaviest for c in criteria]),
             np.array([_first_at(a, c.heaviest) for a, c in zip(animals, criteria, strict=True)]),
             np.array([_creep_from(animal, today) for animal in animals]),
+            np.array([len(step_down_shares(a.weaning or weaning)) for a in animals]),
             np.stack([tables[animal.species] for animal in animals]),
         )
 
@@ -81,6 +95,8 @@ def _day_and_fraction(moment: datetime) -> float:
 
 
 def _first_at(animal: Animal, kilograms: float) -> int:
+    if to_regain(animal):
+        return NEVER
     met = [w.day.toordinal() for w in animal.weighings if w.kilograms >= kilograms]
     return met[0] if met else NEVER
 

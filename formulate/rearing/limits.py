@@ -17,6 +17,7 @@ from formulate.rearing.flock import Animal, ColostrumHad, MilkHad
 from formulate.rearing.portions import cap_of
 from formulate.rearing.schedule import MILK_DENSITY, least_feeds
 from formulate.rearing.sittings import least_gap
+from formulate.rearing.weaning import back_on_milk
 
 __all__ = ["Fed", "FeedLimits", "colostrum_limits", "fed", "fed_within", "limits", "unplanned"]
 
@@ -96,7 +97,8 @@ def fed_within(feeds: Sequence[Fed], at: datetime) -> float:
 
 def unplanned(animal: Animal, today: date) -> str:
     """Why no milk is planned for an animal: "weaned", "past-milk" or "weigh-first"; else empty."""
-    if animal.ending is not None and animal.ending.day <= today:
+    ended = animal.ending is not None and animal.ending.day <= today
+    if ended and not back_on_milk(animal, today):
         return "weaned"
     if animal.age_days(today) > value("milk-last-age", animal.species):
         return "past-milk"

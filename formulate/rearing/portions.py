@@ -11,13 +11,25 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.base.units import Kitchen, unit_size
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, Flock
 from formulate.rearing.schedule import least_feeds
 from formulate.rearing.sittings import refuse_close
 
-__all__ = ["Portions", "bottle_step", "cap_of", "check_feeding_times", "largest_feed", "portion"]
+__all__ = [
+    "DayMilk",
+    "Portions",
+    "bottle_step",
+    "cap_of",
+    "check_feeding_times",
+    "fullest_day",
+    "largest_feed",
+    "mark_of",
+    "portion",
+    "refuse_coarse_marks",
+]
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -143,6 +155,29 @@ def fullest_day(cap: Array, most: Array, counts: Sequence[int], step: float) -> 
     return np.asarray(np.max(held, axis=0) / 1e3)
 
 
+def refuse_coarse_marks(flock: Flock, largest: Array) -> None:
+    """Refuse a bottle on which some animal's feed lies below the first mark.
+
+    Parameters
+    ----------
+    flock : Flock
+    largest : ndarray, shape (n_animals,)
+        Largest feed of today [mL], by cap and by the day's share; NaN where it has none.
+
+    Raises
+    ------
+    InputError
+    """
+    if flock.mark is None or not (largest < flock.mark * (1 - CLOSE)).any():
+        return
+    i = int(np.nanargmin(largest))
+    raise InputError(
+        say("sittings.coarse", mark=flock.mark, animal=flock.animals[i].name, feed=largest[i]),
+        say("sittings.finer"),
+        f"{flock.where}: bottle_marks" if flock.where else "bottle_marks",
+    )
+
+
 def largest_feed(cap: Array) -> Array:
     """Largest feed under a cap, in whole millilitres [mL]."""
     return np.asarray(np.maximum(np.floor(cap + CLOSE), 1.0))
@@ -176,8 +211,13 @@ def check_feeding_times(flock: Flock, today: date) -> None:
         refuse_close(flock.feeding_times, line.feeds, animal.name, where)
 
 
+def mark_of(flock: Flock) -> float:
+    """Mark on the household's own bottle [mL]; where it says none, the usual one."""
+    return bottle_step(flock.kitchen) if flock.mark is None else flock.mark
+
+
 def bottle_step(kitchen: Kitchen) -> float:
-    """Mark on the household's bottle [mL]."""
+    """Mark that a bottle usually has [mL]."""
     if kitchen.metric:
         return value("bottle-step-metric")
     return value("bottle-step-us") * unit_size("fl oz", kitchen)

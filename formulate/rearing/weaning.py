@@ -1,7 +1,9 @@
-"""When an animal may be weaned: published criteria, all together, and the step down to it.
+"""When an animal may be weaned: published criteria, all together, and how its milk ends.
 
-Age, weight, a multiple of the birth weight (a rule from memory) and creep eaten on three days
-running. The first three can be forecast; creep has to be seen.
+Age, weight, a multiple of the birth weight and creep eaten on three days running. Age is known;
+weight and creep have to be seen. Milk ends in steps or from one day to the next, by choice: once
+all is met the one is as good as the other. An animal that loses weight gets its milk back, until it
+has that weight again and has eaten its creep anew.
 """
 
 from __future__ import annotations
@@ -11,9 +13,17 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from formulate.rearing.figures import value
-from formulate.rearing.flock import Animal
+from formulate.rearing.flock import Animal, MilkEnd, Weighing
 
-__all__ = ["Criteria", "creep_date", "creep_days_to_go", "criteria_of", "step_down_shares"]
+__all__ = [
+    "Criteria",
+    "back_on_milk",
+    "creep_date",
+    "creep_days_to_go",
+    "criteria_of",
+    "step_down_shares",
+    "to_regain",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,21 +59,49 @@ class Criteria:
 def criteria_of(animal: Animal) -> Criteria:
     """Criteria for one animal."""
     multiple = value("wean-birth-multiple")
+    regain = to_regain(animal)
+    weight = value("wean-weight", animal.species)
     return Criteria(
         int(value("wean-age", animal.species)),
-        value("wean-weight", animal.species),
+        weight if regain is None else max(weight, regain.kilograms),
         None if animal.birth_weight is None else multiple * animal.birth_weight,
         value("wean-creep", animal.species),
         int(value("wean-creep-days")),
     )
 
 
+def to_regain(animal: Animal) -> Weighing | None:
+    """The heaviest weight that it had, where its last one is clearly below; else None.
+
+    Clearly: by more than a scale may be wrong.
+    """
+    heaviest = max(animal.all_weights, key=lambda one: one.kilograms)
+    fallen = heaviest.kilograms - animal.last_weight.kilograms
+    return heaviest if fallen > value("scale-error") * (1 + 1e-9) else None
+
+
+def back_on_milk(animal: Animal, today: date) -> bool:
+    """Whether an animal that was weaned lately has lost weight since, and is to have milk again."""
+    ending = animal.ending
+    if ending is None or ending.gone or to_regain(animal) is None:
+        return False
+    weighed = animal.last_weight.day
+    lately = ending.day + timedelta(days=int(value("wean-back-days")))
+    return ending.day < weighed <= min(lately, today)
+
+
 def creep_date(animal: Animal, today: date) -> date | None:
-    """First day on which enough creep had been eaten on enough days running; None: not yet."""
+    """First day on which enough creep had been eaten on enough days running; None: not yet.
+
+    Of an animal that has lost weight only what it ate since it was weighed.
+    """
     criteria = criteria_of(animal)
+    since = animal.last_weight.day if to_regain(animal) else date.min
     running = 0
     before: date | None = None
     for eaten in animal.creep:
+        if eaten.day <= since:
+            continue
         if eaten.day > today:
             break
         follows = before is not None and eaten.day - before == timedelta(days=1)
@@ -80,7 +118,8 @@ def creep_days_to_go(animal: Animal, today: date) -> int:
     criteria = criteria_of(animal)
     if creep_date(animal, today) is not None:
         return 0
-    by_day = {eaten.day: eaten.grams for eaten in animal.creep}
+    since = animal.last_weight.day if to_regain(animal) else date.min
+    by_day = {eaten.day: eaten.grams for eaten in animal.creep if eaten.day > since}
     running = 0
     day = today if today in by_day else today - timedelta(days=1)
     while by_day.get(day, 0.0) >= criteria.creep:
@@ -89,7 +128,9 @@ def creep_days_to_go(animal: Animal, today: date) -> int:
     return criteria.creep_days - running
 
 
-def step_down_shares() -> Sequence[float]:
-    """Share of the full milk on each day of the step-down."""
+def step_down_shares(how: MilkEnd = MilkEnd.STEPPED) -> Sequence[float]:
+    """Share of the full milk on each day of the step-down; none where milk ends abruptly."""
+    if how is MilkEnd.ABRUPT:
+        return []
     days = int(value("wean-step-days"))
     return [2 / 3 if k < days / 2 else 1 / 3 for k in range(days)]

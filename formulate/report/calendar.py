@@ -24,7 +24,9 @@ from formulate.base.messages import listed, say
 from formulate.rearing.feed_plan import FeedPlan, Stage
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Flock
+from formulate.rearing.limits import unplanned
 from formulate.report.verdict_words import headline
+from formulate.report.weaning_text import asked_words
 from formulate.report.words import money
 from formulate.shopping.plan import MixedBatch, Shopping, ShoppingTrip
 
@@ -303,7 +305,7 @@ def _weanings(plan: FeedPlan) -> Iterator[Event]:
             weaning.ready,
             0,
             say("shop.calendar.wean", animal=animal.name),
-            f"{between}\n{say('shop.calendar.wean-if')}",
+            "\n".join([between, *asked_words(weaning, animal), say("weaning.coccidia")]),
         )
         yield Event(
             "wean",
@@ -316,7 +318,7 @@ def _weanings(plan: FeedPlan) -> Iterator[Event]:
 
 def _gone(flock: Flock, today: date) -> Iterator[Event]:
     """Cancelled places: the weaning of animals that have left, or are weaned already."""
-    weaned = (a for a in flock.animals if a.ending is not None and a.ending.day <= today)
+    weaned = (animal for animal in flock.animals if unplanned(animal, today) == "weaned")
     for animal in (*flock.gone, *weaned):
         words = say("shop.calendar.no-wean", animal=animal.name)
         for place in ("ready", "off"):

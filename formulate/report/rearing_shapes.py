@@ -14,7 +14,7 @@ from formulate.rearing.colostrum import ColostrumPlan
 from formulate.rearing.feed_plan import PlanReason, Stage, Weaning
 from formulate.rearing.figures import Figure
 from formulate.rearing.growth import Alarm, Stretch
-from formulate.rearing.portions import bottle_step
+from formulate.rearing.portions import mark_of
 from formulate.rearing.schedule import least_feeds
 from formulate.rearing.warmth import Warmth
 from formulate.report.fed_milks import fed_milk_shape, fed_verdict_shape, milk_shape
@@ -100,6 +100,8 @@ def weaning_shape(weaning: Weaning) -> Shape:
         "waits_for": weaning.waits_for,
         "creep_seen": weaning.creep_seen,
         "litres_left": weaning.litres_left,
+        "how": weaning.how.value,
+        "regain_kg": None if weaning.regain is None else weaning.regain.kilograms,
     }
 
 
@@ -171,7 +173,7 @@ def feed_shape(today: Today) -> Shape:
         "milk_before": None
         if first is None or first.old_milk is None
         else milk_shape(first.old_milk),
-        "bottle_mark_ml": bottle_step(today.flock.kitchen),
+        "bottle_mark_ml": mark_of(today.flock),
         "days": [
             {
                 "date": day,

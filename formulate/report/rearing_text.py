@@ -18,6 +18,7 @@ from formulate.report import words as say
 from formulate.report.amount_words import amount_words
 from formulate.report.newborn import newborn_told
 from formulate.report.today_text import screen_lines
+from formulate.report.weaning_text import weaning_texts
 
 __all__ = [
     "feed_text",
@@ -245,38 +246,7 @@ def _note(day: DayFeed) -> str:
 
 
 def _weaning_lines(weaning: Weaning, animal: Animal) -> list[str]:
-    age = int(value("wean-age", animal.species))
-    creep = value("wean-creep", animal.species)
-    if weaning.ready is None:
-        return ["  Weaning: not reached within this plan."]
-    spread = _spread_words(weaning)
-    seen = "seen in the log" if weaning.creep_seen else "not seen yet"
-    weight = f"{value('wean-weight', animal.species):g} kg"
-    if animal.birth_weight:
-        multiple = value("wean-birth-multiple") * animal.birth_weight
-        weight += (
-            f" and {value('wean-birth-multiple'):g} times its birth weight ({multiple:.1f} kg; a "
-            "rule from memory)"
-        )
-    return [
-        say.bullet(
-            f"Weaning may start about {weaning.ready}{spread}; last milk {weaning.last_milk}. "
-            f"{weaning.litres_left:,.0f} L of milk until then.",
-            "  ",
-        ),
-        say.bullet(
-            f"All of: {age} days old; {weight}; {creep:g} g of creep a day on "
-            f"{value('wean-creep-days'):g} days running ({seen}).",
-            "  ",
-        ),
-    ]
-
-
-def _spread_words(weaning: Weaning) -> str:
-    if weaning.earliest == weaning.latest:
-        return ""
-    latest = weaning.latest or "later"
-    return f" ({weaning.earliest} to {latest} for 19 in 20 healthy animals)"
+    return [say.bullet(text, "  ") for text in weaning_texts(weaning, animal)]
 
 
 def _amount_lines(today: Today) -> list[str]:

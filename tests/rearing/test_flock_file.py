@@ -6,7 +6,7 @@ import pytest
 
 from formulate.base.errors import InputError, ManyFaults
 from formulate.base.units import Kitchen
-from formulate.rearing.flock import ColostrumHad, Eaten, Level, Species, Weighing
+from formulate.rearing.flock import ColostrumHad, Eaten, Level, MilkEnd, Species, Weighing
 from formulate.rearing.flock_file import load_flock, parse_flock
 from formulate.rearing.log import Entry, What, append, log_path
 
@@ -19,6 +19,8 @@ mix = "jug"
 kitchen = "imperial"
 feeding_times = ["18:00", "06:00", 12:00:00]
 level = "usual"
+weaning = "abrupt"
+bottle_marks = "20 mL"
 jar = "1 L"
 jars = 4
 refrigerator = "8 L"
@@ -54,6 +56,7 @@ def test_a_whole_file_is_read():
     assert flock.feeding_times == (time(6), time(12), time(18))
     assert flock.kitchen is Kitchen.IMPERIAL
     assert flock.level is Level.USUAL
+    assert (flock.weaning, flock.mark) == (MilkEnd.ABRUPT, 20.0)
     assert (flock.jar, flock.jars, flock.refrigerator) == (1000.0, 4, 8000.0)
     assert flock.shopping_days == (2, 5)
     assert flock.change is not None
@@ -92,6 +95,8 @@ def test_the_day_of_the_file_is_planned_from_unless_another_is_named():
         (("[animals.Pip]", 'level = "usul"\n[animals.Pip]'),
          'level: there is no level called "usul". Did you mean usual?'),
         (("birth_weight", 'level = "fast"\nbirth_weight'), "Write gentle, usual or hearty."),
+        (("birth_weight", 'weaning = "slow"\nbirth_weight'), 'Write weaning = "stepped" or'),
+        (("[animals.Pip]", 'bottle_marks = "some"\n[animals.Pip]'), "bottle_marks"),
         (("[animals.Pip]", 'shopping_days = ["caturday"]\n[animals.Pip]'), "shopping_days"),
         (("birth_weight", "temperature = 102.5\nbirth_weight"), "Write degrees Celsius"),
         (("birth_weight", 'veterinarians_cap = "400 mL/kg"\nbirth_weight'), "is not a cap"),

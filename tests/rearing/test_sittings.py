@@ -160,3 +160,25 @@ def test_a_newborns_first_milk_is_its_share_of_the_day():
     assert len(first) == 3  # of five in a whole day, with 14 of 24 hours left
     assert first[0] >= time(10)
     assert plan.days[1] == TODAY + timedelta(days=1)
+
+
+def test_marks_that_are_coarser_than_a_feed_are_refused_with_the_animal():
+    small = lamb("Wren", age=12, weight=3.0)  # 0.58 L at most in four feeds: 146 mL
+    some = flock(lamb(weight=6.0), small, mark=150.0)
+    with pytest.raises(InputError) as told:
+        plan_feeds(some, STRONG, NOW, days=3)
+    assert str(told.value).startswith("bottle_marks: the marks on the bottle are 150 mL apart")
+    assert "a feed of Wren holds at most 146 mL" in str(told.value)
+    plan = plan_feeds(replace(some, mark=145.0), STRONG, NOW, days=3)
+    assert set(plan.millilitres[:, 0]) <= {145.0, 290.0}
+    # A mark that nobody named is no reason to refuse: feeds are told to the millilitre.
+    tiny = lamb("Wren", age=12, weight=3.0, cap=4.0)
+    assert plan_feeds(flock(tiny), STRONG, NOW, days=1).millilitres[0, 0] in (11.0, 12.0)
+
+
+@pytest.mark.parametrize("mark", [5.0, 20.0, 25.0, 29.57])
+def test_amounts_lie_on_the_marks_that_the_bottle_has(mark):
+    plan = plan_feeds(flock(lamb(weight=7.0), mark=mark), STRONG, NOW, days=9)
+    marks = plan.millilitres[0] / mark
+    assert marks == pytest.approx([round(one) for one in marks])
+    assert plan.step == mark

@@ -10,6 +10,7 @@ from formulate.base.messages import listed, say
 from formulate.base.units import Kitchen, unit_size
 from formulate.rearing.feed_plan import FeedPlan, Stage
 from formulate.rearing.figures import value
+from formulate.rearing.weaning import criteria_of
 from formulate.report.printed.typeset import Beside, Boxed, Gap, Paragraph, Piece, Stack
 from formulate.report.printed.wording import day_words
 
@@ -78,7 +79,24 @@ def _animal(plan: FeedPlan, i: int, days: Sequence[date]) -> Piece:
             words = say("card.colostrum", until=until, day=day)
     elif not plan.feeds[i, 0]:
         words = say("card.no-milk-today")
-    return Stack((_row(animal.name, cells), Paragraph(words), Gap(1.4, 0.15)))
+    lines = [Paragraph(words), *(Paragraph(text) for text in _weaning(plan, i, days))]
+    return Stack((_row(animal.name, cells), *lines, Gap(1.4, 0.15)))
+
+
+def _weaning(plan: FeedPlan, i: int, days: Sequence[date]) -> list[str]:
+    """What is asked of an animal whose milk becomes less within these days."""
+    ready = plan.weaning[i].ready
+    if ready is None or ready > days[-1] or not plan.feeds[i].any():
+        return []
+    criteria = criteria_of(plan.flock.animals[i])
+    asked = say(
+        "weaning.card",
+        day=day_words(ready, year=False),
+        age=criteria.age,
+        weight=criteria.heaviest,
+        creep=criteria.creep,
+    )
+    return [asked, say("weaning.coccidia")]
 
 
 def _times(plan: FeedPlan, i: int, days: Sequence[date]) -> str:
