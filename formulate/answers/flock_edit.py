@@ -79,7 +79,8 @@ def begin_flock(pantry: Pantry, mix: str, times: Sequence[str]) -> str:
     if not mix:
         raise InputError(say("today.edit.no-milk"), say("today.edit.choose-milk"))
     document = tomlkit.document()
-    document.add(tomlkit.comment("The animals. Times are by the clock."))
+    document.add(tomlkit.comment(say("start.animals-head")))
+    document.add(tomlkit.comment(say("start.more-flock-keys")))
     document["mix"] = mix
     document["kitchen"] = pantry.kitchen.value
     document["feeding_times"] = list(times)

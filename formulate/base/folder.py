@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import tomllib
 from pathlib import Path
 
@@ -26,8 +27,9 @@ def file_lying_in(folder: Path, table: str, word: str) -> Path | None:
     table : str
         At the top of the file, as "animals".
     word : str
-        What such a file is called, as "flock". A file with the word in its name that cannot be
-        read counts too, so that its fault is told and nothing is put in its place.
+        What such a file is called, as "flock". A file that cannot be read counts too if it has
+        the word in its name, or a heading of the table: its fault is told, and nothing is put in
+        its place.
 
     Raises
     ------
@@ -52,6 +54,11 @@ def _has(path: Path, table: str, word: str) -> bool:
     try:
         if not is_file(path) or path.stat().st_size > LONGEST:
             return False
-        return table in tomllib.loads(path.read_text(encoding="utf-8-sig"))
-    except (OSError, ValueError, RecursionError):
+        data = path.read_bytes()
+    except OSError:
         return word in path.name.lower()
+    try:
+        return table in tomllib.loads(data.decode("utf-8-sig"))
+    except (ValueError, RecursionError):
+        heading = rb"^\s*\[+\s*%s\b" % table.encode()
+        return word in path.name.lower() or bool(re.search(heading, data, re.MULTILINE))

@@ -114,6 +114,21 @@ def test_a_broken_pantry_in_the_folder_is_said_not_replaced(call, tmp_path):
     assert "price" in err
 
 
+@pytest.mark.parametrize("broken", ["price = dear", "price = '3", "price = 3\nprice = 4", "\0"])
+def test_a_broken_pantry_of_any_name_is_said_not_replaced(call, tmp_path, broken):
+    (tmp_path / "spring.toml").write_text(PANTRY.replace("price = 3.89", broken))
+    status, out, err = call("mix")
+    assert (status, out) == (2, "")
+    assert "spring.toml" in err
+
+
+def test_a_broken_flock_of_any_name_is_said_not_replaced(call, tmp_path):
+    (tmp_path / "ewes.toml").write_text("[animals.Pip]\nborn = yesterday\n")
+    status, out, err = call("today")
+    assert (status, out) == (2, "")
+    assert "ewes.toml" in err
+
+
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
