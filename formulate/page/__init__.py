@@ -12,6 +12,7 @@
 ``shopping``   Shop: the list, the season, sheets and a calendar
 ``shelf``      Shelf: prices, stock, cartons (``label``), the kitchen
 ``tables``     recipes side by side, prices, foods, ranges, the manual
+``sharing``    telephones on the home network: pairing, and who is let in
 ``told``       lines of a report as parts of a page
 
 What a person reads stands in ``templates/`` and the messages; nothing is loaded from elsewhere.

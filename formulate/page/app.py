@@ -31,8 +31,6 @@ __all__ = ["create_app"]
 
 #: What a person is told when a request is turned away, by status.
 _TURNED_AWAY = {
-    401: "This browser is not let in. On the computer, open the address that the program printed. "
-    "On a telephone, pair it: show a code on the computer’s page, under “Telephones”, and scan it.",
     403: "This page answers only to itself, on this computer. If the program was started again, "
     "open the page afresh.",
     404: "There is nothing at this address.",

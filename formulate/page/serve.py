@@ -91,6 +91,7 @@ def serve(
         for host, one in zip(hosts, listening, strict=True)
     ]
     address = f"http://{HOST}:{number}/"
+    leading_on: Path | None = None
     if shared is None:
         announce(f"The page is at {address}\nStop it with Ctrl-C.")
     else:
@@ -99,7 +100,7 @@ def serve(
         address = f"http://{HOST}:{number}{shared.home_path}"
         announce(sharing_told(shared, address))
         if open_browser:
-            opened_privately(address)
+            leading_on = opened_privately(address)
     if open_browser and shared is None:
         webbrowser.open(address)
     for server in servers[1:]:
@@ -110,6 +111,8 @@ def serve(
         for server, one in zip(servers, listening, strict=True):
             server.server_close()
             one.close()
+        if leading_on is not None:
+            leading_on.unlink(missing_ok=True)
     raise KeyboardInterrupt  # the server takes the interruption for a quiet end; it is told on
 
 

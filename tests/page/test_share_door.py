@@ -100,7 +100,7 @@ def test_cookies_are_kept_from_scripts_and_other_sites(page):
         page.stranger().ask(f"/pair/{code}", "POST", data={"owner": "Ann"}),
     ]
     for reply in replies:
-        (cookie,) = reply.headers.getlist("Set-Cookie")
+        cookie = reply.headers.getlist("Set-Cookie")[0]
         assert "HttpOnly" in cookie
         assert "SameSite=Strict" in cookie
         assert "Domain" not in cookie
@@ -231,12 +231,36 @@ def test_a_copied_cookie_is_told_and_then_stopped(page):
     assert ann.ask("/").status_code == 200
     listed = computer.ask("/telephones").text
     assert "it comes from 192.168.1.99, before from 192.168.1.31" in listed
+    assert "something is not as it was" in computer.ask("/").text
+    assert "something is not as it was" not in ann.ask("/").text
     ann.at = "192.168.1.31"
     assert ann.ask("/").status_code == 401
     ann.at = "192.168.1.99"
     assert ann.ask("/").status_code == 401
     listed = computer.ask("/telephones").text
     assert "went back and forth between 192.168.1.99 and 192.168.1.31" in listed
+
+
+def test_a_person_says_that_it_is_the_same_telephone(page):
+    ann, computer = page.telephone("Ann", at="192.168.1.31"), page.computer()
+    assert "Shared with one telephone" in computer.ask("/").text
+    ann.at = "192.168.1.99"
+    assert ann.ask("/").status_code == 200
+    (one,) = page.share.telephones.all()
+    assert computer.send("/telephones", same=one.id).status_code == 303
+    assert "Shared with one telephone" in computer.ask("/").text
+    assert "comes from" not in computer.ask("/telephones").text
+    assert ann.ask("/").status_code == 200
+
+
+def test_a_telephone_feeds_under_the_name_of_its_owner_of_now(page):
+    ann = page.telephone("Ann")
+    assert "paired as Ann’s" in ann.ask("/").text
+    ann.client.set_cookie("by", "Bob", domain="192.168.1.20")
+    code = page.share.codes.new()
+    reply = ann.ask(f"/pair/{code}", "POST", data={"owner": "Cem"})
+    assert any(one.startswith("by=;") for one in reply.headers.getlist("Set-Cookie"))
+    assert "paired as Cem’s" in ann.ask("/").text
 
 
 def test_the_code_and_its_picture_stand_on_the_computers_page(page):

@@ -133,6 +133,19 @@ def test_a_key_that_goes_back_and_forth_within_the_hour_is_stopped(
     assert telephones.all()[0].stopped
 
 
+def test_a_telephone_that_moved_is_taken_for_the_same(telephones, time):
+    one, key = telephones.pair("Ann", HOME)
+    telephones.holder(key, OTHER)
+    telephones.accept(one.id)
+    (now,) = telephones.all()
+    assert not now.moved
+    assert now.addresses[0].address == OTHER
+    assert telephones.holder(key, HOME)  # told again, and the way back is watched again
+    assert telephones.holder(key, OTHER) is None
+    telephones.accept(one.id)
+    assert telephones.all()[0].stopped
+
+
 def test_a_third_address_does_not_hide_the_way_back(telephones, time):
     _, key = telephones.pair("Ann", HOME)
     assert telephones.holder(key, OTHER)

@@ -129,6 +129,8 @@ class ShareRoutes:
         elif "all" in form:
             for one in share.telephones.all():
                 share.telephones.forget(one.id)
+        elif form.get("same"):
+            share.telephones.accept(form["same"])
         elif form.get("forget"):
             share.telephones.forget(form["forget"])
         return redirect("/telephones", 303)

@@ -23,7 +23,7 @@ from formulate.page.sharing.address import Address, web_host
 from formulate.page.sharing.codes import PairingCodes
 from formulate.page.sharing.telephones import SEASON, Telephone, Telephones, telephones_file
 
-__all__ = ["LetIn", "Share", "let_in_as"]
+__all__ = ["LetIn", "Share", "ShareStanding", "let_in_as"]
 
 #: Cookie of a telephone.
 TELEPHONE_COOKIE = "telephone"
@@ -48,6 +48,23 @@ class LetIn:
     def owner(self) -> str:
         """Whose telephone it is; empty for this computer, which several people may use."""
         return "" if self.telephone is None else self.telephone.owner
+
+
+@dataclass(frozen=True, slots=True)
+class ShareStanding:
+    """How sharing stands.
+
+    Parameters
+    ----------
+    paired : int
+        Telephones that are let in.
+    odd : bool
+        Whether somebody has to look: a key came from another address, wrong codes were tried, or
+        the list cannot be read.
+    """
+
+    paired: int
+    odd: bool
 
 
 def let_in_as() -> LetIn | None:
@@ -98,6 +115,15 @@ class Share:
         """Path that gives this computer's own browser its cookie."""
         return f"/here/{self.secret}"
 
+    def standing(self) -> ShareStanding:
+        """How sharing stands, for every page of this computer."""
+        try:
+            paired = self.telephones.all()
+        except InputError:
+            return ShareStanding(0, True)
+        odd = self.codes.closed or any(one.stopped or one.moved for one in paired)
+        return ShareStanding(sum(not one.stopped for one in paired), odd)
+
     # --- every request ---------------------------------------------------------------------
 
     def at_network(self) -> bool:
@@ -147,6 +173,7 @@ class Share:
     def give_key(self, reply: Response, key: str) -> Response:
         """Let a telephone in, for the season."""
         reply.set_cookie(TELEPHONE_COOKIE, key, max_age=SEASON, **_COOKIE)
+        reply.delete_cookie("by", httponly=True, samesite="Strict")  # whoever had it before
         return reply
 
 

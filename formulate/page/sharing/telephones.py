@@ -185,6 +185,15 @@ class Telephones:
             return one
         return self._seen_elsewhere(one, address)
 
+    def accept(self, telephone_id: str) -> None:
+        """Take a telephone's newest address for where it was paired: it is the same one."""
+
+        def accepted(one: Telephone) -> Telephone:
+            mine = one.folder == self.folder and one.id == telephone_id and not one.stopped
+            return replace(one, addresses=one.addresses[-1:]) if mine else one
+
+        self._change(lambda known: [accepted(one) for one in known])
+
     def forget(self, telephone_id: str) -> bool:
         """End a telephone; whether there was one."""
         return self._without(lambda one: one.folder == self.folder and one.id == telephone_id) > 0

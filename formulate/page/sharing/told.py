@@ -51,16 +51,18 @@ def sharing_told(share: Share, home: str) -> str:
     return "\n".join(lines)
 
 
-def opened_privately(address: str) -> None:
+def opened_privately(address: str) -> Path:
     """Open the browser at an address without showing it to others on this computer.
 
     What a program is started with, every user of a computer can see. So the browser is started
-    with a file that only its owner can read, and the file leads it on.
+    with a file that only its owner can read, and the file leads it on. The file is given back,
+    to be removed in the end.
     """
     file = telephones_file().with_name("open.html")
     file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     replace_file(file, _LED_ON.format(html.escape(address)), private=True)
-    webbrowser.open(Path(file).as_uri())
+    webbrowser.open(file.as_uri())
+    return file
 
 
 def _picture(text: str, *, colours: bool) -> list[str]:
