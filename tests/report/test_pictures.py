@@ -299,7 +299,7 @@ def test_cost_by_food_adds_up():
     assert sum(bar.get_width() for bar in bars) == pytest.approx(mix.cost)
     widths = [bar.get_width() for bar in bars]
     assert widths == sorted(widths, reverse=True)
-    assert "1.89 L of mix for 3.03 USD" in said(figure)
+    assert "1.89 L of milk for 3.03 USD" in said(figure)
 
 
 def test_cost_of_what_has_no_price():

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 from formulate.answers.compare import Compared, Per
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.foods.bands import Read, Standing
 from formulate.report.pictures.look import INK, look, new_figure
 
@@ -19,11 +20,6 @@ __all__ = ["compare_picture"]
 
 #: More recipes than this are not drawn on one sheet.
 MOST = 12
-_TITLES = {
-    Per.LITRE: "a litre",
-    Per.DRY_MATTER: "a kg of solids",
-    Per.MEGAJOULE: "a megajoule",
-}
 
 
 def compare_picture(compared: Iterable[Compared], per: Per, *, invented: bool = False) -> Figure:
@@ -47,7 +43,7 @@ def compare_picture(compared: Iterable[Compared], per: Per, *, invented: bool = 
     """
     rows = tuple(compared)
     if not rows:
-        raise InputError("there is nothing to compare")
+        raise InputError(say("compare.nothing"), say("compare.nothing-remedy"))
     shown = rows[:MOST]
     order = [per, *(other for other in Per if other is not per)]
     currency = shown[0].mix.shelf.currency
@@ -56,16 +52,14 @@ def compare_picture(compared: Iterable[Compared], per: Per, *, invented: bool = 
         panels = figure.subplots(1, len(order), sharey=True)
         for number, (axes, by) in enumerate(zip(panels, order, strict=True)):
             _panel(axes, shown, by, currency, first=not number)
-        some = "" if len(shown) == len(rows) else f" (first {MOST} of {len(rows)})"
-        sample = " (an invented sample)" if invented else ""
-        missing = any(row.mix.misses for row in shown)
-        figure.suptitle(
-            f"What recipes cost: in range first, the cheapest by {_TITLES[per]} first{some}{sample}"
-            + ("\nHatched: it misses a range, named under it" if missing else ""),
-            x=0.012,
-            ha="left",
-            fontsize=19,
-        )
+        title = say("pictures.compare.title", per=say(f"pictures.compare.per.{per}"))
+        if len(shown) < len(rows):
+            title = say("pictures.some", title=title, shown=MOST, count=len(rows))
+        if invented:
+            title = say("pictures.sample", title=title)
+        if any(row.mix.misses for row in shown):
+            title += "\n" + say("pictures.compare.hatched")
+        figure.suptitle(title, x=0.012, ha="left", fontsize=19)
     return figure
 
 
@@ -86,7 +80,8 @@ def _panel(axes: Axes, rows: Sequence[Compared], by: Per, currency: str, *, firs
         )
         axes.text(cost + 0.03 * longest, y, cost_words(cost), va="center", fontsize=15)
     axes.set_xlim(0, longest * 1.32)
-    axes.set_xlabel(f"{currency} {_TITLES[by]}", fontweight="bold" if first else "normal")
+    told = say(f"pictures.compare.axis.{by}", currency=currency)
+    axes.set_xlabel(told, fontweight="bold" if first else "normal")
     axes.set_yticks(at, [_name(row) for row in rows])
     axes.tick_params(axis="y", length=0)
 
@@ -108,4 +103,4 @@ def _name(row: Compared) -> str:
 
 def _miss(read: Read) -> str:
     way = "low" if read.standing is Standing.BELOW else "high"
-    return f"{read.band.label.partition(' (')[0]} {way}"
+    return say(f"compare.{way}", label=read.band.label.partition(" (")[0])

@@ -11,8 +11,9 @@ from collections.abc import Sequence
 
 from markupsafe import Markup, escape
 
+from formulate.base.messages import say
 from formulate.foods.bands import Read, Standing
-from formulate.report import words as say
+from formulate.report import words
 
 __all__ = ["growth_picture", "read_picture"]
 
@@ -43,7 +44,7 @@ def read_picture(read: Read, likely: tuple[float, float] | None = None) -> Marku
             parts.append(f'<path class="post" d="M{x:g} 14V42"/>')
             parts.append(
                 f'<text class="bound" x="{x:g}" y="58" text-anchor="middle">'
-                f"{escape(say.bound(bound))}</text>"
+                f"{escape(words.bound(bound))}</text>"
             )
     if likely is not None:
         low, high = (_inside(_place(read, value)) for value in likely)
@@ -73,17 +74,17 @@ def _read_words(read: Read) -> str:
     band = read.band
     label = band.label
     if read.value is None:
-        return f"{label}: no drop, since it is not known."
+        return say("pictures.drop.unknown", label=label)
     if read.standing is Standing.BELOW:
-        return f"{label}: the drop lies left of the gap, too low."
+        return say("pictures.drop.low", label=label)
     if read.standing is Standing.ABOVE:
-        return f"{label}: the drop lies right of the gap, too high."
-    low = 0.0 if math.isinf(band.low) else band.low
+        return say("pictures.drop.high", label=label)
     if math.isinf(band.high):
-        return f"{label}: the drop lies in the gap."
+        return say("pictures.drop.inside", label=label)
+    low = 0.0 if math.isinf(band.low) else band.low
     part = (read.value - low) / ((band.high - low) or 1.0)
-    where = "near its low end" if part < 0.15 else "near its high end" if part > 0.85 else "well in"
-    return f"{label}: the drop lies in the gap, {where}."
+    where = "near-low" if part < 0.15 else "near-high" if part > 0.85 else "well-in"
+    return say(f"pictures.drop.{where}", label=label)
 
 
 def growth_picture(
@@ -129,9 +130,12 @@ def growth_picture(
             f'<text class="bound" x="{x(mark):.1f}" y="{base + 18:g}" '
             f'text-anchor="middle">{mark}</text>'
         )
-    parts.append(f'<text class="bound" x="{left + 8:g}" y="{head + 4:g}">kg</text>')
     parts.append(
-        f'<text class="bound" x="{right:g}" y="{base + 34:g}" text-anchor="end">days old</text>'
+        f'<text class="bound" x="{left + 8:g}" y="{head + 4:g}">{say("pictures.growth.kg")}</text>'
+    )
+    parts.append(
+        f'<text class="bound" x="{right:g}" y="{base + 34:g}" text-anchor="end">'
+        f"{say('pictures.growth.days-old')}</text>"
     )
     if forecast:
         upper = [f"{x(a):.1f} {y(high):.1f}" for a, _, _, high in forecast]

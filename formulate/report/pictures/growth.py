@@ -62,9 +62,11 @@ def draw_growth(today: Today) -> Figure:
             _panel(axes, one)
         for axes in grid[len(shown) :]:
             axes.axis("off")
-        title = say("pictures.growth.sample" if today.flock.invented else "pictures.growth.title")
+        title = say("pictures.growth.title")
         if len(shown) < len(checks):
-            title = say("pictures.growth.some", title=title, shown=MOST, count=len(checks))
+            title = say("pictures.some", title=title, shown=MOST, count=len(checks))
+        if today.flock.invented:
+            title = say("pictures.sample", title=title)
         about = say("pictures.growth.about")
         figure.suptitle(
             f"{title}\n{textwrap.fill(about, 62 * columns)}", x=0.02, ha="left", fontsize=14

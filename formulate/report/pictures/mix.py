@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from formulate.base.errors import InputError
+from formulate.base.messages import listed, say
 from formulate.blend.mix import Mix
 from formulate.foods.bands import Read, Role, Standing
-from formulate.report import words as say
+from formulate.report import words
 from formulate.report.pictures.look import INK, look, new_figure
 from formulate.report.prices import food_words
 
@@ -36,7 +37,7 @@ def reads_picture(mix: Mix, title: str = "") -> Figure:
         axes.set_xlim(-2.35, 3.7)
         axes.set_ylim(-len(reads) + 0.4, 0.75)
         axes.axis("off")
-        axes.set_title(title or f"The mix against: {mix.bands.title}")
+        axes.set_title(title or say("pictures.reads", title=mix.bands.title))
         return figure
 
 
@@ -49,17 +50,17 @@ def _draw_read(axes: Axes, y: float, read: Read) -> None:
     axes.barh(y, end - start, left=start, color="white", **bar)
     small: dict[str, Any] = {"fontsize": 12, "va": "top", "ha": "center"}
     if start:
-        axes.text(start, y - 0.2, say.bound(band.low), **small)
+        axes.text(start, y - 0.2, words.bound(band.low), **small)
     if end < 3:
-        axes.text(end, y - 0.2, say.bound(band.high), **small)
+        axes.text(end, y - 0.2, words.bound(band.high), **small)
     name = textwrap.fill(band.label, 24)
-    axes.text(-0.12, y, f"{name}\n{say.unit_words(band)}", ha="right", va="center", fontsize=14)
+    axes.text(-0.12, y, f"{name}\n{words.unit_words(band)}", ha="right", va="center", fontsize=14)
     outside = read.standing in (Standing.BELOW, Standing.ABOVE)
-    shown = "?" if value is None else say.number(value)
+    shown = "?" if value is None else words.number(value)
     axes.text(
         3.12,
         y,
-        f"{shown}  {say.standing_words(read)}",
+        f"{shown}  {words.standing_words(read)}",
         va="center",
         fontsize=15,
         fontweight="bold" if outside else "normal",
@@ -88,7 +89,9 @@ def cost_picture(mix: Mix, title: str = "") -> Figure:
     used = [int(j) for j in np.flatnonzero(mix.grams > 0)]
     if not used or mix.cost is None:
         unpriced = [mix.shelf.ids[j] for j in used if not math.isfinite(mix.costs[j])]
-        raise InputError(f"no price is known for {', '.join(unpriced) or 'an empty mix'}")
+        if not unpriced:
+            raise InputError(say("pictures.cost.empty"))
+        raise InputError(say("pictures.cost.no-price", foods=listed(unpriced)))
     used.sort(key=lambda j: (-mix.costs[j], j))
     currency, total = mix.shelf.currency, mix.cost
     with look():
@@ -99,25 +102,32 @@ def cost_picture(mix: Mix, title: str = "") -> Figure:
         axes.barh(list(rows), costs, height=0.6, color="0.35")
         longest = max(costs) or 1.0
         for y, cost in zip(rows, costs, strict=True):
-            share = f", {say.share_words(cost / total)}" if total > 0 else ""
+            share = f", {words.share_words(cost / total)}" if total > 0 else ""
             axes.text(
                 cost + 0.015 * longest,
                 y,
-                f"{say.money(cost, currency)}{share}",
+                f"{words.money(cost, currency)}{share}",
                 va="center",
                 fontsize=15,
             )
         axes.set_yticks(
             list(rows),
-            [f"{food_words(mix.shelf.ids[j])}\n{say.number(float(mix.grams[j]))} g" for j in used],
+            [
+                f"{food_words(mix.shelf.ids[j])}\n{words.number(float(mix.grams[j]))} g"
+                for j in used
+            ],
         )
         axes.tick_params(axis="y", length=0)
         axes.set_xlim(0, longest * 1.3)
-        axes.set_xlabel(f"Cost in this batch [{currency}]")
-        per_litre = say.money(mix.cost_per_litre, currency)
+        axes.set_xlabel(say("pictures.cost.axis", currency=currency))
+        per_litre = words.money(mix.cost_per_litre, currency)
         axes.set_title(
             title
-            or f"{say.volume_words(mix.volume)} of mix for {say.money(total, currency)}"
-            f" ({per_litre} a litre)"
+            or say(
+                "pictures.cost.title",
+                volume=words.volume_words(mix.volume),
+                money=words.money(total, currency),
+                per_litre=per_litre,
+            )
         )
         return figure

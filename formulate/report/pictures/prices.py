@@ -10,11 +10,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.base.messages import listed
-from formulate.base.messages import say as message
+from formulate.base.messages import listed, say
 from formulate.blend.prices.price_map import PriceMap
 from formulate.blend.prices.staircase import PriceStep, Staircase
-from formulate.report import words as say
+from formulate.report import words
 from formulate.report.pictures.look import INK, PALE, SOFT, halo, look, new_figure, note, paragraphs
 from formulate.report.prices import (
     KILOGRAM,
@@ -79,13 +78,13 @@ def price_map_picture(
             if not _name_region(axes, a, b, where, names[k], shelf.ids, litre):
                 key.append(_key_words(found, int(k), names[k]))
         if len(order) > MOST_RECIPES:
-            key.append(message("pictures.map.others"))
+            key.append(say("pictures.map.others"))
         axes.set_xlim(a[0], a[-1])
         axes.set_ylim(b[0], b[-1])
         axes.set_xlabel(_price_words(found.food_a, per_a, shelf.currency))
         axes.set_ylabel(_price_words(found.food_b, per_b, shelf.currency))
-        axes.set_title(title or message("pictures.map.title"))
-        paragraphs(below, [message("pictures.map.litre"), *key])
+        axes.set_title(title or say("pictures.map.title"))
+        paragraphs(below, [say("pictures.map.litre"), *key])
         return figure
 
 
@@ -185,7 +184,7 @@ def _mark_today(axes: Axes, found: PriceMap, per_a: PricedPackage, per_b: Priced
     axes.plot(*point, "o", ms=4, color=INK, zorder=7)
     left, under = x > 0.8, y > 0.9
     axes.annotate(
-        "today",
+        say("pictures.today"),
         point,
         (-14 if left else 14, -10 if under else 10),
         textcoords="offset points",
@@ -203,7 +202,8 @@ def _mark_today(axes: Axes, found: PriceMap, per_a: PricedPackage, per_b: Priced
 
 
 def _price_words(food: str, per: PricedPackage, currency: str) -> str:
-    return f"Price of {food_words(food)} [{currency} per {per.words.removeprefix('1 ')}]"
+    package = per.words.removeprefix("1 ")
+    return say("pictures.price", food=food_words(food), currency=currency, package=package)
 
 
 def staircase_picture(stairs: Staircase, per: PricedPackage = KILOGRAM, title: str = "") -> Figure:
@@ -220,8 +220,8 @@ def staircase_picture(stairs: Staircase, per: PricedPackage = KILOGRAM, title: s
         upper.set_ylim(0, top * 1.25)
         for step in stairs.steps:
             _name_step(upper, stairs, step, per)
-        upper.set_ylabel(f"{food}\n[g in a litre of mix]")
-        upper.set_title(title or f"What the cheapest mix does as {food} gets dearer")
+        upper.set_ylabel(say("pictures.stairs.amount", food=food))
+        upper.set_title(title or say("pictures.stairs.title", food=food))
         costs = [step.cost_low for step in stairs.steps] + [stairs.steps[-1].cost_high]
         lower.plot(prices, costs, color=INK, linewidth=3)
         lower.plot(prices[1:-1], costs[1:-1], "o", color=INK, ms=8)
@@ -229,11 +229,11 @@ def staircase_picture(stairs: Staircase, per: PricedPackage = KILOGRAM, title: s
             for axes in (upper, lower):
                 axes.axvline(x, color=SOFT, linewidth=1, linestyle=(0, (2, 3)))
         lower.set_ylim(0, max(costs) * 1.2)
-        lower.set_ylabel(f"Cost of a litre\n[{shelf.currency}]")
+        lower.set_ylabel(say("pictures.stairs.cost", currency=shelf.currency))
         lower.set_xlabel(_price_words(stairs.food, per, shelf.currency))
         today = float(shelf.price[shelf.ids.index(stairs.food)]) * per.grams
         if prices[0] <= today <= prices[-1]:
-            _today_line((upper, lower), today, f"today {say.number(today)}")
+            _today_line((upper, lower), today, say("pictures.today-at", price=words.number(today)))
         lower.set_xlim(prices[0], prices[-1])
         return figure
 
@@ -243,14 +243,18 @@ def _name_step(axes: Axes, stairs: Staircase, step: PriceStep, per: PricedPackag
     food, top = food_words(stairs.food), max(s.amount for s in stairs.steps)
     start, end = step.low * per.grams, step.high * per.grams
     share = (step.high - step.low) / (stairs.steps[-1].high - stairs.steps[0].low)
-    grams = f"{say.number(step.amount)} g" if step.amount else f"no {food}"
+    amount = words.number(step.amount)
+    grams = say(f"pictures.stairs.{'grams' if step.amount else 'none'}", grams=amount, food=food)
     if share < 0.14:
         if step.amount:
             note(axes, grams, (end, step.amount), (7, 0), ha="left", va="center")
         return
     foods = recipe_words(stairs.problem.shelf.ids, step.grams).split(" + ")
     others = [name for name in foods if name not in (food, "water")]
-    beside = textwrap.fill(f"with {listed(others)}", int(70 * share)) if others else ""
+    told = say(
+        "pictures.stairs.with" if step.amount else "pictures.stairs.but", foods=listed(others)
+    )
+    beside = textwrap.fill(told, int(70 * share)) if others else ""
     # Inside the tread where there is room: the grams of narrow steps stand beside it.
     high = step.amount > 0.35 * top
     place = ((start + end) / 2, step.amount)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from formulate.base.messages import say
 from formulate.blend.protect.chance import ProtectionPoint
 from formulate.report.pictures.look import INK, SOFT, look, new_figure, note
 
@@ -36,9 +37,9 @@ def protection_picture(points: Sequence[ProtectionPoint], currency: str, title: 
         x = [100 * point.chance for point in made]
         y = [point.cost_per_litre for point in made]
         axes.plot(x, y, color=INK, marker="o", markersize=7, linewidth=2)
-        axes.set_title(title or "What it costs to be sure")
-        axes.set_xlabel("chance that the least sure range holds, one carton of each food [%]")
-        axes.set_ylabel(f"cost of a litre [{currency}]")
+        axes.set_title(title or say("pictures.sure.title"))
+        axes.set_xlabel(say("pictures.sure.chance"))
+        axes.set_ylabel(say("pictures.front.cost", currency=currency))
         axes.set_xlim(min([45.0, *x]) - 2, 104)
         axes.grid(axis="y", color="0.85", linewidth=0.8)
         axes.set_axisbelow(True)
@@ -47,7 +48,7 @@ def protection_picture(points: Sequence[ProtectionPoint], currency: str, title: 
             axes.set_ylim(min(y) - room, max(y) + 1.6 * room)
         for point, at, cost in zip(made, x, y, strict=True):
             if point.sure is None:
-                note(axes, "average cartons", (at, cost), (8, -18))
+                note(axes, say("pictures.sure.average"), (at, cost), (8, -18))
             elif point.sure >= 90:
                 note(axes, f"{point.sure:g} %", (at, cost), (-44, 8))
         if missing:

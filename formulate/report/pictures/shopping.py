@@ -32,23 +32,25 @@ def draw_shopping(shopping: Shopping) -> Figure:
         days = [float(date2num(trip.day)) for trip in shopping.trips]  # type: ignore[no-untyped-call]
         money.bar(days, [trip.cost for trip in shopping.trips], width=0.7, color="0.35")
         money.set_ylabel(currency)
-        sample = " (an invented sample)" if task.flock.invented else ""
-        money.set_title(
-            f"{tell.money(shopping.cost, currency)} in {len(shopping.trips)} trips{sample}"
+        title = say(
+            "pictures.shop.title",
+            money=tell.money(shopping.cost, currency),
+            count=len(shopping.trips),
         )
+        money.set_title(say("pictures.sample", title=title) if task.flock.invented else title)
         room.bar(numbers, litres, width=1.0, color=PALE, edgecolor=SOFT, linewidth=0.8)
         if np.isfinite(task.problem.room):
             have = task.problem.room / 1e3
             room.axhline(have, color=INK, linestyle="--", linewidth=2)
             room.annotate(
-                f"room for {have:g} L",
+                say("pictures.shop.room", litres=have),
                 (numbers[-1], have),
                 (0, 6),
                 fontsize=14,
                 textcoords="offset points",
                 ha="right",
             )
-        room.set_ylabel("In the refrigerator [L]")
+        room.set_ylabel(say("pictures.shop.refrigerator"))
         room.set_ylim(
             0,
             1.15
@@ -86,7 +88,10 @@ def draw_season(answer: SeasonAnswer) -> Figure:
         axes.set_yticks(rows, names)
         axes.tick_params(axis="y", length=0)
         axes.set_xlim(0, 1.2 * high.max())
-        axes.set_xlabel(f"Cost of milk for a kilogram gained [{answer.shopping.pantry.currency}]")
-        sample = " (an invented sample)" if answer.shopping.read.flock.invented else ""
-        figure.suptitle(f"Birth to weaning on each milk{sample}", x=0.02, ha="left")
+        currency = answer.shopping.pantry.currency
+        axes.set_xlabel(say("pictures.season.cost", currency=currency))
+        title = say("pictures.season.title")
+        if answer.shopping.read.flock.invented:
+            title = say("pictures.sample", title=title)
+        figure.suptitle(title, x=0.02, ha="left")
     return figure
