@@ -17,7 +17,7 @@ from formulate.pantry.pantry import Pantry, load_pantry, pantry_here, sample_pan
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, Flock, MilkEnd, Species, Weighing
 from formulate.rearing.flock_file import FlockRead, load_flock, sample_flock
-from formulate.rearing.levels import level_named
+from formulate.rearing.levels import at_level, level_named
 from formulate.rearing.limits import unplanned
 from formulate.rearing.mixes import pantry_of
 from formulate.rearing.weights import check_weighings, parse_weight
@@ -25,7 +25,7 @@ from formulate.rearing.weights import check_weighings, parse_weight
 __all__ = [
     "FlockLike",
     "Home",
-    "at_level",
+    "fed_at_level",
     "flock_of",
     "household_of",
     "load_household",
@@ -156,7 +156,7 @@ def _moment_of(flock: Flock) -> datetime:
     return datetime.now() if flock.day is None else datetime.combine(flock.day, time(12))
 
 
-def at_level(home: Home, level: str) -> Home:
+def fed_at_level(home: Home, level: str) -> Home:
     """The same household with every animal fed at one level, whatever its file says.
 
     Parameters
@@ -177,11 +177,7 @@ def at_level(home: Home, level: str) -> Home:
         raise error.at("--level") from None
     if named is None or all(unplanned(one, today) == "weaned" for one in flock.animals):
         raise InputError(say("today.level.nobody"), "", "--level")
-    animals = tuple(
-        replace(one, level=None, fed_at=one.level or flock.level) for one in flock.animals
-    )
-    leveled = replace(flock, animals=animals, level=named)
-    return replace(home, read=replace(home.read, flock=leveled))
+    return replace(home, read=replace(home.read, flock=at_level(flock, named)))
 
 
 def with_weaning(home: Home, how: str) -> Home:

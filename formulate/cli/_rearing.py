@@ -56,11 +56,11 @@ def household_from(
 
     Lines of the log that were left out are told on standard error.
     """
-    from formulate.answers.household import at_level, load_household
+    from formulate.answers.household import fed_at_level, load_household
     from formulate.base.errors import ManyFaults
 
     found = load_household(flock, pantry, moment_from(on), folder=Path())
-    found = found if level is None else at_level(found, level)
+    found = found if level is None else fed_at_level(found, level)
     numbers_of(found.pantry)
     if found.read.log_faults:
         click.echo(f"formulate: {ManyFaults(found.read.log_faults)}", err=True)

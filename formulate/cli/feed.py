@@ -74,6 +74,7 @@ def command(
         write_down(ctx, path, wanted, confirm=confirm, as_json=as_json)
         return
     from formulate.answers.household import with_weaning
+    from formulate.answers.levels import levels_of
     from formulate.answers.today import today
     from formulate.report import rearing_shapes, rearing_sources, rearing_text
 
@@ -81,15 +82,16 @@ def command(
     if weaning is not None:
         home = with_weaning(home, weaning)
     found = today(home.read, home.pantry, named=milk, cold_wet=cold_wet)
+    levels = levels_of(home.read, found)
     if as_json:
         colostrum_due = any(one.newborn is not None for one in found.animals)
         used = rearing_sources.figures_used(found.flock, colostrum=colostrum_due)
-        shape = rearing_shapes.feed_shape(found)
+        shape = rearing_shapes.feed_shape(found, levels)
         print_json({**shape, "figures": rearing_shapes.figures_shape(used)})
     else:
         for line in home.said:
             tell(line)
-        tell(rearing_text.feed_text(found, every_day=every_day))
+        tell(rearing_text.feed_text(found, every_day=every_day, levels=levels))
         tell(how("sources"))
         if tell_sources:
             tell("")

@@ -7,13 +7,14 @@ it back (`formulate.rearing.forecast`).
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from formulate.base.errors import UnknownName
 from formulate.base.messages import listed, say
 from formulate.rearing.figures import Figure, figure
-from formulate.rearing.flock import Animal, Level, Species
+from formulate.rearing.flock import Animal, Flock, Level, Species
 
-__all__ = ["aim", "aims", "level_named"]
+__all__ = ["aim", "aims", "at_level", "level_named"]
 
 
 def level_named(text: str | None) -> Level | None:
@@ -42,3 +43,12 @@ def aim(level: Level, species: Species) -> Figure:
 def aims(animals: Sequence[Animal], level: Level) -> Sequence[float]:
     """Daily gain that each animal is fed for [kg/d]: its own level's, or the flock's `level`."""
     return [aim(animal.level or level, animal.species).value for animal in animals]
+
+
+def at_level(flock: Flock, level: Level) -> Flock:
+    """The same flock with every animal fed at one level, whatever its file says."""
+    animals = tuple(
+        replace(one, level=None, fed_at=one.fed_at or one.level or flock.level)
+        for one in flock.animals
+    )
+    return replace(flock, animals=animals, level=level)

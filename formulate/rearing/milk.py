@@ -9,6 +9,7 @@ import numpy as np
 from formulate.base.errors import InputError, MissingComposition
 from formulate.blend.mix import Mix
 from formulate.foods.food import Composition
+from formulate.rearing.figures import value
 
 __all__ = ["Milk", "milk_of", "milk_of_mix"]
 
@@ -28,6 +29,8 @@ class Milk:
         [g/L].
     protein : float
         [g/100 g dry matter].
+    fat, sugar : float
+        [g/kg as fed]; NaN where they are not known.
     """
 
     name: str
@@ -35,6 +38,14 @@ class Milk:
     solids: float
     solids_per_litre: float
     protein: float
+    fat: float = np.nan
+    sugar: float = np.nan
+
+    @property
+    def beyond_equation(self) -> tuple[str, ...]:
+        """What of it, "fat" or "sugar", is above the milks that the energy equation was made on."""
+        found = {"fat": self.fat, "sugar": self.sugar}
+        return tuple(k for k, v in found.items() if v > value(f"energy-equation-{k}"))
 
     def solids_for(self, energy: float) -> float:
         """Solids [g/100 g as fed] at which the same solids would carry `energy` [MJ/L].
@@ -57,7 +68,8 @@ def milk_of(name: str, composition: Composition, grams: np.ndarray) -> Milk:
     """
     used = grams > 0
     totals = {}
-    for measure in ("metabolisable-energy", "solids", "protein", "volume"):
+    measures = ("metabolisable-energy", "solids", "protein", "volume", "fat", "carbohydrate")
+    for measure in measures:
         row = composition.row(measure)
         unknown = used & ~np.isfinite(row)
         lacking = [food for food, gap in zip(composition.ids, unknown, strict=True) if gap]
@@ -73,6 +85,8 @@ def milk_of(name: str, composition: Composition, grams: np.ndarray) -> Milk:
         100 * totals["solids"] / float(grams.sum()),
         totals["solids"] / volume,
         100 * totals["protein"] / totals["solids"],
+        1e3 * totals["fat"] / float(grams.sum()),
+        1e3 * totals["carbohydrate"] / float(grams.sum()),
     )
 
 

@@ -142,6 +142,7 @@ def milk_shape(milk: Milk) -> Shape:
         "solids_percent": milk.solids,
         "solids_g_per_litre": milk.solids_per_litre,
         "protein_percent_of_dry_matter": milk.protein,
+        "energy_less_sure_for": list(milk.beyond_equation),
     }
 
 

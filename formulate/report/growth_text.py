@@ -7,9 +7,9 @@ from collections.abc import Sequence
 from formulate.answers.today import Today
 from formulate.base.messages import say as message
 from formulate.rearing.figures import value
-from formulate.rearing.flock import Species
-from formulate.rearing.growth import Alarm, GrowthCheck, Stretch, published_gains
+from formulate.rearing.growth import Alarm, GrowthCheck, Stretch
 from formulate.report import words as say
+from formulate.report.levels_text import compared_words
 from formulate.report.today_text import title, verdict_lines
 
 __all__ = ["growth_text"]
@@ -40,17 +40,8 @@ def _check_lines(check: GrowthCheck) -> list[str]:
     for alarm in check.alarms:
         lines += _alarm_lines(alarm)
     if check.stretches and not check.alarms:
-        lines.append(say.bullet(_compared("growth.as-expected", animal.species), "  "))
+        lines.append(say.bullet(compared_words("growth.as-expected", animal.species), "  "))
     return lines
-
-
-def _compared(name: str, species: Species) -> str:
-    """A sentence beside the gains that trials found."""
-    low, high = (gain.value * 1e3 for gain in published_gains(species))
-    dams = (f"dam-gain-{end}" for end in ("low", "high"))
-    dam_low, dam_high = (value(dam, species) * 1e3 for dam in dams)
-    kinds = f"{species.value}s"
-    return message(name, kinds=kinds, low=low, high=high, dam_low=dam_low, dam_high=dam_high)
 
 
 def _stretch_row(stretch: Stretch) -> tuple[str, ...]:
@@ -84,6 +75,6 @@ def _growth_notes(checks: Sequence[GrowthCheck]) -> list[str]:
         message("growth.interval"),
     ]
     kinds = sorted({check.animal.species for check in checks}, reverse=True)
-    texts += [_compared(f"growth.compared-{kind}", kind) for kind in kinds]
+    texts += [compared_words(f"growth.compared-{kind}", kind) for kind in kinds]
     texts.append(message("growth.level"))
     return [say.bullet(text, "  ") for text in texts]

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 
 from formulate.answers.due import DueFeed
+from formulate.answers.levels import AtLevel
 from formulate.answers.record import Recorded
 from formulate.answers.today import AnimalToday, Today
 from formulate.foods.tables import sources
@@ -18,6 +19,7 @@ from formulate.rearing.portions import mark_of
 from formulate.rearing.schedule import least_feeds
 from formulate.rearing.warmth import Warmth
 from formulate.report.fed_milks import fed_milk_shape, fed_verdict_shape, milk_shape
+from formulate.report.levels_text import level_shape
 from formulate.report.rearing_sources import energy_sources
 from formulate.report.shapes import Shape, caution_shape
 
@@ -154,7 +156,7 @@ def today_shape(today: Today) -> Shape:
     }
 
 
-def feed_shape(today: Today) -> Shape:
+def feed_shape(today: Today, levels: Sequence[AtLevel] = ()) -> Shape:
     """A whole plan, with everything of today."""
     plans = [plan for plan in today.plans if plan is not None]
     longest = max((plan.days for plan in plans), key=len, default=())
@@ -163,6 +165,7 @@ def feed_shape(today: Today) -> Shape:
     for animal in shape["animals"]:
         one = by_name[animal["name"]]
         days = range(0 if one.plan is None else len(longest))
+        animal["levels"] = [level_shape(at) for at in levels if at.animal == one.name]
         animal["weaning"] = None if one.weaning is None else weaning_shape(one.weaning)
         animal["days"] = [day_shape(one, longest[d], d) for d in days]
     first = plans[0] if plans else None

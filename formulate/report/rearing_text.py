@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from datetime import datetime, time
 
+from formulate.answers.levels import AtLevel
 from formulate.answers.today import AnimalToday, Today
 from formulate.base.messages import listed
 from formulate.base.messages import say as message
@@ -16,6 +18,7 @@ from formulate.rearing.flock import Animal, Flock
 from formulate.rearing.milk import Milk
 from formulate.report import words as say
 from formulate.report.amount_words import amount_words
+from formulate.report.levels_text import levels_lines
 from formulate.report.newborn import newborn_told
 from formulate.report.today_text import screen_lines
 from formulate.report.weaning_text import weaning_texts
@@ -51,14 +54,14 @@ def milk_words(milk: Milk) -> str:
     )
 
 
-def feed_text(today: Today, *, every_day: bool = False) -> str:
+def feed_text(today: Today, *, every_day: bool = False, levels: Sequence[AtLevel] = ()) -> str:
     """Today's screen, today's bottles, what to know of them, the weeks to weaning."""
     lines = screen_lines(today)
     for milk, plan in zip(today.milks, today.plans, strict=True):
         if plan is None:
             continue
         text = f"Milk of {listed(milk.animals)}: {milk_words(milk.milk)}"
-        lines += ["", say.bullet(text, "")]
+        lines += ["", say.bullet(text, ""), *_energy_lines(milk.milk)]
         lines += _change_lines(plan)
     for one in today.animals:
         if one.newborn is not None:
@@ -68,6 +71,9 @@ def feed_text(today: Today, *, every_day: bool = False) -> str:
     if planned:
         lines += ["", "Bottles today", *_today_lines(today)]
         lines += ["", "Why this amount", *_why_lines(today)]
+    if levels:
+        kinds = sorted({one.animal.species for one in planned}, reverse=True)
+        lines += ["", *levels_lines(levels, kinds, today.pantry.currency)]
     for one in planned:
         if one.may_be_fed:  # no amount stands where none may be given
             lines += ["", *_outlook_lines(one, every_day)]
@@ -75,6 +81,21 @@ def feed_text(today: Today, *, every_day: bool = False) -> str:
         lines += ["", *_amount_lines(today)]
     lines += ["", "Take care", *_care_lines(today)]
     return "\n".join(lines)
+
+
+def _energy_lines(milk: Milk) -> list[str]:
+    """Where its energy is less sure than that of other milks."""
+    return [
+        say.bullet(
+            message(
+                f"growth.energy-{what}",
+                here=getattr(milk, what),
+                most=value(f"energy-equation-{what}"),
+            ),
+            "  ",
+        )
+        for what in milk.beyond_equation
+    ]
 
 
 def _change_lines(plan: FeedPlan) -> list[str]:
