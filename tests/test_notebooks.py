@@ -25,6 +25,7 @@ def test_every_notebook_is_listed():
         "cost_per_litre",
         "design_a_mix",
         "feeding",
+        "feeding_held_to_trials",
         "many_clients",
         "sureness_and_cartons",
     ]

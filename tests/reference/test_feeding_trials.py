@@ -1,18 +1,19 @@
 """The growth model held to published feeding trials.
 
-What each paper says, and what had to be assumed, stands in ``data/feeding_trials.toml``.
+What each paper says, and what had to be assumed, stands in ``nutrient_tables/feeding_trials.toml``.
 """
 
 from __future__ import annotations
 
 import pytest
-from feeding_trials import comparisons, groups, mean_errors, table
+
+from formulate.rearing.trials import TrialComparison, comparisons, groups, mean_errors, trial_table
 
 FOUND = comparisons()
 
 
 def test_the_table_of_trials(capsys: pytest.CaptureFixture[str]) -> None:
-    text = table(FOUND)
+    text = trial_table(FOUND)
     with capsys.disabled():
         print(f"\nGrowth model held to published trials, g a day\n{text}")
     assert len(text.splitlines()) == len(FOUND) + 4
@@ -31,7 +32,7 @@ def test_at_least_four_trials_in_five_lie_within_the_interval_of_a_mean() -> Non
 
 
 @pytest.mark.parametrize("one", FOUND, ids=lambda one: f"{one.trial} {one.name}")
-def test_each_trial_is_within_the_interval_of_one_animal(one) -> None:  # type: ignore[no-untyped-def]
+def test_each_trial_is_within_the_interval_of_one_animal(one: TrialComparison) -> None:
     # A group's mean lies closer than one animal: none misses even by so much.
     assert abs(one.error) <= 80
     assert one.lighter != one.heavier

@@ -1,23 +1,25 @@
-"""Published feeding trials read from their data file, and the growth model's word on each."""
+"""Published feeding trials, and what the growth model says of each.
+
+What each paper says, and what had to be assumed, stands in ``nutrient_tables/feeding_trials.toml``.
+"""
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
-from formulate.rearing.growth import predicted_gain
-from formulate.rearing.prediction import gain_half
+from formulate.foods.tables import read_toml
+from formulate.rearing.prediction import gain_half, predicted_gain
 
-DATA = Path(__file__).with_name("reference") / "data" / "feeding_trials.toml"
+__all__ = ["TrialComparison", "TrialGroup", "comparisons", "groups", "mean_errors", "trial_table"]
+
 #: How long a trial up to a weight is followed [d].
 LONGEST = 300
 
 
 @dataclass(frozen=True)
-class Group:
+class TrialGroup:
     """One group of animals, its feed and its mean gain.
 
     Parameters
@@ -82,9 +84,9 @@ class Group:
         return 1e3 * over(low), low
 
 
-def groups() -> Sequence[Group]:
+def groups() -> Sequence[TrialGroup]:
     """Every group, in the order of the file."""
-    data = tomllib.loads(DATA.read_text(encoding="utf-8"))
+    data: Mapping[str, Any] = read_toml("feeding_trials.toml")
     return tuple(
         _group(trial, group, data["milk"][trial["milk"]])
         for trial in data["trial"]
@@ -92,10 +94,12 @@ def groups() -> Sequence[Group]:
     )
 
 
-def _group(trial: Mapping[str, Any], group: Mapping[str, Any], milk: Mapping[str, Any]) -> Group:
+def _group(
+    trial: Mapping[str, Any], group: Mapping[str, Any], milk: Mapping[str, Any]
+) -> TrialGroup:
     energy, protein = _feed(group, milk)
     name = group.get("name") or f"{_amount(group):g} a kg^0.75"
-    return Group(
+    return TrialGroup(
         trial["name"], name, trial["species"], group.get("weight", trial.get("weight", 0.0)),
         trial.get("days"), trial.get("until", 0.0), trial["count"], trial.get("sex", ""),
         energy, protein, group.get("creep", 0.0), float(group["gain"]),
@@ -128,7 +132,7 @@ def _feed(
 
 
 @dataclass(frozen=True)
-class Comparison:
+class TrialComparison:
     """The model held to one group, or to groups that count together.
 
     Parameters
@@ -169,19 +173,19 @@ class Comparison:
         return abs(self.error) <= self.half
 
 
-def comparisons() -> Sequence[Comparison]:
+def comparisons() -> Sequence[TrialComparison]:
     """Every group, and the mean of those that count together."""
     return tuple(_compared())
 
 
-def _compared() -> Iterator[Comparison]:
+def _compared() -> Iterator[TrialComparison]:
     found = groups()
     for trial in dict.fromkeys(group.trial for group in found):
         mine = [group for group in found if group.trial == trial]
         together = mine[0].together
         each = [_comparison(group) for group in mine]
         for one in each:
-            yield Comparison(**{**vars(one), "counts": not together})
+            yield TrialComparison(**{**vars(one), "counts": not together})
         if together:
             count, days = sum(group.count for group in mine), mine[0].days or LONGEST
             means = {
@@ -190,7 +194,7 @@ def _compared() -> Iterator[Comparison]:
                     "gain", "predicted", "lighter", "heavier", "less_energy", "more_energy",
                 )
             }  # fmt: skip
-            yield Comparison(
+            yield TrialComparison(
                 trial=trial,
                 name="mean of these",
                 species=mine[0].species,
@@ -199,23 +203,33 @@ def _compared() -> Iterator[Comparison]:
             )
 
 
-def _comparison(group: Group) -> Comparison:
+def _comparison(group: TrialGroup) -> TrialComparison:
     predicted, days = group.predicted()
-    errors = [
+    lighter, heavier, less_energy, more_energy = (
         group.predicted(*change)[0] - group.gain
         for change in ((-1.0, 1.0), (1.0, 1.0), (0.0, 0.95), (0.0, 1.05))
-    ]
-    half = 1e3 * gain_half(days, group.count)
-    return Comparison(group.trial, group.name, group.species, group.gain, predicted, half, *errors)
+    )
+    return TrialComparison(
+        group.trial,
+        group.name,
+        group.species,
+        group.gain,
+        predicted,
+        1e3 * gain_half(days, group.count),
+        lighter,
+        heavier,
+        less_energy,
+        more_energy,
+    )
 
 
-def mean_errors(found: Sequence[Comparison], species: str) -> tuple[float, float]:
+def mean_errors(found: Sequence[TrialComparison], species: str) -> tuple[float, float]:
     """Mean absolute error and bias [g/d] of a species' comparisons that count."""
     errors = [one.error for one in found if one.species == species and one.counts]
     return sum(map(abs, errors)) / len(errors), sum(errors) / len(errors)
 
 
-def table(found: Sequence[Comparison]) -> str:
+def trial_table(found: Sequence[TrialComparison]) -> str:
     """The comparison as text."""
     head = (
         f"{'trial':<15}{'group':<17}{'gain':>5}{'model':>7}{'error':>7}  "
