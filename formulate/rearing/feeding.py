@@ -28,7 +28,16 @@ from formulate.base.errors import InputError
 from formulate.rearing.feed_plan import FeedPlan, PlanReason, Stage, Weaning
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Flock
-from formulate.rearing.forecast import NEVER, Growth, Herd, Supply, day_share, grow, ready_days
+from formulate.rearing.forecast import (
+    NEVER,
+    Growth,
+    Herd,
+    Supply,
+    day_share,
+    gain_on,
+    grow,
+    ready_days,
+)
 from formulate.rearing.held import AHEAD, HELD, Stretches, creep_beside
 from formulate.rearing.milk import Milk
 from formulate.rearing.portions import (
@@ -108,7 +117,6 @@ def plan_feeds(
     share = share_of_new(flock, [date.fromordinal(int(day)) for day in ordinals])
     before = milk if old_milk is None else old_milk
     supply = Supply.of(flock, milk, before, share)
-    energy = supply.energy
     growth = grow(herd, ordinals, supply, creep_beside(flock.animals, ordinals, today))
     ready = ready_days(herd, ordinals, growth.weight)
     # A weight that the scale has not shown yet is waited for, as creep is.
@@ -118,7 +126,7 @@ def plan_feeds(
     ends = np.where(ready[1] < NEVER, np.minimum(ready[1] + herd.steps, last + 1), last + 1)
     length = skip + days if days else max(int(ends.max()) - first, skip + 1)
     return _fill(
-        flock, herd, milk, old_milk, growth, ready, share, energy, ordinals, slice(skip, length)
+        flock, herd, milk, old_milk, growth, ready, share, supply, ordinals, slice(skip, length)
     )
 
 
@@ -130,13 +138,12 @@ def _fill(
     growth: Growth,
     ready: Whole,
     share: Array,
-    energy: Array,
+    supply: Supply,
     ordinals: Whole,
     kept: slice,
 ) -> FeedPlan:
     """Turn growth on milk into the plan of some days: stages, feeds, reasons."""
-    all_energy = energy
-    days, energy, share = ordinals[kept], energy[kept], share[kept]
+    days, energy, share = ordinals[kept], supply.energy[kept], share[kept]
     counts, step = counts_that_fit(flock.feeding_times), mark_of(flock)
     keeps, need = growth.keep[:, kept], growth.need[:, kept]
     weight, gain = growth.weight[:, :, kept].copy(), growth.gain[:, :, kept].copy()
@@ -157,7 +164,7 @@ def _fill(
     ages = np.clip(stretches.first - herd.born[:, None], 0, herd.feeds_at.shape[1] - 1)
     least = np.take_along_axis(herd.feeds_at, ages, axis=1)
     least = np.where(stage == Stage.STEP_DOWN, np.minimum(least, 2), least)
-    lowest = growth.least / all_energy
+    lowest = growth.least / supply.energy
     wanted = DayMilk(
         stretches.of_all(growth.litres, np.maximum) * left,
         stretches.of_all(lowest, np.maximum) * left,
@@ -183,6 +190,8 @@ def _fill(
     reasons = _reasons(
         growth, kept, energy, herd.aim, stage, feeds, each, least, times, share, full
     )
+    on_bottles = gain_on(herd, supply, growth, kept, feeds * each / 1e3)
+    gain += stretches.mean(on_bottles, stage) - gain[1]
     for lines in (weight, gain):
         lines[:, stage == Stage.WEANED] = np.nan
     gain[:, (stage == Stage.STEP_DOWN) | (stage == Stage.COLOSTRUM)] = np.nan

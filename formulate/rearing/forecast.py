@@ -33,7 +33,7 @@ from formulate.rearing.weaning import (
     to_regain,
 )
 
-__all__ = ["NEVER", "Growth", "Herd", "Supply", "day_share", "grow", "ready_days"]
+__all__ = ["NEVER", "Growth", "Herd", "Supply", "day_share", "gain_on", "grow", "ready_days"]
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -163,6 +163,7 @@ class Growth(ByContent):
     litres: Array
     cap: Array
     most: Array  # the day's most by body weight [L]
+    creep: Array  # eaten beside it [g/d]
     by_protein: Array  # gain that the milk's protein allows [kg/d]
 
 
@@ -227,8 +228,30 @@ def grow(herd: Herd, days: Whole, supply: Supply, creep: Array | None = None) ->
         litres,
         cap * weight,
         most,
+        beside,
         limit,
     )
+
+
+def gain_on(herd: Herd, supply: Supply, growth: Growth, days: slice, litres: Array) -> Array:
+    """Expected gain of some days on the bottles that are given [kg/d], at the forecast's weights.
+
+    Parameters
+    ----------
+    herd : Herd
+    supply : Supply
+    growth : Growth
+    days : slice
+        Of the forecast.
+    litres : ndarray, shape (n_animals, n_days)
+        Given on these days [L].
+    """
+    creep = growth.creep[:, days]
+    energy = litres * supply.energy[days] + creep / 1e3 * value("creep-energy")
+    protein = litres * supply.protein[days] + creep * value("creep-protein")
+    more_keep = value("cold-keep") if supply.cold else 1.0
+    weight = growth.weight[1][:, days]
+    return todays_gain(energy, protein, weight, herd.kid[:, None], more_keep)
 
 
 def caps(herd: Herd, days: Whole) -> Array:

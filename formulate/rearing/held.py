@@ -56,6 +56,16 @@ class Stretches(ByContent):
     long: Known
     kept: slice
 
+    def mean(self, values: Array, stage: Whole) -> Array:
+        """The mean over each stretch, and over each stage within one, shape (n_animals, n_days)."""
+        animals = np.arange(len(values))[:, None]
+        lives = int(stage.max(initial=0)) + 1
+        span = int(self.column.max(initial=0)) + 1
+        which = ((animals * span + self.column) * lives + stage).ravel()
+        sums = np.bincount(which, values.ravel())
+        means = sums / np.maximum(np.bincount(which), 1)
+        return np.asarray(means[which].reshape(values.shape))
+
     @classmethod
     def of(
         cls, born: Whole, weighed: Whole, ready: Whole, sure: Known, ordinals: Whole, kept: slice

@@ -111,8 +111,8 @@ def bare_bottles(age, ready, weight, litres, least, cap, days):
     most = 1e3 * held(0.2 / 1.03 * weight, np.minimum)
     top = np.floor(held(cap * weight, np.minimum) / mark + 1e-9)
     wanted = np.minimum(1e3 * left * held(litres, np.maximum), most)
-    enough = np.maximum(0.9 * wanted, 0.95 * 1e3 * left * held(least, np.maximum))
-    near = 0.95 * wanted
+    enough = np.maximum(0.9 * wanted, 0.96 * 1e3 * left * held(least, np.maximum))
+    near = 0.96 * wanted
     feeds = np.clip(np.ceil(near / (top * mark) - 1e-9), fewest, len(TIMES))
 
     def marks(count, where=...):
