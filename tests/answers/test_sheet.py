@@ -202,7 +202,7 @@ class TestOfAFlock:
 
 
 class TestVerdicts:
-    MILK = "1 quart whole-milk"
+    MILK = "1 quart whole-milk + 1/2 cup heavy-cream + 1/4 cup nonfat-dry-milk"
 
     def judged(self, monkeypatch, verdict):
         reason = Reason("made-up", verdict, "It is made up.", "judgement")

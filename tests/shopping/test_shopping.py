@@ -21,7 +21,7 @@ from formulate.foods.food import KINDS
 from formulate.foods.tables import sources, storage_days
 from formulate.pantry.pantry import parse_pantry, sample_pantry
 from formulate.rearing.feeding import plan_feeds
-from formulate.rearing.flock import Ending, Weighing
+from formulate.rearing.flock import Ending, Species, Weighing
 from formulate.rearing.flock_file import FlockRead, sample_flock
 from formulate.shopping.batches import batches_of, jars_for, kept_days, mixing_hour, round_up
 from formulate.shopping.plan import NoShopping
@@ -43,7 +43,7 @@ price = 6.00
 package = "500 g"
 [recipes]
 strong = "2 L whole-milk + 200 mL heavy-cream + 60 g nonfat-dry-milk"
-milk = "1 L whole-milk + 20 mL heavy-cream"
+milk = "1 L whole-milk"
 """
 
 
@@ -224,10 +224,11 @@ class TestShopping:
 
 class TestWhichMixWhen:
     def test_a_cheaper_mix_is_taken_gradually(self):
-        # Plain milk is cheaper by the litre and by its energy here.
-        found = shop(also=("milk",))
+        # Plain milk is cheaper by the litre and by its energy here, and strong enough for a kid.
+        kids = household(lamb(weight=6.0, species=Species.KID))
+        found = shop(kids, also=("milk",))
         assert [s.milk for s in found.stints][-1] == "milk"
-        assert found.cost <= shop().cost + 1e-6
+        assert found.cost <= shop(kids).cost + 1e-6
         energy = {m.milk.name: m.milk.energy for m in found.task.milks}
         shares = []  # of the new milk's energy in each batch
         for batch in found.batches:
