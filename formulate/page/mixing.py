@@ -110,7 +110,7 @@ class MixPlace:
         app.add_url_rule("/mix", "mix_asked", self.mix, methods=["POST"])
         app.add_url_rule("/check", "check", self.open_check)
         app.add_url_rule("/check", "check_asked", self.check, methods=["POST"])
-        for name in ("answer", "keep", "forget"):
+        for name in ("answer", "keep", "forget", "draft"):
             app.add_url_rule(f"/{name}", name, getattr(self, name), methods=["POST"])
 
     # --- the mix ---------------------------------------------------------------------------
@@ -165,6 +165,10 @@ class MixPlace:
             "answer.html", answer=found, aim=asked.aim, pantry=pantry, unsaved=asked.unsaved
         )
         return asked.remembered(make_response(html))
+
+    def draft(self) -> Response:
+        """Remember what is ticked and typed, and say nothing."""
+        return KitchenForm.sent(self.site).remembered(make_response("", 204))
 
     def forget(self) -> Response:
         """Take back what was ticked and typed but not saved."""

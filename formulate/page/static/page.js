@@ -50,19 +50,27 @@
     }
   };
 
-  if (kitchen && document.getElementById("answer")) {
+  // What is typed is remembered at once, so that no other place loses it.
+  const remember = () =>
+    fetch("/draft", {
+      method: "POST",
+      body: new URLSearchParams(new FormData(kitchen)),
+      keepalive: true,
+    }).catch(() => {});
+
+  if (kitchen) {
+    let soon = 0;
     kitchen.addEventListener("input", (event) => {
       const name = event.target.name;
       if (!name || name === "keep_as" || name === "add") return;
-      window.clearTimeout(waiting);
       const typed = event.target.matches("input:not([type=checkbox]):not([type=radio])");
+      window.clearTimeout(soon);
+      soon = window.setTimeout(remember, typed ? 150 : 0);
+      if (!document.getElementById("answer")) return;
+      window.clearTimeout(waiting);
       waiting = window.setTimeout(ask, typed ? 300 : 0);
     });
-  } else if (kitchen) {
-    // What is typed on the shelf is remembered too, so that another place does not lose it.
-    kitchen.addEventListener("change", () => {
-      fetch("/answer", { method: "POST", body: new URLSearchParams(new FormData(kitchen)) }).catch(() => {});
-    });
+    kitchen.addEventListener("change", remember);
   }
 
   // --- somebody else wrote ----------------------------------------------------------------
