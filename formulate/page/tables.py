@@ -85,7 +85,7 @@ class TablesPlace:
     def prices(self) -> Response:
         """Which recipe is cheapest where, as one price or two move."""
         from formulate.answers.prices import prices
-        from formulate.report.priced import prices_lines
+        from formulate.report.priced import prices_told
 
         form = request.form
         try:
@@ -97,7 +97,7 @@ class TablesPlace:
             answer = prices(self.site.pantry, moving, form.get("whom", "lamb-replacer"), points=60)
         except InputError as error:
             return self.prices_shown(422, fault=self.site.plainly(error))
-        return self.prices_shown(blocks=blocks(prices_lines(answer)))
+        return self.prices_shown(told=prices_told(answer))
 
     # --- foods and ranges ------------------------------------------------------------------
 

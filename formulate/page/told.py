@@ -58,7 +58,14 @@ def blocks(lines: Iterable[str]) -> tuple[Block, ...]:
             _add(found, "text", line.strip())
             hang = indent
         before = line
-    return tuple(Block(kind, tuple(texts)) for kind, texts in found)
+    return tuple(_block(kind, texts) for kind, texts in found)
+
+
+def _block(kind: str, texts: list[str]) -> Block:
+    """A table of one line needs no columns."""
+    if kind == "table" and len(texts) == 1:
+        return Block("text", (" · ".join(re.split(r" {2,}", texts[0].strip())),))
+    return Block(kind, tuple(texts))
 
 
 def _wrapped(before: str, line: str) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -17,7 +18,8 @@ from formulate.report.milk import How, no_how
 from formulate.report.prices import PricedPackage, Row, map_rows, staircase_rows, sweep_rows
 from formulate.report.why import row_lines
 
-__all__ = ["prices_lines", "prices_shape", "write_files"]
+__all__ = ["PriceStepTold", "PricesTold", "prices_lines", "prices_shape", "prices_told",
+           "write_files"]  # fmt: skip
 
 
 def prices_lines(answer: PricesAnswer, how: How = no_how) -> list[str]:
@@ -29,16 +31,78 @@ def prices_lines(answer: PricesAnswer, how: How = no_how) -> list[str]:
     how : callable
         What the door adds: "say-why".
     """
+    if answer.found is None:
+        return [f"{say('prices.impossible')} {how('say-why', bands=answer.bands.name)}".rstrip()]
+    return [_title(answer), *row_lines(prices_rows(answer))]
+
+
+def _title(answer: PricesAnswer) -> str:
     found = answer.found
     if found is None:
-        return [f"{say('prices.impossible')} {how('say-why', bands=answer.bands.name)}".rstrip()]
+        return say("prices.impossible")
     if isinstance(found, Staircase):
-        title = say("prices.steps", food=found.food)
-    elif isinstance(found, PriceMap):
-        title = say("prices.map", points=len(found.price_a))
+        return say("prices.steps", food=found.food)
+    if isinstance(found, PriceMap):
+        return say("prices.map", points=len(found.price_a))
+    return say("prices.sample", count=len(found.values))
+
+
+@dataclass(frozen=True, slots=True)
+class PriceStepTold:
+    """One recipe, and where it is the cheapest.
+
+    Parameters
+    ----------
+    foods : str
+    facts : tuple of (str, str)
+        Name and value: its prices, its cost, each food in a litre, its verdict.
+    """
+
+    foods: str
+    facts: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PricesTold:
+    """Which recipe is cheapest where.
+
+    Parameters
+    ----------
+    title : str
+    steps : tuple of PriceStepTold
+    """
+
+    title: str
+    steps: tuple[PriceStepTold, ...]
+
+
+def prices_told(answer: PricesAnswer) -> PricesTold:
+    """The answer as sentences, recipe by recipe."""
+    return PricesTold(_title(answer), tuple(_step(row, answer) for row in prices_rows(answer)))
+
+
+def _step(row: Row, answer: PricesAnswer) -> PriceStepTold:
+    currency = answer.pantry.currency
+    values = {key.partition(" [")[0]: value for key, value in row.items()}
+    package = answer.moving[0].package
+    if "from" in values:
+        low, high = values["cost from"], values["cost to"]
+        words = say("prices.told.between", low=values["from"], high=values["to"],
+                    currency=currency, package=package)  # fmt: skip
+        facts = [(say("prices.told.price"), words)]
     else:
-        title = say("prices.sample", count=len(found.values))
-    return [title, *row_lines(prices_rows(answer))]
+        low, high = values["least cost"], values["most cost"]
+        words = say("prices.told.share", share=100 * float(values["share of prices"] or 0.0))
+        facts = [(say("prices.told.cheapest"), words)]
+    cost = say("prices.told.cost", low=low, high=high, currency=currency)
+    facts.append((say("prices.told.litre"), cost))
+    for key, value in row.items():
+        food, _, unit = key.partition(" [")
+        if unit == "g/L]" and isinstance(value, float) and value > 0:
+            facts.append((food.replace("-", " "), say("prices.told.grams", grams=value)))
+    if "verdict" in values:
+        facts.append((say("prices.told.verdict"), say(f"verdict.{values['verdict']}")))
+    return PriceStepTold(f"{row['foods']}", tuple(facts))
 
 
 def prices_rows(answer: PricesAnswer) -> list[Row]:

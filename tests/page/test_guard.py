@@ -14,8 +14,8 @@ PAGE = Path(formulate.page.__file__).parent
 URLENCODED = "application/x-www-form-urlencoded"
 FORM = {"token": TOKEN, "whom": "lamb-replacer"}
 ROUTES = ("mix", "answer", "draft", "check", "save", "keep", "forget", "carton", "shelve", "food",
-          "kitchen", "animal", "weigh", "fed", "who", "note", "change", "drink", "allow", "scour", "shop",
-          "season", "card", "labels", "calendar", "drink-card", "compare", "prices",
+          "kitchen", "animal", "weigh", "fed", "who", "note", "change", "drink", "allow", "scour",
+          "shop", "season", "card", "labels", "calendar", "drink-card", "compare", "prices",
           "shelf")  # fmt: skip
 
 

@@ -6,11 +6,14 @@ from pathlib import Path
 
 import html5lib
 import pytest
-from page.visitor import ADDRESSES, Visitor
+from page.visitor import ADDRESSES, HOST, Visitor
+from werkzeug.datastructures import MultiDict
 
 import formulate.page
+from formulate.base.units import Kitchen, parse_amount
 from formulate.cli import COMMANDS
 from formulate.page.places import COMMAND_PLACES, DESK_COMMANDS, PLACES
+from formulate.pantry.pantry import load_pantry
 
 #: Bytes of one place with its style and its script.
 HEAVIEST = 60_000
@@ -116,3 +119,97 @@ def test_what_was_ticked_and_typed_but_not_saved_is_there_on_every_place(visitor
     assert "heavy-cream" in page.values("kitchen", "on")
     assert page.values("kitchen", "price.whole-milk") == ["3.89"]
     assert "Not saved yet" not in page.text
+
+
+def test_a_price_that_moves_is_told_recipe_by_recipe(visitor):
+    from formulate.answers.prices import prices
+
+    typed = {"low.1": "2", "high.1": "8"}
+    page = visitor.at("/prices").press("Show the steps", "prices", typed=typed)
+    pantry = load_pantry(visitor.folder / "pantry.toml")
+    food = page.values("prices", "food.1")[0]
+    found = prices(pantry, [f"{food}=2..8"]).found
+    assert page.html.count('<li class="card">') == len(found.steps)
+    assert "2.00 to" in page.text
+    for step in found.steps:
+        assert f"{step.cost_low:.2f} to {step.cost_high:.2f} USD" in page.text
+    page = visitor.press("Show the steps", "prices", typed={"low.1": "8", "high.1": "2"})
+    assert page.status == 422
+    assert page.values("prices", "low.1") == ["8"]
+
+
+def test_recipes_are_compared_as_the_library_ranks_them(visitor):
+    from formulate.answers.compare import compare
+
+    page = visitor.at("/compare").press("Compare them", "compare")
+    pantry = load_pantry(visitor.folder / "pantry.toml")
+    rows = compare((), pantry, "lamb-replacer", kitchen=pantry.kitchen).rows
+    shown = re.findall(r'<li class="card" data-verdict="(\w+)"><h2>([^<]+)</h2>', page.html)
+    assert shown == [(row.judgement.verdict.value, row.recipe.name) for row in rows]
+    assert all(f"{row.per_litre:.2f} USD" in page.text for row in rows)
+
+
+def test_an_instrument_is_held_to_the_recipe(visitor):
+    typed = {"recipe": "1 gallon whole-milk", "brix": "11"}
+    page = visitor.at("/check").press("Check it", "check", typed=typed)
+    assert "The readings agree with the recipe." in page.text
+    page = visitor.press("Check it", "check", typed=typed | {"brix": "sweet"})
+    assert page.status == 422
+    assert page.values("check", "brix") == ["sweet"]
+
+
+def test_stock_dates_and_packages_are_kept_in_the_file(tmp_path):
+    path = tmp_path / "pantry.toml"
+    path.write_bytes(files("nutrient_tables").joinpath("sample_pantry.toml").read_bytes())
+    person = Visitor(tmp_path)
+    typed = {"on_hand": "1/2 gallon", "use_by": "2026-11-20"}
+    typed |= {"size.1": "1 pint", "size_price.1": "1.20"}
+    page = person.at("/food?id=whole-milk").press("Save this", "food", typed=typed)
+    assert "Saved in pantry.toml" in page.text
+    item = load_pantry(path).item("whole-milk")
+    assert f"{item.use_by}" == "2026-11-20"
+    assert item.on_hand == pytest.approx(item.food.grams(parse_amount("1/2 gallon"), Kitchen.US))
+    assert ("1 pint", 1.2) in [(size.words, size.price) for size in item.sizes]
+    assert "1.20 USD for 1 pint" in " ".join(person.open("/shelf").text.split())
+    before = path.read_text()
+    mistakes = ({"on_hand": "some"}, {"use_by": "soon"}, {"keeps_open": "-1"}, {"size.2": "1 can"})
+    for wrong in mistakes:
+        page = person.at("/food?id=whole-milk").press("Save this", "food", typed=wrong)
+        assert page.status == 422
+        for name, text in wrong.items():
+            assert page.values("food", name) == [text]
+        assert path.read_text() == before
+
+
+def test_the_kitchen_is_set_and_a_fresh_one_begins_with_its_country(tmp_path):
+    person = Visitor(tmp_path)
+    page = person.at("/kitchen").press("Save this", "kitchen-form", typed={"country": "uk"})
+    assert page.status == 200
+    pantry = load_pantry(tmp_path / "pantry.toml")
+    assert (pantry.stated, pantry.currency) == ("uk", "GBP")
+    page = person.press("Save this", "kitchen-form", typed={"currency": "EUR", "measures": "scale"})
+    pantry = load_pantry(tmp_path / "pantry.toml")
+    assert (pantry.currency, pantry.measures) == ("EUR", "scale")
+    page = person.press("Save this", "kitchen-form", typed={"currency": "pounds"})
+    assert page.status == 422
+    assert load_pantry(tmp_path / "pantry.toml").currency == "EUR"
+
+
+@pytest.mark.parametrize(
+    ("button", "kind", "start"),
+    [("The card", "application/pdf", b"%PDF"), ("The labels", "application/pdf", b"%PDF")],
+)
+def test_sheets_are_there_to_take_away(visitor, button, kind, start):
+    pressed = visitor.open("/print").button(button, "print")
+    form = MultiDict(visitor.page.fields["print"])
+    reply = visitor.client.post(pressed.action, data=form, headers={"Host": HOST})
+    assert reply.mimetype == kind
+    assert reply.data.startswith(start)
+    assert "attachment" in reply.headers["Content-Disposition"]
+
+
+def test_the_calendar_is_there_to_take_away(visitor):
+    form = MultiDict(visitor.open("/shop").fields["shop"])
+    reply = visitor.client.post("/calendar", data=form, headers={"Host": HOST})
+    assert reply.mimetype == "text/calendar"
+    assert reply.data.startswith(b"BEGIN:VCALENDAR")

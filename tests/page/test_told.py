@@ -28,3 +28,8 @@ def test_a_table_keeps_its_columns():
         Block("table", tuple(rows)),
         Block("text", ("The end.",)),
     )
+
+
+def test_a_table_of_one_line_flows():
+    (row,) = table([("refractometer", "11.0", "agrees")])
+    assert blocks([row]) == (Block("text", ("refractometer · 11.0 · agrees",)),)
