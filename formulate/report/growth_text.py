@@ -14,6 +14,9 @@ from formulate.report.today_text import title, verdict_lines
 
 __all__ = ["growth_text"]
 
+#: Columns of the weighings.
+_COLUMNS = ("from", "to", "gain", "expected", "milk")
+
 
 def growth_text(today: Today) -> str:
     """Gains against what the feed should give, alarms, and what to look at first."""
@@ -32,8 +35,16 @@ def growth_text(today: Today) -> str:
 def _check_lines(check: GrowthCheck) -> list[str]:
     animal = check.animal
     last = animal.last_weight
-    lines = [f"{animal.name}, {animal.species}: {last.kilograms:.2f} kg on {last.day}"]
-    rows: list[tuple[str, ...]] = [("from", "to", "gain", "its feed should give", "milk", "")]
+    lines = [
+        message(
+            "growth.weighed",
+            animal=animal.name,
+            species=animal.species,
+            kilograms=last.kilograms,
+            day=last.day,
+        )
+    ]
+    rows: list[tuple[str, ...]] = [(*(message(f"growth.column.{name}") for name in _COLUMNS), "")]
     rows += [_stretch_row(stretch) for stretch in check.stretches]
     if check.stretches:
         lines += say.table(rows, right=(2,))
@@ -46,7 +57,7 @@ def _check_lines(check: GrowthCheck) -> list[str]:
 
 def _stretch_row(stretch: Stretch) -> tuple[str, ...]:
     low, _, high = stretch.expected
-    how = "logged" if stretch.logged else "by plan"
+    how = message("growth.logged" if stretch.logged else "growth.planned")
     if stretch.creep > 0:
         how = message("growth.creep", how=how, creep=stretch.creep)
     return (
@@ -63,15 +74,14 @@ def _alarm_lines(alarm: Alarm) -> list[str]:
     lines = [say.bullet(alarm.text, "  ! ")]
     lines += [say.bullet(text, f"    {n}. ") for n, text in enumerate(alarm.look, 1)]
     if alarm.veterinarian:
-        lines.append("    If that does not explain it at once, call a veterinarian.")
+        lines.append(say.bullet(message("growth.veterinarian"), "    "))
     return lines
 
 
 def _growth_notes(checks: Sequence[GrowthCheck]) -> list[str]:
     error = value("scale-error")
     texts = [
-        f'A scale is taken to be right within {error * 1e3:,.0f} g. Milk "by plan" was not logged: '
-        "it is what a plan would have given.",
+        message("growth.scale", grams=error * 1e3),
         message("growth.interval"),
     ]
     kinds = sorted({check.animal.species for check in checks}, reverse=True)

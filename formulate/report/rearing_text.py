@@ -35,23 +35,24 @@ MOST_SOLIDS = 20.0
 #: Every three hours is the most that is published.
 MOST_TIMES = 8
 
+#: Columns of the weeks to weaning.
+_COLUMNS = ("from", "age", "weight", "bottles", "litres")
+
 
 def heading(flock: Flock, now: datetime) -> list[str]:
     """Whose animals, and which day."""
     count = len(flock.animals)
-    animals = f"{count} animal" if count == 1 else f"{count} animals"
-    lines = [f"{flock.name or flock.where}: {animals}, {now:%A} {now.date()}."]
+    name = flock.name or flock.where
+    lines = [message("feed.flock", name=name, count=count, day=now, date=now.date())]
     if flock.invented:
-        lines.append("This is an invented sample.")
+        lines.append(message("feed.sample"))
     return lines
 
 
 def milk_words(milk: Milk) -> str:
     """Name and strength."""
-    return (
-        f"{milk.name}, {say.number(milk.solids)} % solids, "
-        f"{say.number(milk.energy)} MJ of usable energy a litre"
-    )
+    solids, energy = say.number(milk.solids), say.number(milk.energy)
+    return message("feed.milk", name=milk.name, solids=solids, energy=energy)
 
 
 def feed_text(today: Today, *, every_day: bool = False, levels: Sequence[AtLevel] = ()) -> str:
@@ -60,7 +61,7 @@ def feed_text(today: Today, *, every_day: bool = False, levels: Sequence[AtLevel
     for milk, plan in zip(today.milks, today.plans, strict=True):
         if plan is None:
             continue
-        text = f"Milk of {listed(milk.animals)}: {milk_words(milk.milk)}"
+        text = message("feed.milk-of", animals=listed(milk.animals), milk=milk_words(milk.milk))
         lines += ["", say.bullet(text, ""), *_energy_lines(milk.milk)]
         lines += _change_lines(plan)
     for one in today.animals:
@@ -69,8 +70,8 @@ def feed_text(today: Today, *, every_day: bool = False, levels: Sequence[AtLevel
             lines += ["", *(say.bullet(text, "  ") for text in told.notes[1:])]
     planned = [one for one in today.animals if one.plan is not None and one.day is not None]
     if planned:
-        lines += ["", "Bottles today", *_today_lines(today)]
-        lines += ["", "Why this amount", *_why_lines(today)]
+        lines += ["", message("feed.bottles"), *_today_lines(today)]
+        lines += ["", message("feed.why-title"), *_why_lines(today)]
     if levels:
         kinds = sorted({one.animal.species for one in planned}, reverse=True)
         lines += ["", *levels_lines(levels, kinds, today.pantry.currency)]
@@ -79,7 +80,7 @@ def feed_text(today: Today, *, every_day: bool = False, levels: Sequence[AtLevel
             lines += ["", *_outlook_lines(one, every_day)]
     if planned:
         lines += ["", *_amount_lines(today)]
-    lines += ["", "Take care", *_care_lines(today)]
+    lines += ["", message("card.care"), *_care_lines(today)]
     return "\n".join(lines)
 
 
@@ -101,16 +102,20 @@ def _energy_lines(milk: Milk) -> list[str]:
 def _change_lines(plan: FeedPlan) -> list[str]:
     if plan.old_milk is None or plan.flock.change is None:
         return []
-    lines = [f"Milk before: {milk_words(plan.old_milk)}"]
+    lines = [message("feed.milk-before", milk=milk_words(plan.old_milk))]
     parts = plan.flock.change.days + 1
     rows = [
-        (f"{day}", f"{round(share * parts)} new", f"to {parts - round(share * parts)} old")
+        (
+            f"{day}",
+            message("feed.parts-new", parts=round(share * parts)),
+            message("feed.parts-old", parts=parts - round(share * parts)),
+        )
         for day, share in zip(plan.days, plan.share_new, strict=True)
         if share < 1
     ]
     if rows:
-        lines += ["Changing over: stir each day's milk of", *say.table(rows)]
-        lines.append("  After that, all new. Nothing published was found on this; common practice.")
+        lines += [message("feed.change"), *say.table(rows)]
+        lines.append(say.bullet(message("feed.change-after"), "  "))
     return lines
 
 
@@ -121,44 +126,44 @@ def _today_lines(today: Today) -> list[str]:
     for one in today.animals:
         day = one.day
         if day is None or one.plan is None:
-            rows.append((one.name, _age_words(one), "no milk"))
+            rows.append((one.name, _age_words(one), message("today.screen.no-milk")))
             continue
         if not one.may_be_fed:
-            rows.append((one.name, _about(one.animal, day), "not now: see above"))
+            rows.append((one.name, _about(one.animal, day), message("today.screen.not-now")))
             continue
         rows.append((one.name, _about(one.animal, day), feed_words(one, day)))
         for moment in day.times:
             rounds.setdefault(moment, []).append((one.name, day.millilitres))
     lines = say.table(rows)
     if rounds:
-        lines.append("By the clock")
+        lines.append(message("feed.by-the-clock"))
     for moment in sorted(rounds):
         each = [
             f"{name} {mark_words(ml, kitchen) or f'{ml:,.0f} mL'}" for name, ml in rounds[moment]
         ]
         total = sum(ml for _, ml in rounds[moment])
-        text = f"{', '.join(each)}: {say.volume_words(total)} in all"
+        text = message("feed.round", each=", ".join(each), total=say.volume_words(total))
         lines.append(say.bullet(text, f"  {moment:%H:%M}  "))
     return lines
 
 
 def _age_words(one: AnimalToday) -> str:
-    return f"{one.animal.species}, last weighed on {one.animal.last_weight.day}"
+    day = one.animal.last_weight.day
+    return message("feed.last-weighed", species=one.animal.species, day=day)
 
 
 def _about(animal: Animal, day: DayFeed) -> str:
-    weight = "" if math.isnan(day.weight[1]) else f", about {day.weight[1]:.1f} kg"
-    age = "1 day" if day.age == 1 else f"{day.age} days"
-    return f"{animal.species}, {age}{weight}"
+    which = "feed.age" if math.isnan(day.weight[1]) else "feed.age-and-weight"
+    return message(which, species=animal.species, days=day.age, kilograms=day.weight[1])
 
 
 def feed_words(one: AnimalToday, day: DayFeed) -> str:
     """The bottles of a day: "5 x 251 mL (8 1/2 fl oz)"."""
     assert one.plan is not None
     if day.stage is Stage.WEANED:
-        return "no milk: weaned"
+        return message("feed.weaned")
     if not day.feeds:
-        return "colostrum only"
+        return message("feed.colostrum-only")
     return f"{day.feeds} x {bottle_words(day.millilitres, one.plan.flock.kitchen)}"
 
 
@@ -173,33 +178,27 @@ def _why_lines(today: Today) -> list[str]:
             if one.shortfall:
                 lines.append(say.bullet(_shortfall_words(one, one.shortfall), "    ! "))
         elif day.stage is Stage.STEP_DOWN:
-            text = f"{one.name}: weaning. Stop taking milk away if it leaves its creep."
+            text = message("feed.stepping-down", animal=one.name)
             lines.append(say.bullet(text))
-    return lines or ["  Nobody drinks milk today."]
+    return lines or [say.bullet(message("feed.nobody-drinks"), "  ")]
 
 
 def _shortfall_words(one: AnimalToday, missing: Shortfall) -> str:
-    grave = "even what it needs to live" if missing.below_keep else "what it needs to grow"
     assert one.plan is not None
-    text = (
-        f"From {missing.first_day} this milk is too weak for {one.name}: its feeding times and "
-        f"the cap cannot hold {grave}. "
-    )
+    what = "live" if missing.below_keep else "grow"
+    texts = [message(f"feed.weak-to-{what}", day=missing.first_day, animal=one.name)]
     ways = []
     if missing.solids <= MOST_SOLIDS:
-        ways.append(
-            f"a milk of {_up(missing.energy)} MJ a litre (the same mix at {_up(missing.solids)} % "
-            "solids)"
-        )
+        energy, solids = _up(missing.energy), _up(missing.solids)
+        ways.append(message("feed.stronger", energy=energy, solids=solids))
     times = len(one.plan.flock.feeding_times)
     if times < missing.times <= MOST_TIMES:
-        ways.append(f"{missing.times} feeding times instead of {times}")
-    would = (
-        f"This would do: {listed(ways, 'or')}. "
-        if ways
-        else "No safe strength of this mix would do: use another. "
-    )
-    return text + would + "Do not make the feeds bigger."
+        ways.append(message("feed.more-times", times=missing.times, now=times))
+    if ways:
+        texts.append(message("feed.would-do", ways=listed(ways, message("errors.or"))))
+    else:
+        texts.append(message("feed.no-strength"))
+    return " ".join([*texts, message("feed.never-bigger")])
 
 
 def _up(number: float) -> str:
@@ -213,8 +212,8 @@ def _outlook_lines(one: AnimalToday, every_day: bool) -> list[str]:
     assert one.weaning is not None
     last = max((d for d in range(len(plan.days)) if plan.feeds[i, d] > 0), default=-1)
     if last < 0:
-        return [f"{animal.name}: no more milk in this plan"]
-    rows = [("from", "age", "weight, kg", "a day", "litres", "")]
+        return [message("feed.no-more", animal=animal.name)]
+    rows = [(*(message(f"feed.column.{name}") for name in _COLUMNS), "")]
     known = animal.last_weight.day.toordinal() + int(value("weigh-needed"))
     shown = range(last + 1) if every_day else _shown_days(plan, i, last)
     for d in shown:
@@ -231,10 +230,10 @@ def _outlook_lines(one: AnimalToday, every_day: bool) -> list[str]:
                 _note(day),
             )
         )
-    lines = [f"{animal.name} to weaning", *say.table(rows, right=(1, 4))]
+    lines = [message("feed.to-weaning", animal=animal.name), *say.table(rows, right=(1, 4))]
     if plan.days[last].toordinal() > known:
         weeks = int(value("weigh-needed")) // 7
-        lines.append(f"  No amounts are given more than {weeks} weeks after a weigh-in.")
+        lines.append(say.bullet(message("feed.weigh-first", weeks=weeks), "  "))
     return lines + _weaning_lines(one.weaning, animal)
 
 
@@ -254,15 +253,15 @@ def _weight_words(weight: tuple[float, float, float]) -> str:
 
 def _note(day: DayFeed) -> str:
     if day.stage is Stage.STEP_DOWN:
-        return "step-down"
+        return message("feed.step-down")
     if day.stage is Stage.COLOSTRUM:
         return ""
     if day.reasons & PlanReason.SHORT_OF_KEEP:
-        return "too little to live on"
+        return message("feed.too-little-to-live")
     if day.reasons & PlanReason.SHORT_OF_GAIN:
-        return "too little to grow"
+        return message("feed.too-little-to-grow")
     if day.reasons & PlanReason.ABOVE_PUBLISHED:
-        return "thin milk"
+        return message("feed.thin")
     return ""
 
 
@@ -272,18 +271,18 @@ def _weaning_lines(weaning: Weaning, animal: Animal) -> list[str]:
 
 def _amount_lines(today: Today) -> list[str]:
     plans = [plan for plan in today.plans if plan is not None]
-    rows = [("Milk to make", "today", f"{today.litres_today:.1f} L")]
-    rows.append(("", "these seven days", f"{today.litres_week:,.0f} L"))
+    rows = [(message("feed.make"), message("feed.make-today"), f"{today.litres_today:.1f} L")]
+    rows.append(("", message("feed.make-week"), f"{today.litres_week:,.0f} L"))
     last = max(plan.days[-1] for plan in plans)
     total = sum(float(plan.litres.sum()) for plan in plans)
-    rows.append(("", f"to {last}", f"{total:,.0f} L"))
+    rows.append(("", message("feed.make-to", day=last), f"{total:,.0f} L"))
     return [line.removeprefix("  ") for line in say.table(rows, right=(2,))]
 
 
 def _care_lines(today: Today) -> list[str]:
     texts = [
-        f"Warm to {value('milk-warm'):g} °C. Turned over, a teat drips slowly; it does not stream.",
-        "Never make one feed bigger to make up for one missed.",
+        message("feed.warm", celsius=value("milk-warm")),
+        message("today.care.missed"),
         message(
             "growth.care-cap",
             young=value("cap-per-feed"),
@@ -291,7 +290,7 @@ def _care_lines(today: Today) -> list[str]:
             weeks=value("cap-older-age") / 7,
         ),
         message("growth.care-weigh"),
-        "Fresh water always, creep from the second week.",
+        message("feed.water-and-creep"),
     ]
     lines = [say.bullet(text) for text in texts]
     shown = {"not-for-the-first-day"}  # told with each newborn

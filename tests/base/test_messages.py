@@ -130,6 +130,7 @@ def uses() -> tuple[list[tuple[list[str], set[str]]], set[str]]:
             says = isinstance(node, ast.Call) and ast.unparse(node.func) in (
                 "say",
                 "messages.say",
+                "message",
                 "find",
             )
             if says and node.args:

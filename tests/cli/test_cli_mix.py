@@ -275,7 +275,7 @@ def test_the_same_on_every_run(answer):
     [
         (["mix", "--at-most", "0"], "at most 0 foods"),
         (["mix", "--at-most", "x"], "integer"),
-        (["mix", "--keep-to", "1 cup goat-milk"], "on the shelf"),
+        (["mix", "--keep-to", "1 cup goat-milk"], "to the shelf"),
         (["mix", "--keep-to", "plain-mlk"], "plain-milk"),
         (["mix", "--use-up"], "does not say what is on hand"),
         (["mix", "--in", "1 gallon jug of goat-milk"], "on the shelf"),
@@ -297,7 +297,7 @@ def test_the_same_on_every_run(answer):
         (["prices", "--vary", "whole-milk=6..2.5"], "higher price to the lower"),
         (["prices", "--vary", "whole-milk=3..3"], "single price"),
         (["prices", "--vary", "whole-milk=-3..3"], "below zero"),
-        (["prices", "--vary", "whole-milk"], "no range"),
+        (["prices", "--vary", "whole-milk"], "is not a range"),
         (["prices", "--vary", "goat-milk=1..3"], "food on this shelf"),
         (["prices", "--vary", "whole-milk=1..3", "--vary", "whole milk=2..4"], "twice"),
     ],

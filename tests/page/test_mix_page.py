@@ -232,7 +232,7 @@ def test_a_label_is_read_and_put_on_the_shelf(visitor):
     ("typed", "told"),
     [
         ({"c.name": ""}, "no name"),
-        ({"c.name": "Whole milk"}, "is called"),
+        ({"c.name": "Whole milk"}, "called"),
         ({"c.serving": ""}, "serving is missing"),
         ({"c.fat": "400"}, ""),
         ({"c.protein": "some"}, "some"),

@@ -30,8 +30,8 @@ def test_the_sample_flock_is_planned(capsys, flock):
         "Bottles today",
         "06:00  Pip 8 fl oz, Wren 6 fl oz, Bramble 6 fl oz: 591 mL in all",
         "Pip to weaning",
-        "2 new  to 2 old",
-        "a teat drips slowly",
+        "2 parts new  to 2 parts old",
+        "the teat should drip slowly",
         "rule for colostrum",
         "Ask a veterinarian",
     ):

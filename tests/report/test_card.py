@@ -222,7 +222,7 @@ def test_a_jar_that_no_measures_fill(tmp_path: Path):
     found = made(read=herd(animal("Pip")), container="30 mL bottle")
     assert found.milks[0].jar is None
     text = card(tmp_path, found).text
-    assert "No whole measures that fill a 30 mL bottle make this very milk" in text
+    assert "No whole measures that fill a 30 mL bottle make exactly this milk" in text
     assert f"pour it into {found.milks[0].jars} of them" in text
 
 
@@ -233,7 +233,7 @@ def test_a_full_jug_says_what_to_pour_off_and_how_long_it_keeps(tmp_path: Path):
     assert off.grams < 0
     assert f"pour off {off.words}" in text
     assert "From the 1 gallon jug: Pour off into a clean covered jar" in text
-    assert "Whole milk poured off: covered and chilled, use within 3 days" in text
+    assert "Whole milk poured off: keep covered and chilled, and use within 3 days" in text
 
 
 def test_metric_bottles_are_in_millilitres(tmp_path: Path):
