@@ -242,7 +242,9 @@ def test_a_copied_cookie_is_told_and_then_stopped(page):
 
 
 def test_a_person_says_that_it_is_the_same_telephone(page):
-    ann, computer = page.telephone("Ann", at="192.168.1.31"), page.computer()
+    computer = page.computer()
+    assert "Sharing is on: pair a telephone" in computer.ask("/").text
+    ann = page.telephone("Ann", at="192.168.1.31")
     assert "Shared with one telephone" in computer.ask("/").text
     ann.at = "192.168.1.99"
     assert ann.ask("/").status_code == 200
