@@ -46,7 +46,7 @@ def opened():
     return Opened()
 
 
-@pytest.mark.parametrize("count", [700, pytest.param(10_000, marks=pytest.mark.long)])
+@pytest.mark.parametrize("count", [400, pytest.param(10_000, marks=pytest.mark.long)])
 def test_odd_requests_open_nothing_and_write_nothing(tmp_path, opened, count):
     folder = tmp_path / "kitchen"
     folder.mkdir()

@@ -4,7 +4,7 @@
 // if the animal was fed meanwhile. Without this file a feed is sent as any other form.
 "use strict";
 (() => {
-  if (!window.fetch) return;
+  if (!window.fetch || typeof SubmitEvent === "undefined") return; // an old browser sends the form itself
   const STORE = "kept-feeds";
   const AGAIN = 4000; // ms
   const PATIENCE = 6000; // ms
@@ -16,7 +16,8 @@
 
   const kept = () => {
     try {
-      return JSON.parse(window.localStorage.getItem(STORE)) ?? [];
+      const found = JSON.parse(window.localStorage.getItem(STORE));
+      return Array.isArray(found) ? found : [];
     } catch {
       return memory;
     }
@@ -43,13 +44,13 @@
     if (one.late) body.append("ago", seconds(one.tapped));
     const unseen = seconds(one.heardAt);
     if (one.late || unseen >= STALE) body.append("unseen", unseen);
-    return fetch("/fed", { method: "POST", body, signal: AbortSignal.timeout(PATIENCE) });
+    return fetch("/fed", { method: "POST", body, signal: AbortSignal.timeout?.(PATIENCE) });
   };
 
   const parsed = async (reply) => new DOMParser().parseFromString(await reply.text(), "text/html");
 
   const newToken = async () => {
-    const reply = await fetch("/animals", { signal: AbortSignal.timeout(PATIENCE) });
+    const reply = await fetch("/animals", { signal: AbortSignal.timeout?.(PATIENCE) });
     if (reply.status === 401) throw new NotLetIn();
     return (await parsed(reply)).querySelector("input[name=token]")?.value ?? "";
   };

@@ -109,7 +109,7 @@
   const look = async () => {
     if (document.hidden) return;
     try {
-      const reply = await fetch("/version", { signal: AbortSignal.timeout(2 * EVERY) });
+      const reply = await fetch("/version", { signal: AbortSignal.timeout?.(2 * EVERY) });
       if (!reply.ok) {
         document.dispatchEvent(new CustomEvent("unreached", { detail: reply.status }));
         return;
