@@ -61,6 +61,7 @@ Examples
 
 from __future__ import annotations
 
+import sys
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
@@ -178,11 +179,13 @@ rendered_by(_report)
 
 def __getattr__(name: str) -> Any:
     if name == "__version__":
-        from importlib.metadata import version
+        from formulate.base.version import VERSION
 
-        return version("formulate")
+        return VERSION
     if name not in _HOME:
-        raise AttributeError(f"module 'formulate' has no attribute {name!r}")
+        problem = f"module 'formulate' has no attribute {name!r}"
+        # Python adds the nearest name of `dir`.
+        raise AttributeError(problem, name=name, obj=sys.modules[__name__])
     return getattr(import_module(_HOME[name]), name)
 
 

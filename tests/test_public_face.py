@@ -59,9 +59,22 @@ def test_tools_that_read_types_see_the_same_list():
     assert seen == formulate._HOME
 
 
+def test_the_version_is_the_one_that_the_command_tells(capsys):
+    from formulate.cli.main import run
+
+    run(["--version"])
+    assert capsys.readouterr().out == f"formulate {formulate.__version__}\n"
+
+
 def test_no_other_name_is_made_up():
     with pytest.raises(AttributeError, match="no attribute 'optimize'"):
         formulate.optimize  # noqa: B018
+
+
+def test_a_misspelt_name_is_answered_with_the_nearest():
+    code = "import formulate; formulate.chek"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.stderr.rstrip().endswith("has no attribute 'chek'. Did you mean: 'check'?")
 
 
 def test_help_fits_on_two_screens_and_tells_every_name():

@@ -101,7 +101,7 @@ def _purchases(shape: Shape) -> dict[str, Rows]:
 
 
 def _mix_shape(mix: Mix) -> Shape:
-    return mix_shape(mix, kitchen="")
+    return mix_shape(mix, kitchen="") | {"kitchen": None}  # nobody said whose cups
 
 
 RENDERINGS: Mapping[type, Rendering] = {
