@@ -16,7 +16,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +24,7 @@ from formulate.base.clock import Clock
 from formulate.base.content import ByContent
 from formulate.blend.mixed_integer import is_infeasible, relaxed
 from formulate.blend.program import SparseProgram
+from formulate.blend.sparse import Sparse
 from formulate.shopping.lot_by_food import floors_of_runs
 from formulate.shopping.lot_program import WHOLE, LotProgram, Rows
 from formulate.shopping.lot_start import shares
@@ -91,10 +91,8 @@ def runs_of(program: LotProgram) -> Iterator[Run]:
                     yield Run(good, a, reaching, total[b + 1] - total[a], there)
 
 
-def rounding_rows(program: LotProgram, x: Array, runs: list[Run]) -> tuple[Any, Array]:
+def rounding_rows(program: LotProgram, x: Array, runs: list[Run]) -> tuple[Sparse, Array]:
     """Rounding rows that a fractional point breaks: matrix and least activity."""
-    from scipy.sparse import csr_array
-
     at = program.at
     chosen = x[at["choice"] : at["trip"]]
     bases = [max(group, key=lambda c: chosen[c]) for group in program.problem.groups]
@@ -121,14 +119,11 @@ def rounding_rows(program: LotProgram, x: Array, runs: list[Run]) -> tuple[Any, 
                 keep = values != 0
                 rows.add(columns[keep], values[keep], float(np.ceil(ends)), np.inf)
                 lower.append(float(np.ceil(ends)))
-    matrix = csr_array((rows.values, (rows.rows, rows.columns)), shape=(len(lower), at["end"]))
-    return matrix, np.array(lower)
+    return rows.matrix(at["end"]), np.array(lower)
 
 
-def floor_rows(program: LotProgram, x: Array, floors: Floors) -> tuple[Any, Array]:
+def floor_rows(program: LotProgram, x: Array, floors: Floors) -> tuple[Sparse, Array]:
     """Least money for a run of batches, where a fractional point pays less."""
-    from scipy.sparse import csr_array
-
     lots, start = program.problem.lots, program.at["lot"]
     rows, lower = Rows(), []
     for (good, a, b), floor in floors.items():
@@ -137,8 +132,7 @@ def floor_rows(program: LotProgram, x: Array, floors: Floors) -> tuple[Any, Arra
             least = floor * (1 - 1e-9)
             rows.add(start + mine, lots.price[mine], least, np.inf)
             lower.append(least)
-    shape = (len(lower), program.at["end"])
-    return csr_array((rows.values, (rows.rows, rows.columns)), shape=shape), np.array(lower)
+    return rows.matrix(program.at["end"]), np.array(lower)
 
 
 def run_floors(program: LotProgram, runs: list[Run], clock: Clock) -> Floors:
@@ -167,7 +161,6 @@ def tightened(lots: LotProgram, clock: Clock) -> SparseProgram | None:
     Rows are only added while there is time: without them the program is as true.
     """
     import highspy
-    from scipy.sparse import csc_array, vstack
 
     program = lots.program
     if clock.over():
@@ -186,32 +179,33 @@ def tightened(lots: LotProgram, clock: Clock) -> SparseProgram | None:
         x = np.array(engine.getSolution().col_value)
         matrix, lower = rounding_rows(lots, x, runs)
         more, least = floor_rows(lots, x, floors)
-        matrix, lower = vstack((matrix, more)).tocsr(), np.concatenate((lower, least))
+        matrix, lower = Sparse.stacked((matrix, more)), np.concatenate((lower, least))
         if not lower.size:
             break
         blocks.append(matrix)
         lowers.append(lower)
+        starts, columns, values = matrix.by_row()
         engine.addRows(
             len(lower),
             lower,
             np.full(len(lower), np.inf),
             matrix.nnz,
-            matrix.indptr[:-1].astype(np.int32),
-            matrix.indices.astype(np.int32),
-            matrix.data,
+            starts[:-1],
+            columns,
+            values,
         )
         engine.setOptionValue("time_limit", clock.left())
         engine.run()
     if not blocks:
         return program
-    matrix, lower = vstack(blocks).tocsr(), np.concatenate(lowers)
+    matrix, lower = Sparse.stacked(blocks), np.concatenate(lowers)
     if engine.getModelStatus() == highspy.HighsModelStatus.kOptimal:
         x = np.array(engine.getSolution().col_value)
         tight = matrix @ x < lower + 1e-4
-        matrix, lower = matrix[tight], lower[tight]
+        matrix, lower = matrix.take(tight), lower[tight]
     return replace(
         program,
-        matrix=csc_array(vstack((program.matrix, matrix))),
+        matrix=Sparse.stacked((program.matrix, matrix)),
         row_lower=np.concatenate((program.row_lower, lower)),
         row_upper=np.concatenate((program.row_upper, np.full(len(lower), np.inf))),
     )

@@ -11,7 +11,6 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.sparse import csc_array
 from second_opinion import by_scipy
 from strategies import programs
 
@@ -19,6 +18,7 @@ from formulate.base.errors import OutOfTime, SolverFault
 from formulate.blend.mixed_integer import IntegerOptimal, solve_integer
 from formulate.blend.program import LinearProgram, SparseProgram
 from formulate.blend.solve import Infeasible
+from formulate.blend.sparse import Sparse
 
 inf = math.inf
 
@@ -129,10 +129,15 @@ def test_no_time_is_no_answer():
         solve_integer(hard, np.ones(60, dtype=bool), time_limit=0.0)
 
 
+def kept(matrix):
+    rows, columns = np.nonzero(matrix)
+    return Sparse.of(rows, columns, matrix[rows, columns], matrix.shape)
+
+
 def sparse(program):
     return SparseProgram(
         program.cost,
-        csc_array(program.matrix),
+        kept(program.matrix),
         program.row_lower,
         program.row_upper,
         program.col_lower,
@@ -168,7 +173,7 @@ def knapsack(weights=(3, 5, 7), least=11.0):
     n = len(weights)
     return SparseProgram(
         np.array([4.0, 6.0, 8.5][:n]),
-        csc_array(np.array([weights], float)),
+        kept(np.array([weights], float)),
         np.array([least]),
         np.array([np.inf]),
         np.zeros(n),
