@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +11,9 @@ from numpy.typing import NDArray
 from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
 from formulate.base.shown import brief_repr
-from formulate.blend.sparse import Sparse
+
+if TYPE_CHECKING:
+    from scipy.sparse import csc_array
 
 __all__ = ["Certificate", "LinearProgram", "Program", "SparseProgram", "certify"]
 
@@ -25,7 +27,7 @@ class Program(ByContent):
     Parameters
     ----------
     cost : ndarray, shape (n,)
-    matrix : ndarray or Sparse, shape (m, n)
+    matrix : ndarray or scipy.sparse.csc_array, shape (m, n)
     row_lower, row_upper : ndarray, shape (m,)
         −inf and inf where open.
     col_lower, col_upper : ndarray, shape (n,)
@@ -88,7 +90,7 @@ class LinearProgram(Program):
 class SparseProgram(Program):
     """A program of which only the entries are kept that are not zero; see `Program`."""
 
-    matrix: Sparse
+    matrix: csc_array
 
     @property
     def entries(self) -> Array:

@@ -155,7 +155,7 @@ def _by_column(program: Program) -> tuple[NDArray[np.int32], NDArray[np.int32], 
     """Where each column starts, the rows of its entries, and the entries."""
     matrix = program.matrix
     if isinstance(program, SparseProgram):
-        return matrix.indptr[:-1], matrix.indices, matrix.data
+        return matrix.indptr[:-1].astype(np.int32), matrix.indices.astype(np.int32), matrix.data
     rows, columns = matrix.shape
     return (
         np.arange(columns, dtype=np.int32) * rows,

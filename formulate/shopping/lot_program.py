@@ -24,7 +24,6 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.blend.program import SparseProgram
-from formulate.blend.sparse import Sparse
 from formulate.shopping.lots import LotPlan, LotProblem
 
 __all__ = ["LotProgram", "Rows"]
@@ -56,11 +55,6 @@ class Rows:
         self.values += values.tolist()
         self.lower.append(lower)
         self.upper.append(upper)
-
-    def matrix(self, columns: int) -> Sparse:
-        """All of them, shape (rows, columns)."""
-        shape = (len(self.lower), columns)
-        return Sparse.of(self.rows, self.columns, self.values, shape)
 
 
 @dataclass(frozen=True, eq=False)
@@ -160,6 +154,8 @@ class LotProgram(ByContent):
     @cached_property
     def program(self) -> SparseProgram:
         """Everything but the rounding rows."""
+        from scipy.sparse import csc_array
+
         problem, lots, at = self.problem, self.problem.lots, self.at
         rows = Rows()
         for group in problem.groups:
@@ -185,7 +181,9 @@ class LotProgram(ByContent):
         upper[at["lot"] : at["lot"] + len(lots)] = self._most_packages()
         if problem.trip_cost.any():
             cost[at["trip"] : at["lot"]] = problem.trip_cost
-        matrix = rows.matrix(at["end"])
+        matrix = csc_array(
+            (rows.values, (rows.rows, rows.columns)), shape=(len(rows.lower), at["end"])
+        )
         return SparseProgram(
             cost,
             matrix,

@@ -16,6 +16,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,7 +25,6 @@ from formulate.base.clock import Clock
 from formulate.base.content import ByContent
 from formulate.blend.mixed_integer import is_infeasible, relaxed
 from formulate.blend.program import SparseProgram
-from formulate.blend.sparse import Sparse
 from formulate.shopping.lot_by_food import floors_of_runs
 from formulate.shopping.lot_program import WHOLE, LotProgram, Rows
 from formulate.shopping.lot_start import shares
@@ -91,8 +91,10 @@ def runs_of(program: LotProgram) -> Iterator[Run]:
                     yield Run(good, a, reaching, total[b + 1] - total[a], there)
 
 
-def rounding_rows(program: LotProgram, x: Array, runs: list[Run]) -> tuple[Sparse, Array]:
+def rounding_rows(program: LotProgram, x: Array, runs: list[Run]) -> tuple[Any, Array]:
     """Rounding rows that a fractional point breaks: matrix and least activity."""
+    from scipy.sparse import csr_array
+
     at = program.at
     chosen = x[at["choice"] : at["trip"]]
     bases = [max(group, key=lambda c: chosen[c]) for group in program.problem.groups]
@@ -119,11 +121,14 @@ def rounding_rows(program: LotProgram, x: Array, runs: list[Run]) -> tuple[Spars
                 keep = values != 0
                 rows.add(columns[keep], values[keep], float(np.ceil(ends)), np.inf)
                 lower.append(float(np.ceil(ends)))
-    return rows.matrix(at["end"]), np.array(lower)
+    matrix = csr_array((rows.values, (rows.rows, rows.columns)), shape=(len(lower), at["end"]))
+    return matrix, np.array(lower)
 
 
-def floor_rows(program: LotProgram, x: Array, floors: Floors) -> tuple[Sparse, Array]:
+def floor_rows(program: LotProgram, x: Array, floors: Floors) -> tuple[Any, Array]:
     """Least money for a run of batches, where a fractional point pays less."""
+    from scipy.sparse import csr_array
+
     lots, start = program.problem.lots, program.at["lot"]
     rows, lower = Rows(), []
     for (good, a, b), floor in floors.items():
@@ -132,7 +137,8 @@ def floor_rows(program: LotProgram, x: Array, floors: Floors) -> tuple[Sparse, A
             least = floor * (1 - 1e-9)
             rows.add(start + mine, lots.price[mine], least, np.inf)
             lower.append(least)
-    return rows.matrix(program.at["end"]), np.array(lower)
+    shape = (len(lower), program.at["end"])
+    return csr_array((rows.values, (rows.rows, rows.columns)), shape=shape), np.array(lower)
 
 
 def run_floors(program: LotProgram, runs: list[Run], clock: Clock) -> Floors:
@@ -161,6 +167,7 @@ def tightened(lots: LotProgram, clock: Clock) -> SparseProgram | None:
     Rows are only added while there is time: without them the program is as true.
     """
     import highspy
+    from scipy.sparse import csc_array, vstack
 
     program = lots.program
     if clock.over():
@@ -179,33 +186,32 @@ def tightened(lots: LotProgram, clock: Clock) -> SparseProgram | None:
         x = np.array(engine.getSolution().col_value)
         matrix, lower = rounding_rows(lots, x, runs)
         more, least = floor_rows(lots, x, floors)
-        matrix, lower = Sparse.stacked((matrix, more)), np.concatenate((lower, least))
+        matrix, lower = vstack((matrix, more)).tocsr(), np.concatenate((lower, least))
         if not lower.size:
             break
         blocks.append(matrix)
         lowers.append(lower)
-        starts, columns, values = matrix.by_row()
         engine.addRows(
             len(lower),
             lower,
             np.full(len(lower), np.inf),
             matrix.nnz,
-            starts[:-1],
-            columns,
-            values,
+            matrix.indptr[:-1].astype(np.int32),
+            matrix.indices.astype(np.int32),
+            matrix.data,
         )
         engine.setOptionValue("time_limit", clock.left())
         engine.run()
     if not blocks:
         return program
-    matrix, lower = Sparse.stacked(blocks), np.concatenate(lowers)
+    matrix, lower = vstack(blocks).tocsr(), np.concatenate(lowers)
     if engine.getModelStatus() == highspy.HighsModelStatus.kOptimal:
         x = np.array(engine.getSolution().col_value)
         tight = matrix @ x < lower + 1e-4
-        matrix, lower = matrix.take(tight), lower[tight]
+        matrix, lower = matrix[tight], lower[tight]
     return replace(
         program,
-        matrix=Sparse.stacked((program.matrix, matrix)),
+        matrix=csc_array(vstack((program.matrix, matrix))),
         row_lower=np.concatenate((program.row_lower, lower)),
         row_upper=np.concatenate((program.row_upper, np.full(len(lower), np.inf))),
     )

@@ -11,7 +11,6 @@ from formulate.base.errors import OutOfTime, SolverFault
 from formulate.blend.mixed_integer import solve_integer
 from formulate.blend.program import SparseProgram
 from formulate.blend.solve import Infeasible
-from formulate.blend.sparse import Sparse
 from formulate.shopping.lot_by_food import in_turn
 from formulate.shopping.lot_program import LotProgram
 from formulate.shopping.lot_rounding import tightened
@@ -120,21 +119,19 @@ def least_room(problem: LotProblem, clock: Clock) -> float | None:
 
     None where there is none, or none is found in time.
     """
+    from scipy.sparse import csc_array, hstack
+
     lots = LotProgram(replace(problem, room=1.0))
     program = lots.program
     rows, columns = program.matrix.shape
     first, count = lots.room_rows
-    held = program.matrix
-    matrix = Sparse.of(
-        np.append(held.indices, first + np.arange(count)),
-        np.append(held.columns, np.full(count, columns)),
-        np.append(held.data, -np.ones(count)),
-        (rows, columns + 1),
+    column = csc_array(
+        (-np.ones(count), (first + np.arange(count), np.zeros(count, dtype=int))), shape=(rows, 1)
     )
     # The last column is the room beyond one millilitre, in litres.
     larger = SparseProgram(
         np.append(np.zeros(columns), 1.0),
-        matrix,
+        csc_array(hstack((program.matrix, column))),
         program.row_lower,
         program.row_upper,
         np.append(program.col_lower, 0.0),

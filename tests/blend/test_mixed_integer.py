@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.sparse import csc_array
 from second_opinion import by_scipy
 from strategies import programs
 
@@ -18,7 +19,6 @@ from formulate.base.errors import OutOfTime, SolverFault
 from formulate.blend.mixed_integer import IntegerOptimal, solve_integer
 from formulate.blend.program import LinearProgram, SparseProgram
 from formulate.blend.solve import Infeasible
-from formulate.blend.sparse import Sparse
 
 inf = math.inf
 
@@ -129,15 +129,10 @@ def test_no_time_is_no_answer():
         solve_integer(hard, np.ones(60, dtype=bool), time_limit=0.0)
 
 
-def kept(matrix):
-    rows, columns = np.nonzero(matrix)
-    return Sparse.of(rows, columns, matrix[rows, columns], matrix.shape)
-
-
 def sparse(program):
     return SparseProgram(
         program.cost,
-        kept(program.matrix),
+        csc_array(program.matrix),
         program.row_lower,
         program.row_upper,
         program.col_lower,
@@ -173,7 +168,7 @@ def knapsack(weights=(3, 5, 7), least=11.0):
     n = len(weights)
     return SparseProgram(
         np.array([4.0, 6.0, 8.5][:n]),
-        kept(np.array([weights], float)),
+        csc_array(np.array([weights], float)),
         np.array([least]),
         np.array([np.inf]),
         np.zeros(n),

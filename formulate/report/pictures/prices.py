@@ -150,17 +150,11 @@ def _name_region(
     return False
 
 
-def boxes_within(where: NDArray[np.bool_], high: int, wide: int) -> NDArray[np.bool_]:
-    """Middles of the boxes of a size that lie inside a region, as a mask of its shape."""
-    room = ((high // 2, high - 1 - high // 2), (wide // 2, wide - 1 - wide // 2))
-    held = np.pad(np.pad(where, room).cumsum(axis=0).cumsum(axis=1), ((1, 0), (1, 0)))
-    inside = held[high:, wide:] - held[:-high, wide:] - held[high:, :-wide] + held[:-high, :-wide]
-    return np.asarray(inside == high * wide)
-
-
 def _room_for(where: Any, high: int, wide: int) -> tuple[int, int] | None:
     """Middle of the box of this size that lies inside a region, nearest the region's own."""
-    fits = np.argwhere(boxes_within(where, high, wide))
+    from scipy.ndimage import minimum_filter
+
+    fits = np.argwhere(minimum_filter(where, size=(high, wide), mode="constant", cval=False))
     if not fits.size:
         return None
     middle = np.argwhere(where).mean(axis=0)
