@@ -78,8 +78,8 @@ def shared(
 ) -> Mapping[DayFeeds, tuple[time, ...]]:
     """Times of the animals of a household on one day, at the fewest sittings that hold them all.
 
-    Of sittings as few, those with the shortest longest gap round the clock; of equals the most
-    even, then the earliest.
+    Of sittings as few, those that begin the household's day; of these the shortest longest gap
+    round the clock; of equals the most even, then the earliest.
 
     Parameters
     ----------
@@ -193,7 +193,16 @@ def _choices(times: tuple[time, ...]) -> tuple[_Choice, ...]:
                 min(inside, default=_DAY),
             )
         )
-    return tuple(sorted(found, key=lambda c: (c.count, c.longest, c.uneven, _order(c.mask))))
+    # Where the household rests over midnight, every day begins at its first time: so the last feed
+    # of one day and the first of the next keep the gap, however many there are on either.
+    rest = at[0] + _DAY - at[-1]
+    begins = all(b - a <= rest for a, b in pairwise(at))
+    return tuple(
+        sorted(
+            found,
+            key=lambda c: (c.count, begins and not c.mask & 1, c.longest, c.uneven, _order(c.mask)),
+        )
+    )
 
 
 def _order(mask: int) -> tuple[int, ...]:

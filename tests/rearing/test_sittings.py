@@ -5,7 +5,7 @@ from datetime import time, timedelta
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from rearing_flocks import NOW, STRONG, TIMES, TODAY, feeding_times, flock, flocks, lamb, milks
 
@@ -114,6 +114,25 @@ def test_no_feed_of_a_plan_lies_inside_the_gap(some, milk):
             whole_day = plan.stage[i, d] != Stage.COLOSTRUM and len(times) > 1
             if whole_day and len(times) in counts_that_fit(some.feeding_times):
                 assert min(gaps(times)) >= least_gap(len(times))
+
+
+@given(flocks(), milks(), st.integers(4, 8), st.lists(st.integers(2, 3), min_size=5, max_size=6))
+def test_a_household_that_sleeps_over_midnight_keeps_the_gap_from_day_to_day(
+    some, milk, start, apart
+):
+    times = tuple(time(start + sum(apart[:n])) for n in range(len(apart) + 1) if
+                  start + sum(apart[:n]) <= 22)  # fmt: skip
+    assume(all(gap <= 1440 - (times[-1].hour - start) * 60 for gap in gaps(times)[:-1]))
+    try:
+        plan = plan_feeds(replace(some, feeding_times=times), milk, NOW, days=9)
+    except InputError:
+        return
+    for i in range(len(some.animals)):
+        for d in range(8):
+            today, tomorrow = plan.times(i, d), plan.times(i, d + 1)
+            if today and tomorrow and plan.stage[i, d] != Stage.COLOSTRUM:
+                over_night = minutes(tomorrow)[0] + 1440 - minutes(today)[-1]
+                assert over_night >= least_gap(len(today))
 
 
 @given(flocks(most=3), flocks(most=2), milks())
