@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date
 
 from formulate.base.messages import say
 from formulate.rearing.feed_plan import DayFeed, Stage, Weaning
@@ -16,9 +16,6 @@ from formulate.rearing.weaning import (
 )
 
 __all__ = ["weaning_notes"]
-
-#: Scour so long before and after weaning may be coccidia [d].
-_FORTNIGHT = timedelta(days=14)
 
 
 def weaning_notes(animal: Animal, day: DayFeed, weaning: Weaning) -> list[str]:
@@ -61,9 +58,7 @@ def weaning_notes(animal: Animal, day: DayFeed, weaning: Weaning) -> list[str]:
         found.append(say("weaning.note.ended", animal=animal.name))
     elif _waits_for_scale(animal, day, today):
         found.append(say("weaning.note.weigh", animal=animal.name))
-    if found or (ready is not None and today >= ready - _FORTNIGHT):
-        found.append(say("weaning.coccidia"))
-    return found
+    return [*found, say("weaning.coccidia")] if found else []
 
 
 def _waits_for_scale(animal: Animal, day: DayFeed, today: date) -> bool:

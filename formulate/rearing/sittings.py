@@ -10,7 +10,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import time, timedelta
 from functools import cache
-from itertools import pairwise
+from itertools import groupby, pairwise
 from typing import NamedTuple
 
 from formulate.base.errors import InputError
@@ -64,6 +64,7 @@ class _Choice:
     uneven: int  # sum of the squares of the gaps
     shortest: int  # gap round the clock [min]
     inside: int  # shortest gap that does not pass midnight [min]
+    late: bool  # whether it leaves out the time at which the household's day begins
 
     def holds(self, wanted: DayFeeds) -> bool:
         """Whether these may be the times of an animal."""
@@ -78,8 +79,8 @@ def shared(
 ) -> Mapping[DayFeeds, tuple[time, ...]]:
     """Times of the animals of a household on one day, at the fewest sittings that hold them all.
 
-    Of sittings as few, those that begin the household's day; of these the shortest longest gap
-    round the clock; of equals the most even, then the earliest.
+    Of sittings as few, those that begin the household's day; of these, those that leave the
+    animals the shortest longest gaps round the clock; of equals the most even, then the earliest.
 
     Parameters
     ----------
@@ -99,17 +100,26 @@ def shared(
     if not fits:
         return dict.fromkeys(wanted, ())
     most = max(one.feeds for one in fits)
-    for sitting in choices:  # by number, then the most even first
-        if sitting.count < most:
-            continue
-        inside = {
-            one: next((c for c in found if not c.mask & ~sitting.mask), None)
-            for one, found in fits.items()
-        }
-        if all(inside.values()):
+    for _, sittings in groupby((c for c in choices if c.count >= most), lambda c: c.count):
+        held = [(s, inside) for s in sittings if (inside := _inside(s, fits)) is not None]
+        if held:
             break
-    told = {one: _named(choice.mask, known) for one, choice in inside.items() if choice}
-    return {one: told.get(one, ()) for one in wanted}
+    # Of as few sittings, those whose animals wait least; of these the first, so the most even.
+    _, chosen = min(held, key=lambda one: (one[0].late, sum(c.longest for c in one[1].values())))
+    return {one: _named(chosen[one].mask, known) if one in chosen else () for one in wanted}
+
+
+def _inside(
+    sitting: _Choice, fits: Mapping[DayFeeds, Sequence[_Choice]]
+) -> dict[DayFeeds, _Choice] | None:
+    """The most even times of each kind of feeds at a sitting's; None where one has none there."""
+    found = {}
+    for one, choices in fits.items():
+        choice = next((c for c in choices if not c.mask & ~sitting.mask), None)
+        if choice is None:
+            return None
+        found[one] = choice
+    return found
 
 
 @cache
@@ -177,6 +187,9 @@ def _thinned(times: tuple[time, ...]) -> tuple[time, ...]:
 def _choices(times: tuple[time, ...]) -> tuple[_Choice, ...]:
     """Every set of times but the empty one: the fewest first, of these the most even first."""
     at = [_minute(t) for t in times]
+    # Where the household rests over midnight, every day begins at its first time: so the last feed
+    # of one day and the first of the next keep the gap, however many there are on either.
+    begins = all(b - a <= at[0] + _DAY - at[-1] for a, b in pairwise(at))
     found = []
     for mask in range(1, 1 << len(at)):
         chosen = [minute for i, minute in enumerate(at) if mask >> i & 1]
@@ -191,17 +204,11 @@ def _choices(times: tuple[time, ...]) -> tuple[_Choice, ...]:
                 sum(gap * gap for gap in gaps),
                 min(gaps),
                 min(inside, default=_DAY),
+                begins and not mask & 1,
             )
         )
-    # Where the household rests over midnight, every day begins at its first time: so the last feed
-    # of one day and the first of the next keep the gap, however many there are on either.
-    rest = at[0] + _DAY - at[-1]
-    begins = all(b - a <= rest for a, b in pairwise(at))
     return tuple(
-        sorted(
-            found,
-            key=lambda c: (c.count, begins and not c.mask & 1, c.longest, c.uneven, _order(c.mask)),
-        )
+        sorted(found, key=lambda c: (c.count, c.late, c.longest, c.uneven, _order(c.mask)))
     )
 
 

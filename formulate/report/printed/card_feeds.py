@@ -45,6 +45,8 @@ def feed_pieces(plans: Sequence[FeedPlan], before: str, too_weak_for: Sequence[s
         pieces += _change(plans, before)
     for plan in plans:
         pieces += [_animal(plan, i, days) for i in range(len(plan.flock.animals))]
+    if any(_weaning(plan, i, days) for plan in plans for i in range(len(plan.flock.animals))):
+        pieces.append(Paragraph(say("weaning.coccidia")))
     if too_weak_for:
         text = say("card.too-weak", animals=listed(too_weak_for))
         pieces += [Boxed(Paragraph(text, bold=True)), Gap(1)]
@@ -89,14 +91,17 @@ def _weaning(plan: FeedPlan, i: int, days: Sequence[date]) -> list[str]:
     if ready is None or ready > days[-1] or not plan.feeds[i].any():
         return []
     criteria = criteria_of(plan.flock.animals[i])
+    day = day_words(ready, year=False)
+    if ready < days[0]:
+        return [say("weaning.card-begun", day=day)]
     asked = say(
         "weaning.card",
-        day=day_words(ready, year=False),
+        day=day,
         age=criteria.age,
         weight=criteria.heaviest,
         creep=criteria.creep,
     )
-    return [asked, say("weaning.coccidia")]
+    return [asked]
 
 
 def _times(plan: FeedPlan, i: int, days: Sequence[date]) -> str:
