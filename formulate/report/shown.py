@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Set
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -32,7 +32,7 @@ from formulate.report.priced import prices_shape
 from formulate.report.printed.sheet_shape import sheet_shape
 from formulate.report.protection import protection_shape
 from formulate.report.ranges import set_shape
-from formulate.report.rearing_shapes import recorded_shape, today_shape
+from formulate.report.rearing_shapes import feed_shape, recorded_shape, today_shape
 from formulate.report.rehydrate import rehydrate_shape
 from formulate.report.shapes import (
     Shape,
@@ -52,7 +52,7 @@ __all__ = ["frame_of", "html_of", "json_of", "shape_of"]
 Rows = list[Shape]
 
 
-def _no_more(_: Shape) -> dict[str, Rows]:
+def _no_more(_thing: Any, _shape: Shape) -> dict[str, Rows]:
     return {}
 
 
@@ -67,29 +67,31 @@ class Rendering:
     rows : tuple of str
         Lists that answer the question, the first that there is.
     more : callable
-        Gives tables that are no list of the JSON, but made of one.
+        Gives tables that are no list of the JSON, of the object and its JSON.
     html : callable or None
         What a notebook shows.
     """
 
     shape: Callable[[Any], Shape]
     rows: tuple[str, ...]
-    more: Callable[[Shape], dict[str, Rows]] = _no_more
+    more: Callable[[Any, Shape], dict[str, Rows]] = _no_more
     html: Callable[[Any], str] | None = None
 
 
-def _feeds(shape: Shape) -> dict[str, Rows]:
-    """Every feed of the day."""
+def _feeds(today: Today, shape: Shape) -> dict[str, Rows]:
+    """Every feed of the day, and every day of the plan."""
+    plans = feed_shape(today)["animals"]
     return {
         "feeds": [
             {"animal": animal["name"], **feed}
             for animal in shape["animals"]
             for feed in animal["feeds"]
-        ]
+        ],
+        "days": [{"animal": animal["name"], **day} for animal in plans for day in animal["days"]],
     }
 
 
-def _purchases(shape: Shape) -> dict[str, Rows]:
+def _purchases(_: ShopAnswer, shape: Shape) -> dict[str, Rows]:
     """Everything that is bought."""
     return {
         "purchases": [
@@ -142,13 +144,15 @@ def frame_of(thing: Any, rows: str | None) -> pd.DataFrame:
 
     rendering = RENDERINGS[type(thing)]
     shape = rendering.shape(thing)
-    tables = {**rendering.more(shape), **dict(_lists(shape))}
+    tables = {**rendering.more(thing, shape), **dict(_lists(shape))}
     if rows is None:
         rows = next((name for name in rendering.rows if name in tables), rendering.rows[0])
     if not isinstance(rows, str) or rows not in tables:
         hint = say("library.rows", names=", ".join(tables))
         raise UnknownName(say("library.rows-kind"), str(rows), tables, hint)
-    return pd.DataFrame([_flat(row) for row in tables[rows]])
+    told = tables[rows]
+    objects = {key for row in told for key, value in row.items() if isinstance(value, Mapping)}
+    return pd.DataFrame([_flat(row, objects) for row in told])
 
 
 def _lists(shape: Shape, place: str = "") -> Iterator[tuple[str, Rows]]:
@@ -160,13 +164,20 @@ def _lists(shape: Shape, place: str = "") -> Iterator[tuple[str, Rows]]:
             yield f"{place}{key}", value
 
 
-def _flat(row: Shape) -> Shape:
-    """A row without entries that are lists; an object in it becomes columns of its own."""
+def _flat(row: Mapping[str, Any], objects: Set[str] = frozenset()) -> Shape:
+    """A row without entries that are lists; an object in it becomes columns of its own.
+
+    Parameters
+    ----------
+    row : mapping
+    objects : set of str
+        Keys that hold an object in some row; where another has none, nothing stands for it.
+    """
     flat: Shape = {}
     for key, value in row.items():
         if isinstance(value, Mapping):
-            flat |= {f"{key}.{inner}": one for inner, one in _flat(dict(value)).items()}
-        elif not isinstance(value, list | tuple):
+            flat |= {f"{key}.{inner}": one for inner, one in _flat(value).items()}
+        elif not isinstance(value, list | tuple) and not (value is None and key in objects):
             flat[key] = value
     return flat
 

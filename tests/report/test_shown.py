@@ -99,6 +99,19 @@ def test_any_list_of_the_json_is_a_table(pantry):
         answer.to_frame(3)
 
 
+def test_a_plan_is_a_table_of_days(asked):
+    today = asked("today")
+    days = today.to_frame("days")
+    plan = next(plan for plan in today.plans if plan is not None)
+    litres = days.pivot(index="date", columns="animal", values="litres")
+    for i, animal in enumerate(plan.flock.animals):
+        assert litres[animal.name].iloc[: len(plan.days)].tolist() == plan.litres[i].tolist()
+    assert "weight_kg" not in days  # an object: its low, expected and high are columns
+    assert days["weight_kg.expected"].notna().any()
+    with pytest.raises(formulate.UnknownName, match="It has feeds, days, "):
+        today.to_frame("plan")
+
+
 def test_where_there_is_no_mix_the_table_is_of_what_comes_nearest(pantry):
     answer = formulate.mix(pantry, "ewe-milk")
     assert answer.milk is None
