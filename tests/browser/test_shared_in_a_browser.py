@@ -77,6 +77,9 @@ def text(driver, where="body"):
 
 def pair(driver, shared, owner):
     driver.get(shared.code)
+    assert driver.get_log("browser") == []  # its own policy stops nothing that it needs
+    if axe_script():
+        assert axe_faults(driver) == []
     driver.find_element(By.ID, "owner").send_keys(owner)
     press(driver, "Pair it")
     wait(driver, lambda: button(driver, "Pip drank this"))
@@ -95,6 +98,7 @@ def test_a_second_profile_pairs_and_feeds_under_its_name(folder, tmp_path):
     ):
         telephone.get(shared.network)
         assert "not paired" in text(telephone)
+        telephone.get_log("browser")  # that it was turned away
         computer.get(shared.home)
         wait(computer, lambda: "Pip" in text(computer))
         computer.get(computer.find_element(By.LINK_TEXT, "Telephones").get_attribute("href"))
@@ -143,4 +147,4 @@ def test_a_feed_tapped_while_the_computer_is_away_is_kept_and_written_down_once(
             time.sleep(1)
             assert len(fed(folder)) == 3
     entries = [one for one in read_log(log_path(flock)).written if one.by == "Ann"]
-    assert all(abs(one.when - tapped) <= timedelta(minutes=1) for one in entries)
+    assert all(abs(one.when - tapped) < timedelta(minutes=2) for one in entries)  # by the minute

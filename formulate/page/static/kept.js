@@ -123,7 +123,7 @@
     } else if (became === "asked") {
       drop(one.once);
       document.getElementById("main").replaceWith(page.getElementById("main"));
-      document.getElementById("asked")?.scrollIntoView({ block: "center" });
+      (document.getElementById("asked") ?? document.getElementById("fault"))?.scrollIntoView({ block: "center" });
       show();
     } else {
       change(one.once, { late: true, became });
