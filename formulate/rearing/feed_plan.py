@@ -298,7 +298,7 @@ class Weaning:
     ready : date or None
         All criteria are met, creep taken for granted; None: not within the days looked at.
     earliest, latest : date or None
-        The same by the quickest and by the slowest published growth.
+        The same by growth at the ends of the interval that holds 19 in 20 animals.
     last_milk : date or None
         Last day with milk, after the step-down.
     waits_for : str

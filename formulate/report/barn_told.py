@@ -13,7 +13,9 @@ from formulate.rearing.bottle import bottle_words, mark_words
 from formulate.rearing.feed_plan import DayFeed, Stage
 from formulate.rearing.figures import value
 from formulate.rearing.growth import Alarm
+from formulate.report.amount_words import held_words
 from formulate.report.fed_milks import MilkTold, milks_told
+from formulate.report.levels_text import compared_words
 from formulate.report.newborn import NewbornTold, moment_words, newborn_told
 from formulate.report.today_text import (
     amount_words,
@@ -141,7 +143,8 @@ def barn_told(today: Today) -> BarnTold:
 
 def _animal(one: AnimalToday, today: Today) -> AnimalTold:
     kitchen, due, day = today.flock.kitchen, one.next, one.day
-    growing = say("today.growing") if one.check and one.check.stretches and not one.alarms else ""
+    well = one.check is not None and one.check.stretches and not one.alarms
+    growing = compared_words("growth.as-expected", one.animal.species) if well else ""
     weights, forecast, picture = _growth(one)
     return AnimalTold(
         one.name,
@@ -154,7 +157,7 @@ def _animal(one: AnimalToday, today: Today) -> AnimalTold:
         "milk" if due is None else due.what,
         _bottles(one, day, today),
         tuple(_clock(feed, today) for feed in one.feeds),
-        _why(day) if day is not None and day.stage is Stage.MILK else "",
+        _why(one, day) if day is not None and day.stage is Stage.MILK else "",
         _warnings(one),
         None if one.newborn is None else newborn_told(one.newborn, kitchen),
         one.alarms,
@@ -202,8 +205,18 @@ def _clock(feed: DueFeed, today: Today) -> str:
     )
 
 
-def _why(day: DayFeed) -> str:
-    return say("today.why", litres=day.litres, keep=day.keep, need=day.need, cap=day.cap)
+def _why(one: AnimalToday, day: DayFeed) -> str:
+    held = [] if one.plan is None else held_words(one.plan, day)
+    why = say(
+        "today.why",
+        litres=day.litres,
+        keep=day.keep,
+        need=day.need,
+        aim=1e3 * day.aim,
+        level=one.level,
+        cap=day.cap,
+    )
+    return " ".join([why, *held])
 
 
 def _warnings(one: AnimalToday) -> tuple[str, ...]:

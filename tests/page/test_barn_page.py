@@ -132,7 +132,7 @@ def test_what_is_due_is_written_down_by_two_taps_then_by_one(visitor, folder):
     assert not log_of(folder)
     page = visitor.press("Write it down", form="asked", typed={"somebody": "Ann"})
     assert page.status == 200
-    assert "Written down: Pip, 251 mL (8 1/2 fl oz) of milk" in page.text
+    assert "Written down: Pip, 237 mL (8 fl oz) of milk" in page.text
     assert "fed at 12:00 by Ann" in page.text
     page = visitor.press("Dot drank this", form=feed_of(visitor, "Dot"))
     assert "Written down: Dot" in page.text
@@ -334,7 +334,7 @@ def test_they_drink_another_milk_and_the_old_change_over_goes(visitor, folder):
 
 def test_a_milk_changes_gradually_from_the_one_before(visitor, folder):
     page = visitor.at("/milk").press("Set this", form="drink", typed={"mix": "plain-milk"})
-    assert "For 4 days cream-and-powder is stirred in, less each day." in page.text
+    assert "For 4 days, cream-and-powder is stirred in, less each day." in page.text
     flock = load_flock(folder / "flock.toml").flock
     assert flock.mix == "plain-milk"
     assert (flock.change.from_mix, flock.change.first_day) == (
