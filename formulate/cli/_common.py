@@ -49,6 +49,29 @@ class DecimalNumber(click.ParamType[float]):
             raise error.at(param.opts[0] if param else "") from None
 
 
+class _WholeNumber(click.ParamType[int]):
+    """A whole number of at most nine digits."""
+
+    name = "number"
+
+    def convert(
+        self, value: object, param: click.Parameter | None, ctx: click.Context | None
+    ) -> int:
+        """Read it; what is wrong is told as of every other input."""
+        from formulate.base.errors import InputError
+        from formulate.base.messages import say
+
+        text = str(value).strip()
+        digits = text.removeprefix("-")
+        if not digits.isdecimal() or len(digits) > 9:
+            error = InputError(say("units.no-whole", text=text), say("units.no-whole-remedy"))
+            raise error.at(param.opts[0] if param else "")
+        return int(text)
+
+
+WHOLE_NUMBER = _WholeNumber()
+
+
 class _OutputFile(click.ParamType[str]):
     """A file to write: its ending fits, and it is not somebody's own."""
 

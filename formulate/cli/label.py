@@ -6,14 +6,14 @@ from typing import Any
 
 import click
 
-from formulate.cli._common import NO, by_option, json_option
+from formulate.cli._common import NO, WHOLE_NUMBER, by_option, json_option
 from formulate.cli._help import HelpedCommand
 from formulate.cli._printed import OPTIONS, prepared, printed_options
 
 
 @click.command("label", cls=HelpedCommand)
 @printed_options
-@click.option("--per-sheet", type=int, metavar="N")
+@click.option("--per-sheet", type=WHOLE_NUMBER, metavar="N")
 @json_option
 @click.pass_context
 def command(ctx: click.Context, /, as_json: bool, per_sheet: int | None, **options: Any) -> None:

@@ -9,6 +9,7 @@ import click
 
 from formulate.cli._common import (
     NO,
+    WHOLE_NUMBER,
     DecimalNumber,
     all_cautions_option,
     by_option,
@@ -57,7 +58,7 @@ OPTIONS = {
 @click.option("--sure", type=DecimalNumber(), metavar="PERCENT")
 @click.option("--worst-case", type=DecimalNumber(), metavar="K")
 @click.option("--protection", is_flag=True)
-@click.option("--at-most", type=int, metavar="K")
+@click.option("--at-most", type=WHOLE_NUMBER, metavar="K")
 @click.option("--use-up", is_flag=True)
 @click.option("--keep-to", metavar="RECIPE")
 @click.option("--closest", metavar="NAME")

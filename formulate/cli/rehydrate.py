@@ -8,6 +8,7 @@ import click
 
 from formulate.cli._common import (
     NO,
+    WHOLE_NUMBER,
     how,
     json_option,
     output_option,
@@ -43,7 +44,7 @@ _SIGNS = ("stands", "sucks", "mouth", "skin", "eyes", "gums")
 @click.option("--temperature", metavar="DEGREES")
 @click.option("--blood", is_flag=True)
 @click.option("--swollen-belly", is_flag=True)
-@click.option("--day", type=int, default=1, show_default=True, metavar="NUMBER")
+@click.option("--day", type=WHOLE_NUMBER, default=1, show_default=True, metavar="NUMBER")
 @click.option("--others", is_flag=True)
 @click.option("--water/--no-water", default=None)
 @click.option("--check", "recipe", metavar="DRINK")

@@ -6,7 +6,16 @@ from datetime import time
 
 import click
 
-from formulate.cli._common import NO, by_option, how, json_option, output_option, print_json, tell
+from formulate.cli._common import (
+    NO,
+    WHOLE_NUMBER,
+    by_option,
+    how,
+    json_option,
+    output_option,
+    print_json,
+    tell,
+)
 from formulate.cli._help import HelpedCommand
 from formulate.cli._rearing import household_from, milk_option, on_option, sources_option
 
@@ -30,7 +39,7 @@ def mixing_hour_from(text: str | None) -> time | None:
 @click.argument("pantry", required=False)
 @milk_option
 @click.option("--also", multiple=True, metavar="RECIPE")
-@click.option("--keeps", type=int, metavar="DAYS")
+@click.option("--keeps", type=WHOLE_NUMBER, metavar="DAYS")
 @click.option("--mix-at", metavar="HH:MM")
 @click.option("--trip-cost", type=click.FloatRange(0, 1e5), default=0.0, metavar="MONEY")
 @click.option("--seconds", type=click.FloatRange(0.1, 3600), default=30.0, show_default=True)

@@ -269,7 +269,7 @@ class Search:
             program = _with_use(program, np.maximum(fewest, 0.0), largest, always)
         if wishes.most_foods is not None:
             used = np.concatenate((np.zeros(self.step.size), np.ones(self.step.size)))
-            program = with_row(program, used, -math.inf, float(wishes.most_foods))
+            program = with_row(program, used, -math.inf, float(min(wishes.most_foods, used.size)))
         return program if wishes.targets is None else _with_changes(program, wishes.targets)
 
 
