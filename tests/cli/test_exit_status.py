@@ -175,7 +175,7 @@ class TestOneMistakeOneMessage:
     @pytest.mark.parametrize(
         ("own", "words"),
         [
-            ("{ water = 80, protein = 20, fat = 20, ash = 1 }", "make 121.0 g"),
+            ("{ water = 80, protein = 20, fat = 20, ash = 1 }", "121.0 g"),
             ("{ water = 87, fat = 3, ash = 0.7, carbohydrate = 5, lactose = 8 }", "8 g of lactose"),
             ("{ water = 87, protein = 3, fat = 3, ash = 0.7, calcium = 90000 }", "90,000 mg"),
         ],
