@@ -8,6 +8,7 @@ from typing import Any
 from flask import Flask, Response, make_response, render_template, request
 
 from formulate.base.errors import FormulateError, InputError, ManyFaults
+from formulate.base.messages import say
 from formulate.page.aim import Aim, choices, containers
 from formulate.page.answer import Checked, answer, checked
 from formulate.page.drafts import COOKIE, aim_of, drafted, keep, rows_with
@@ -184,10 +185,10 @@ class MixPlace:
 
         def act() -> Done | Asked:
             if not name:
-                raise InputError("the recipe has no name", "Write one, as spring-mix.")
+                raise InputError(say("page.no-recipe-name"), say("page.no-recipe-name-remedy"))
             checked(text, asked.aim, asked.shelf.pantry)
             self.site.store.save(None, keep_recipe(name, text))
-            return Done((f"Kept as {name}. The animals can have it.",))
+            return Done((say("page.kept", name=name),))
 
         def show(status: int, fault: str = "", **_: Any) -> Response:
             return self.shown(asked, status, keep_fault=fault)
@@ -223,7 +224,7 @@ class MixPlace:
         text = form.get("named") or form.get("recipe", "")
         text, whom = text[:2000], form.get("whom", "lamb-replacer")
         if not text.strip():
-            fault = "Write a recipe first, as 2 quarts whole milk + 3/4 cup heavy cream."
+            fault = say("page.no-recipe")
             return self.shown_check(text, whom, 422, fault=fault)
         typed = {name: form.get(name, "").strip() or None for name in READINGS}
         try:

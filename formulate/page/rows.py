@@ -10,6 +10,7 @@ from typing import Any
 from werkzeug.datastructures import MultiDict
 
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.base.units import Kitchen, parse_amount
 from formulate.pantry.edit import Edits
 from formulate.pantry.item import Item
@@ -190,12 +191,12 @@ def _row(
         else:
             if not 0 < grams < 1e8:
                 grams = None
-                faults.append(f'"{package[:30]}" is no package size. Write it as {usual[0]}.')
+                faults.append(say("page.no-package-size", text=package[:30], example=usual[0]))
     if not price and (package or (ticked and needs_price)):
-        faults.append("It has no price yet. Write 0 where it costs you nothing.")
+        faults.append(say("page.no-price"))
     if not package and (price or (ticked and needs_price)):
         example = f"{usual[0]} or {'2 lb' if pantry.kitchen is Kitchen.US else '500 g'}"
-        faults.append(f"Say what the price buys, as {example}.")
+        faults.append(say("page.what-it-buys", example=example))
     return Row(item, ticked, price, package, money, grams, tuple(faults), needs_price, usual)
 
 

@@ -77,8 +77,8 @@ def serve(
         to share at.
     """
     if not folder.is_dir():
-        remedy = "Name the folder that it is in." if folder.exists() else "Make it first."
-        what = "this is a file, not a folder" if folder.exists() else "there is no such folder"
+        remedy = say("files.name-its-folder") if folder.exists() else say("files.make-it")
+        what = say("files.not-a-folder") if folder.exists() else say("files.no-such-folder")
         raise InputError(what, remedy, str(folder))
     shared = None if share is None else share()
     hosts = [HOST] if shared is None else [HOST, f"{shared.address}"]
@@ -132,9 +132,7 @@ def _listen(hosts: Sequence[str], port: int | None, usual: int) -> list[socket.s
         return listening
     if port is None:
         raise InputError(say("share.not-listening", address=hosts[-1]))
-    raise InputError(
-        f"port {port} cannot be listened at", "Leave --port out, and a free one is taken."
-    )
+    raise InputError(say("page.port-taken", port=port), say("page.port-taken-remedy"))
 
 
 def _listening_at(host: str, port: int) -> socket.socket:

@@ -9,6 +9,7 @@ from typing import Any
 from flask import Flask, Response, request
 
 from formulate.base.errors import InputError, ManyFaults
+from formulate.base.messages import say
 from formulate.base.moments import parse_day
 from formulate.base.units import Kitchen
 from formulate.page.label import CartonForm
@@ -348,7 +349,7 @@ def _value(key: str, text: str) -> Any:
         return parse_day(text)
     if key in _DAYS:
         if not (text.isascii() and text.isdigit() and 0 < int(text[:6]) <= 3650):
-            raise InputError("this is no number of days", "Write 7, say.")
+            raise InputError(say("page.no-days"), say("page.no-days-remedy"))
         return int(text)
     return text
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from flask import Flask, Response, make_response, request
 
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.base.moments import parse_clock
 from formulate.page.site import Site
 
@@ -213,7 +214,7 @@ class ShopPlace:
 
         answer = rehydration_of_form(self.site)
         if not answer.good:
-            raise InputError("there is no drink to print a card of")
+            raise InputError(say("page.no-drink-card"))
         paper = paper_named(None, self.site.home().pantry)
         return _file(drink_card_bytes(answer, paper), "application/pdf", "drink-card.pdf")
 
@@ -233,7 +234,7 @@ def request_of_form() -> ShopRequest:
     keeps, hour = form.get("keeps", "").strip(), form.get("mix_at", "").strip()
     trip = form.get("trip_cost", "").strip()
     if keeps and not (keeps.isascii() and keeps.isdigit() and len(keeps) < 4):
-        raise InputError(f'"{keeps[:20]}" is no number of days', "Write 2, say.")
+        raise InputError(say("page.not-days", text=keeps[:20]), say("page.not-days-remedy"))
     return ShopRequest(
         tuple(name for name in form.getlist("also") if name)[:8],
         int(keeps) if keeps else None,

@@ -47,7 +47,7 @@ def animal_of(name: str, entry: AnimalEntry, shape: FlockFile, now: datetime) ->
     if entry.birth_weight is not None:
         birth = faults.catch("birth_weight", partial(parse_weight, entry.birth_weight))
     if birth is None and not entry.weights and not faults.found:
-        faults.add("", "no weight is known", 'Add birth_weight = "4.2 kg", or weights.')
+        faults.add("", say("flock.no-weight"), say("flock.no-weight-remedy"))
     animal = Animal(
         name,
         Species(entry.species or shape.species),
@@ -120,7 +120,7 @@ def _weighings(entry: AnimalEntry, faults: Faults) -> tuple[Weighing, ...]:
         if kilograms is not None:
             weighings.append(Weighing(weighed.on, kilograms, weighed.sure))
     if any(after.day <= before.day for before, after in pairwise(weighings)):
-        faults.add("weights", "the weights are out of order", "Write them by day, one a day.")
+        faults.add("weights", say("flock.weights-order"), say("flock.weights-order-remedy"))
     return tuple(weighings)
 
 
@@ -201,7 +201,7 @@ def parse_grams(text: str) -> float:
     """
     amount = parse_amount(text)
     if amount.kind not in (UnitKind.MASS, UnitKind.OUNCE):
-        raise InputError(f'"{text}" is not a weight', "Write grams or ounces, as 250 g.")
+        raise InputError(say("flock.not-a-weight", text=text), say("flock.write-grams"))
     return amount.size(Kitchen.US)
 
 
@@ -211,7 +211,7 @@ def _cap(text: str | None) -> float | None:
     found = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*ml\s*/\s*kg\s*", with_points(text.lower()))
     if not found or not 10 <= float(found[1]) <= value("cap-highest"):
         raise InputError(
-            f'"{text}" is not a cap',
+            say("flock.not-a-cap", text=text),
             f'Write 10 to {value("cap-highest"):g} mL/kg, as "60 mL/kg".',
         )
     return float(found[1])

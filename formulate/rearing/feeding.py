@@ -25,6 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.rearing.feed_plan import FeedPlan, PlanReason, Stage, Weaning
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Flock
@@ -109,7 +110,9 @@ def plan_feeds(
     today = now.date()
     check_feeding_times(flock, today)
     if flock.change and old_milk is None:
-        raise InputError("the milk before is not known", "Name it under [change].", flock.where)
+        raise InputError(
+            say("flock.no-milk-before"), say("flock.no-milk-before-remedy"), flock.where
+        )
     herd = Herd.of(flock.animals, today, flock.level, flock.weaning)
     first = min(int(herd.weighed.min()), today.toordinal())
     skip = today.toordinal() - first

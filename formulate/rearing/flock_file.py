@@ -130,7 +130,7 @@ def sample_flock(now: datetime | None = None) -> FlockRead:
     """
     _check_moment(now)
     text = read_shipped(SAMPLE)
-    read = parse_flock(text, "the sample flock", now)
+    read = parse_flock(text, say("flock.the-sample"), now)
     return replace(read, flock=replace(read.flock, pantry="", invented=True))
 
 
@@ -162,12 +162,12 @@ def parse_flock(
         for name, entry in shape.animals.items()
     ]
     if not animals:
-        faults.add("animals", "the flock is empty", "Add a table as [animals.Pip].")
+        faults.add("animals", say("flock.empty"), say("flock.empty-remedy"))
     lower = [name.lower() for name in shape.animals]
     for name in shape.animals:
         if lower.count(name.lower()) > 1:
             place = f"animals.{name}"
-            faults.add(place, f'two animals are called "{name}"', "Give each its own name.")
+            faults.add(place, say("flock.twice", name=name), say("flock.twice-remedy"))
     flock = Flock(
         tuple(animal for animal in animals if animal),
         faults.catch("feeding_times", lambda: _times(shape)) or (),
@@ -213,15 +213,13 @@ def _permissions(shape: FlockFile, today: date, faults: Faults) -> tuple[Permiss
 
 def _times(shape: FlockFile) -> tuple[time, ...]:
     if not shape.feeding_times:
-        raise InputError(
-            "there are no feeding times", 'Write feeding_times = ["06:00", "12:00", "18:00"].'
-        )
+        raise InputError(say("flock.no-times"), say("flock.no-times-remedy"))
     times = set()
     for written in shape.feeding_times:
         moment = parse_clock(written.isoformat() if isinstance(written, time) else written)
         times.add(moment.replace(second=0, microsecond=0))
     if len(times) < len(shape.feeding_times):
-        raise InputError("a feeding time stands twice", "Write each once.")
+        raise InputError(say("flock.time-twice"), say("flock.time-twice-remedy"))
     if len(times) > 12:
-        raise InputError("more than twelve feeding times", "Nobody feeds so often.")
+        raise InputError(say("flock.too-many-times"), say("flock.too-many-times-remedy"))
     return tuple(sorted(times))

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from formulate.base.errors import InputError, MissingComposition
+from formulate.base.messages import say
 from formulate.blend.mix import Mix
 from formulate.foods.food import Composition
 from formulate.rearing.figures import value
@@ -77,7 +78,7 @@ def milk_of(name: str, composition: Composition, grams: np.ndarray) -> Milk:
             raise MissingComposition(measure, lacking, "a feed plan")
         totals[measure] = float(row[used] @ grams[used])
     if not totals["metabolisable-energy"] > 0:
-        raise InputError(f"{name} has no energy in it", "Name a mix of milk.")
+        raise InputError(say("flock.no-energy", milk=name), say("flock.no-energy-remedy"))
     volume = totals["volume"] / 1e3
     return Milk(
         name,

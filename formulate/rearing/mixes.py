@@ -10,6 +10,7 @@ import numpy as np
 
 from formulate.base.errors import InputError
 from formulate.base.files import is_file, read_text
+from formulate.base.messages import say
 from formulate.base.shown import brief_repr
 from formulate.base.units import LARGEST, LEAST, Amount, Kitchen
 from formulate.blend.mix import Mix
@@ -67,14 +68,12 @@ def _designed(name: str, folder: Path, pantry: Pantry) -> Recipe:
         shape = json.loads(written)
         amounts = {str(row["food"]): float(row["grams"]) for row in shape["amounts"]}
     except (ArithmeticError, KeyError, RecursionError, TypeError, ValueError):
-        raise InputError(
-            "this holds no mix", "A designed mix is kept as JSON, with its amounts.", str(path)
-        ) from None
+        raise InputError(say("flock.no-mix"), say("flock.no-mix-remedy"), str(path)) from None
     table = pantry.table if pantry else food_table()
     foods = tuple(table.find(food) for food in amounts)
     grams = np.array(list(amounts.values()))
     if not len(grams) or not ((grams >= LEAST) & (grams <= LARGEST)).all():
-        raise InputError("this mix has no amounts, or one that cannot be meant", "", str(path))
+        raise InputError(say("flock.no-amounts"), "", str(path))
     text = " + ".join(f"{g:.6g} g {food}" for food, g in amounts.items())
     return Recipe(
         path.stem, text, foods, tuple(Amount(float(g), "g") for g in grams), grams, Kitchen.US

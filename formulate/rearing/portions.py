@@ -203,9 +203,14 @@ def check_feeding_times(flock: Flock, today: date) -> None:
         line = least_feeds(animal.species, max(animal.age_days(today), 0))
         if len(flock.feeding_times) < line.feeds:
             raise InputError(
-                f"{animal.name} is {animal.age_days(today)} days old and needs at least "
-                f"{line.feeds} feeds a day; there are {len(flock.feeding_times)} feeding times",
-                "Add feeding times. A bigger feed is no answer: it can kill.",
+                say(
+                    "flock.few-times",
+                    animal=animal.name,
+                    days=animal.age_days(today),
+                    needed=line.feeds,
+                    times=len(flock.feeding_times),
+                ),
+                say("flock.few-times-remedy"),
                 where,
             )
         refuse_close(flock.feeding_times, line.feeds, animal.name, where)

@@ -13,6 +13,7 @@ from functools import cache
 from typing import Any
 
 from formulate.base.errors import InputError, UnknownName
+from formulate.base.messages import say
 from formulate.base.shown import brief_repr
 from formulate.foods.tables import read_toml
 from formulate.rearing.figures import value
@@ -275,10 +276,10 @@ def _check(looked: Looked) -> None:
             raise UnknownName("sign", name, signs, f"Signs: {', '.join(signs)}.")
     if looked.celsius is not None and not 25 <= looked.celsius <= 45:
         raise InputError(
-            f"{looked.celsius:g} °C is no temperature of a lamb or kid",
-            'Take it in the rectum and write it as "38.9 C" or "102 F".',
+            say("rehydrate.ask.no-temperature", celsius=looked.celsius),
+            say("rehydrate.ask.no-temperature-remedy"),
         )
     if looked.age_days is not None and not 0 <= looked.age_days <= 400:
-        raise InputError(f"{looked.age_days:g} days is no age of a lamb or kid")
+        raise InputError(say("rehydrate.ask.too-old", days=looked.age_days))
     if not 1 <= looked.day <= 60:
-        raise InputError(f"day {looked.day} of the scour", "Write 1 on the first day.")
+        raise InputError(f"day {looked.day} of the scour", say("rehydrate.ask.day-one"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from formulate.answers.today import Today
+from formulate.base import messages
 from formulate.foods.tables import sources
 from formulate.rearing.feed_plan import DayFeed
 from formulate.rearing.figures import Figure, figure
@@ -87,7 +88,7 @@ def energy_sources(species: Species) -> tuple[str, ...]:
 
 def source_lines(today: Today, *, growth: bool = False) -> list[str]:
     """Every number with the key of its document, then the documents."""
-    lines = ["Where the numbers come from"]
+    lines = [messages.say("growth.sources")]
     colostrum = any(one.newborn is not None for one in today.animals) and not growth
     keys = set()
     for used in figures_used(today.flock, colostrum=colostrum, growth=growth):
@@ -115,9 +116,7 @@ def source_lines(today: Today, *, growth: bool = False) -> list[str]:
             () if math.isnan(day.weight[1]) else published(animal.species, day.age, day.weight[1])
         )
         keys |= {strength(animal.species).source, *(p.source for p in found)}
-    lines.append(
-        say.bullet("energy of the milk: by its foods (formulate foods NAME) [sebek-everts-1993]")
-    )
+    lines.append(say.bullet(messages.say("growth.energy-source")))
     keys |= {"sebek-everts-1993", "walker-norton-1971"}
     lines.append("Documents")
     lines += [say.bullet(f"[{key}] {sources()[key]}") for key in sorted(keys)]

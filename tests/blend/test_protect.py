@@ -533,7 +533,7 @@ def test_the_robust_program_is_linear_in_size():
 def test_what_is_promised_is_said():
     problem, spread = sample()
     sure = design_sure(problem, spread, 95.0)
-    assert "95 % or more" in sure_lines(sure, "USD")[0]
+    assert "at least 95 %" in sure_lines(sure, "USD")[0]
     assert "0.08 USD a litre more" in sure_lines(sure, "USD")[1]
     assert sure_shape(sure)["least_chance"] >= 0.95 - 1e-9
     guarded = design_budgeted(problem, spread, 1)

@@ -134,7 +134,7 @@ def test_the_mix_is_in_litres_and_spoons_of_the_place(place, capsys):
     assert countries()[country].currency in recipe
     table = {"uk": "CoFID", "ie": "CoFID", "fr": "Ciqual", "nz": "SR28"}[country]
     assert f"Foods: {table}" in text
-    assert ("stand in" in text) == (country in ("ie", "nz"))
+    assert ("are used" in text) == (country in ("ie", "nz"))
 
 
 def test_numbers_are_written_as_in_the_place_and_read_back(place, capsys):
@@ -309,7 +309,7 @@ def test_check_without_a_pantry_in_another_country(capsys):
         ('country = "uk"', 'country = "uk"\ntable = "bls"', 'no table called "bls"'),
         ('[foods."whole milk"]', "[foods.cream]", '"cream" could be more than one food'),
         ('[foods."whole milk"]', '[foods."cofid 12-999"]', "CoFID has no row"),
-        ('[foods."double cream"]', '[foods."cofid 12-596"]', "one food, whole-milk"),
+        ('[foods."double cream"]', '[foods."cofid 12-596"]', "the same food, whole-milk"),
         ('package = "284 mL"', 'package = "1 stick"', "not measured by stick"),
     ],
 )

@@ -46,7 +46,7 @@ def test_what_is_typed_with_a_decimal_comma_is_read(place):
         "Show the mix", typed={f"price.{milk}": "1,05", f"package.{milk}": "1,5 L"}
     )
     assert page.status == 200
-    assert "no package size" not in page.text
+    assert "not the size of a package" not in page.text
     assert 'value="1,05"' in page.html
 
 

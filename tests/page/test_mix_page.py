@@ -100,7 +100,7 @@ def test_what_is_no_price_is_told_at_its_field(visitor, price):
         ({"most": "0"}, "Ask for at least one food"),
         ({"whom": "crocodile"}, "crocodile"),
         ({"package.heavy-cream": "1 hogshead"}, "hogshead"),
-        ({"package.heavy-cream": ""}, "Say what the price buys"),
+        ({"package.heavy-cream": ""}, "Say how much the price buys"),
         ({"price.heavy-cream": ""}, "no price yet"),
     ],
 )

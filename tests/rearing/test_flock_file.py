@@ -90,7 +90,7 @@ def test_the_day_of_the_file_is_planned_from_unless_another_is_named():
         (("feeding_times", "feding_times"), "Did you mean feeding_times?"),
         (('["06:00", "10:00", "14:00", "18:00", "22:00", "02:00"]', "[]"), "no feeding times"),
         (('"06:00"', '"6 o\'clock"'), "is not a time of day"),
-        (('"06:00", "10:00"', '"06:00", "06:00"'), "stands twice"),
+        (('"06:00", "10:00"', '"06:00", "06:00"'), "is given twice"),
         (("[animals.Pip]", 'kitchen = "french"\n[animals.Pip]'), 'Write kitchen = "us"'),
         (("[animals.Pip]", 'level = "usul"\n[animals.Pip]'),
          'level: there is no level called "usul". Did you mean usual?'),

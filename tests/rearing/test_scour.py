@@ -121,10 +121,10 @@ def test_what_stops_a_drink_is_told_first():
     [
         (Looked({"tail": "up"}), "no sign called"),
         (Looked({"skin": "maybe"}), "at-once, slowly, stays"),
-        (Looked(celsius=102.0), "no temperature"),
-        (Looked(celsius=20.0), "no temperature"),
-        (Looked(age_days=-1), "no age"),
-        (Looked(age_days=5000), "no age"),
+        (Looked(celsius=102.0), "cannot be the temperature"),
+        (Looked(celsius=20.0), "cannot be the temperature"),
+        (Looked(age_days=-1), "cannot be the age"),
+        (Looked(age_days=5000), "cannot be the age"),
         (Looked(day=0), "day 0"),
     ],
 )

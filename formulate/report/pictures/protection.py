@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from formulate.base import messages
 from formulate.base.messages import say
 from formulate.blend.protect.chance import ProtectionPoint
 from formulate.report.pictures.look import INK, SOFT, look, new_figure, note
@@ -54,6 +55,10 @@ def protection_picture(points: Sequence[ProtectionPoint], currency: str, title: 
         if missing:
             axes.axvspan(min(missing), 104, color="0.9", zorder=0)
             axes.text(
-                min(missing) + 0.5, 0.02, "no mix", color=SOFT, transform=axes.get_xaxis_transform()
+                min(missing) + 0.5,
+                0.02,
+                messages.say("sure.no-mix"),
+                color=SOFT,
+                transform=axes.get_xaxis_transform(),
             )
         return figure
