@@ -89,7 +89,9 @@ def read_text(path: Path) -> str:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
-        raise InputError(say("files.not-utf8", line=line), say("files.save-utf8"), where) from error
+        raise InputError(
+            say("files.not-utf8", line=str(line)), say("files.save-utf8"), where
+        ) from error
 
 
 def parse_toml(text: str, where: str) -> dict[str, Any]:

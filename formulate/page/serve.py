@@ -132,7 +132,7 @@ def _listen(hosts: Sequence[str], port: int | None, usual: int) -> list[socket.s
         return listening
     if port is None:
         raise InputError(say("share.not-listening", address=hosts[-1]))
-    raise InputError(say("page.port-taken", port=port), say("page.port-taken-remedy"))
+    raise InputError(say("page.port-taken", port=str(port)), say("page.port-taken-remedy"))
 
 
 def _listening_at(host: str, port: int) -> socket.socket:

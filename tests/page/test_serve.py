@@ -53,7 +53,7 @@ def test_a_port_that_is_taken_is_told(tmp_path, capsys):
         port = taken.getsockname()[1]
         status = run(["page", str(tmp_path), "--no-browser", "--port", str(port)])
     assert status == 2
-    assert f"port {port} cannot listen on port" in capsys.readouterr().err
+    assert f"cannot listen on port {port}" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize(("name", "told"), [("nowhere", "no such folder"), ("a.toml", "a file")])
