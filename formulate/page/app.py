@@ -10,7 +10,7 @@ from flask import Flask, Response, g, render_template
 from werkzeug.exceptions import HTTPException
 from werkzeug.wrappers import Response as AnyResponse
 
-from formulate.base.errors import InputError, ManyFaults
+from formulate.base.errors import InputError
 from formulate.base.numerals import with_marks_in_html
 from formulate.page.barn import TodayPlace
 from formulate.page.guard import guard
@@ -87,7 +87,7 @@ def create_app(
     )
     for place in places:
         place.routes(app)
-    _faults(app)
+    _faults(app, site)
     _numbers(app, store, share)
     return app
 
@@ -109,7 +109,7 @@ def _numbers(app: Flask, store: Store, share: Share | None) -> None:
         return response
 
 
-def _faults(app: Flask) -> None:
+def _faults(app: Flask, site: Site) -> None:
     """Whatever goes wrong is told on a plain page."""
 
     def page(status: int, title: str, lines: list[str]) -> Any:
@@ -125,8 +125,7 @@ def _faults(app: Flask) -> None:
 
     @app.errorhandler(InputError)
     def wrong(error: InputError) -> Any:
-        faults = error.faults if isinstance(error, ManyFaults) else (error,)
-        return page(400, "This needs a look", [str(fault) for fault in faults])
+        return page(400, "This needs a look", site.plainly(error).split("\n"))
 
     @app.errorhandler(Exception)
     def fault(error: Exception) -> Any:

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from flask import Response, g, make_response, redirect, render_template, request
 
-from formulate.base.errors import InputError
+from formulate.base.errors import InputError, ManyFaults
 from formulate.base.files import read_text
+from formulate.base.messages import say
 from formulate.page.once import Asked, Done, OnceOnly
 from formulate.page.places import PLACES
 from formulate.page.store import FLOCK, PANTRY, Store
@@ -31,6 +32,8 @@ T = TypeVar("T")
 WHO_REMEMBERED = 180 * 24 * 3600
 #: A view of the barn is as old as this at most [s]: it tells minutes, not seconds.
 FRESH = 15
+#: Faults of a file that are told at once: after these are mended it is read again.
+MOST_FAULTS = 3
 #: Letters of a feeder's name.
 LONGEST_NAME = 60
 
@@ -130,8 +133,12 @@ class Site:
         return self.remember_who(make_response(reply))
 
     def plainly(self, error: InputError) -> str:
-        """A fault as the page says it: without the folder's name."""
-        return str(error).replace(f"{self.store.folder}/", "")
+        """A fault as the page says it: without the folder's name, a line each, and no flood."""
+        faults = error.faults if isinstance(error, ManyFaults) else (error,)
+        lines = [str(fault) for fault in faults[:MOST_FAULTS]]
+        if more := len(faults) - len(lines):
+            lines.append(say("page.more-faults", count=more))
+        return "\n".join(lines).replace(f"{self.store.folder}/", "")
 
     # --- the barn --------------------------------------------------------------------------
 

@@ -441,6 +441,14 @@ def test_no_bottle_is_planned_of_a_milk_that_must_not_be_fed(folder):
     assert "Dot is in its first day" in page.text  # colostrum is no mix
 
 
+def test_a_list_with_many_mistakes_tells_some_of_them_a_line_each(folder):
+    path = folder / "flock.toml"
+    path.write_text(path.read_text().replace("born = ", "bron = "))
+    page = Visitor(folder).page
+    assert page.html.count("<p>flock.toml: ") == 3
+    assert "more mistakes like these." in page.text
+
+
 def test_a_broken_list_is_told_and_left_alone(folder):
     (folder / "flock.toml").write_text("[animals.Pip]\nborn = 1\n")
     visitor = Visitor(folder)

@@ -25,7 +25,8 @@ A_BATCH = 40
 SECRET = "the-secret-outside-the-folder"
 
 WRITING = (
-    "mix", "answer", "check", "save", "keep", "forget", "carton", "shelve", "food", "kitchen",
+    "mix", "answer", "draft", "check", "save", "keep", "forget", "carton", "shelve", "food",
+    "kitchen",
     "animal", "weigh", "fed", "who", "note", "change", "drink", "allow", "scour", "compare",
     "prices", "labels", "shelf",
 )  # fmt: skip
