@@ -98,15 +98,15 @@ if TYPE_CHECKING:
     from formulate.foods.tables import band_sets as band_sets
     from formulate.foods.tables import food_table as food_table
     from formulate.foods.tables import sources as sources
-    from formulate.library.questions import check as check
-    from formulate.library.questions import compare as compare
-    from formulate.library.questions import mix as mix
-    from formulate.library.questions import prices as prices
-    from formulate.library.questions import record as record
-    from formulate.library.questions import rehydrate as rehydrate
-    from formulate.library.questions import season as season
-    from formulate.library.questions import shop as shop
-    from formulate.library.questions import today as today
+    from formulate.library.about_animals import record as record
+    from formulate.library.about_animals import rehydrate as rehydrate
+    from formulate.library.about_animals import season as season
+    from formulate.library.about_animals import shop as shop
+    from formulate.library.about_animals import today as today
+    from formulate.library.about_milk import check as check
+    from formulate.library.about_milk import compare as compare
+    from formulate.library.about_milk import mix as mix
+    from formulate.library.about_milk import prices as prices
     from formulate.library.saving import save as save
     from formulate.pantry.pantry import Pantry as Pantry
     from formulate.pantry.pantry import load_pantry as load_pantry
@@ -147,17 +147,8 @@ _PUBLIC = {
     "formulate.foods.bands": ("BandSet", "Read", "Standing"),
     "formulate.foods.food": ("Food",),
     "formulate.foods.tables": ("band_set", "band_sets", "food_table", "sources"),
-    "formulate.library.questions": (
-        "check",
-        "compare",
-        "mix",
-        "prices",
-        "record",
-        "rehydrate",
-        "season",
-        "shop",
-        "today",
-    ),
+    "formulate.library.about_animals": ("record", "rehydrate", "season", "shop", "today"),
+    "formulate.library.about_milk": ("check", "compare", "mix", "prices"),
     "formulate.library.saving": ("save",),
     "formulate.pantry.pantry": ("Pantry", "load_pantry", "sample_pantry"),
     "formulate.pantry.recipe": ("Recipe",),

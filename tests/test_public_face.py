@@ -17,7 +17,7 @@ import cloudpickle
 import pytest
 
 import formulate
-from formulate.library import questions, saving
+from formulate.library import about_animals, about_milk, saving
 from formulate.report import many
 
 QUESTIONS = (
@@ -103,7 +103,9 @@ def test_every_other_function_tells_what_it_takes_and_gives(name):
         assert re.search(rf"^{parameter} : ", told, re.MULTILINE), parameter
 
 
-@pytest.mark.parametrize("module", [formulate, questions, saving, many], ids=lambda m: m.__name__)
+@pytest.mark.parametrize(
+    "module", [formulate, about_milk, about_animals, saving, many], ids=lambda m: m.__name__
+)
 def test_the_examples_run(module):
     names = {"formulate": formulate}
     done = doctest.testmod(module, extraglobs=names, optionflags=doctest.ELLIPSIS)
@@ -147,10 +149,10 @@ def test_a_module_never_hides_the_function_of_its_name():
     code = """
 import formulate
 import formulate.answers.compare, formulate.answers.mix, formulate.blend.mix
-from formulate.library import questions
-for name in dir(questions):
-    if name in dir(formulate):
-        assert getattr(formulate, name) is getattr(questions, name), name
+from formulate.library import about_animals, about_milk
+for module in (about_animals, about_milk):
+    for name in module.__all__:
+        assert getattr(formulate, name) is getattr(module, name), name
 """
     assert "formulate.answers.compare" in loaded_after(code)
 
