@@ -23,6 +23,7 @@ from formulate.rearing.feeding import plan_feeds
 from formulate.rearing.flock import Ending, Level, Species
 from formulate.rearing.flock_file import FlockRead, sample_flock
 from formulate.rearing.levels import aim, at_level
+from formulate.rearing.portions import cap_of
 from formulate.report.levels_text import levels_lines
 
 READ = sample_flock()
@@ -147,3 +148,45 @@ def test_levels_rise_and_each_says_where_it_comes_from():
         assert values == sorted(values)
         assert all(one.note for one in aims)
     assert [aim(level, Species.LAMB).value for level in Level] == [0.150, 0.200, 0.250]
+
+
+def test_the_cap_on_a_feed_rises_at_four_weeks_and_not_before():
+    young, older = (lamb(age=age, weight=8.0) for age in (27, 28))
+    assert (cap_of(young, TODAY), cap_of(older, TODAY)) == (50, 60)
+    assert cap_of(replace(older, cap=45.0), TODAY) == 45
+    plan = plan_feeds(flock(young), STRONG, NOW, days=2)
+    assert plan.cap[0, 0] == pytest.approx(50 * 8.0)
+    assert plan.cap[0, 1] == pytest.approx(60 * plan.weight[1, 0, 1])
+
+
+def test_a_small_cap_is_named_as_what_holds():
+    hearty = flock(lamb(weight=6.0, cap=20.0), level=Level.HEARTY)
+    day = plan_feeds(hearty, STRONG, NOW, days=1).day_feed(0, 0)
+    assert day.reasons & PlanReason.FEED_CAP
+    assert not day.reasons & PlanReason.DAY_SHARE
+
+
+def test_a_milk_short_of_protein_is_named_as_what_holds():
+    poor = replace(STRONG, protein=14.0)
+    plan = plan_feeds(flock(lamb(weight=6.0)), poor, NOW, days=1)
+    assert plan.reasons[0, 0] & PlanReason.PROTEIN
+    rich = plan_feeds(flock(lamb(weight=6.0)), STRONG, NOW, days=1)
+    assert plan.gain[1, 0, 0] < rich.gain[1, 0, 0]
+
+
+def test_an_animal_housed_in_the_cold_gets_more_milk():
+    warm, cold = (
+        plan_feeds(flock(lamb(weight=6.0), cold=cold), STRONG, NOW, days=1).day_feed(0, 0)
+        for cold in (False, True)
+    )
+    assert cold.keep == pytest.approx(warm.keep * 1.15, rel=0.02)
+    assert cold.litres > warm.litres
+
+
+@pytest.mark.parametrize(
+    ("fat", "sugar", "beyond"),
+    [(125, 52.9, ()), (126, 40, ("fat",)), (60, 53, ("sugar",)), (130, 60, ("fat", "sugar"))],
+)
+def test_a_milk_beyond_the_energy_equation_says_so(fat, sugar, beyond):
+    assert replace(STRONG, fat=fat, sugar=sugar).beyond_equation == beyond
+    assert STRONG.beyond_equation == ()  # nothing known of it
