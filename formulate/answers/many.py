@@ -147,12 +147,6 @@ def _bug(error: Exception) -> str:
     return say("errors.bug", kind=type(error).__name__, detail=f"{error}")
 
 
-def _lists(job: Job, start: ManyRow) -> Iterator[tuple[PriceList | None, ManyRow]]:
-    """Each price list with the beginning of its row; none, where the pantry's own prices count."""
-    for listed in job.prices or (None,):
-        yield listed, start if listed is None else replace(start, prices=listed.name)
-
-
 Listed = Mapping[str, tuple[ListedPrice, float]]
 
 
@@ -163,9 +157,10 @@ def _priced(row: ManyRow, pantry: Pantry, listed: PriceList | None, known: Liste
         for item in pantry.items
         if item.in_mix and not item.food.drink_only
     ]
-    dated = [day for day in days if day is not None]
+    dated = {day for day in days if day is not None}
     return replace(
         row,
+        prices="" if listed is None else listed.name,
         currency=pantry.currency if listed is None else listed.currency or pantry.currency,
         prices_from=min(dated, default=None),
         prices_to=max(dated, default=None),
@@ -184,7 +179,7 @@ def _by_gram(
     shelf = pantry.shelf()
     rows: list[ManyRow] = []
     prices: dict[int, Array] = {}
-    for listed, row in _lists(job, start):
+    for listed in job.prices or (None,):
         try:
             known = {} if listed is None else pricing.prices(listed)
             price = shelf.price.copy()
@@ -194,9 +189,9 @@ def _by_gram(
             if np.isnan(price).any():
                 shelf.with_price(price).require_prices()
             prices[len(rows)] = price
-            rows.append(_priced(row, pantry, listed, known))
+            rows.append(_priced(start, pantry, listed, known))
         except InputError as error:
-            rows.append(replace(row, error=_told(error)))
+            rows.append(replace(start, prices=listed.name if listed else "", error=_told(error)))
     if not prices:
         return rows
     problem = build(shelf, bands, request.make)
@@ -271,13 +266,13 @@ def _one_by_one(
 ) -> list[ManyRow]:
     """In whole measures, or without prices: each price list is a question of its own."""
     rows = []
-    for listed, row in _lists(job, start):
+    for listed in job.prices or (None,):
         try:
             own, known = pricing.pantry, {} if listed is None else pricing.prices(listed)
             pantry = own if listed is None else repriced(own, listed)
-            rows.append(_of_answer(_priced(row, own, listed, known), mix(pantry, bands, request)))
+            rows.append(_of_answer(_priced(start, own, listed, known), mix(pantry, bands, request)))
         except FormulateError as error:
-            rows.append(replace(row, error=_told(error)))
+            rows.append(replace(start, prices=listed.name if listed else "", error=_told(error)))
     return rows
 
 

@@ -36,6 +36,7 @@ from typing import TYPE_CHECKING, Any
 
 from formulate.answers.many import ManyRow, many_rows
 from formulate.answers.many_jobs import BY_GRAM, BadList, Job, jobs_of, price_lists_of
+from formulate.answers.verdict import Judgement
 from formulate.base.executors import in_order
 from formulate.base.messages import say
 from formulate.base.version import VERSION
@@ -155,12 +156,14 @@ def asked(
 def cells_of_job(job: Job) -> list[Cells]:
     """The rows of one pantry as plain values; this is what travels to another process."""
     inputs = inputs_of(job.digest)
-    return [{**_cells(row), "inputs": inputs} for row in many_rows(job)]
+    said: dict[int, Cells] = {}
+    rows = many_rows(job)  # kept, so that no two judgements have one id
+    return [{**_cells(row, said), "inputs": inputs} for row in rows]
 
 
 def bad_list_cells(bad: BadList) -> Cells:
     """The row of a price list that cannot be read."""
-    return _cells(ManyRow("", prices=bad.name, error=bad.error))
+    return _cells(ManyRow("", prices=bad.name, error=bad.error), {})
 
 
 def inputs_of(digest: str) -> str:
@@ -168,7 +171,7 @@ def inputs_of(digest: str) -> str:
     return f"{VERSION}-{digest}" if digest else ""
 
 
-def _cells(row: ManyRow) -> Cells:
+def _cells(row: ManyRow, said: dict[int, Cells]) -> Cells:
     """A row as plain values; empty text, and None for a number or a date, where there is none."""
     cells: Cells = dict.fromkeys(COLUMNS, "") | dict.fromkeys((*NUMBERS, *DAYS))
     cells |= {
@@ -184,19 +187,24 @@ def _cells(row: ManyRow) -> Cells:
     }
     if row.milk is None:
         return cells
-    judgement, mix = row.milk.judgement, row.milk.mix
     costs = (cost if math.isfinite(cost) else None for cost in row.costs)
-    return (
-        cells
-        | dict(zip(NUMBERS, (*costs, mix.volume), strict=True))
-        | {
-            "verdict": judgement.verdict.value,
-            "why": " ".join(_sentence(reason.text) for reason in judgement.reasons),
-            "amounts": row.recipe,
-            "binds": _demands(row.binds),
-            "nearest_miss": "" if row.miss is None else _miss(row.miss),
-        }
-    )
+    cells |= zip(NUMBERS, (*costs, row.milk.mix.volume), strict=True)
+    # Rows that differ in their prices alone share a judgement.
+    key = id(row.milk.judgement)
+    if key not in said:
+        said[key] = _said(row, row.milk.judgement)
+    return cells | said[key]
+
+
+def _said(row: ManyRow, judgement: Judgement) -> Cells:
+    """What is said of a milk whatever it costs."""
+    return {
+        "verdict": judgement.verdict.value,
+        "why": " ".join(_sentence(reason.text) for reason in judgement.reasons),
+        "amounts": row.recipe,
+        "binds": _demands(row.binds),
+        "nearest_miss": "" if row.miss is None else _miss(row.miss),
+    }
 
 
 def _status(row: ManyRow) -> str:
