@@ -14,7 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from formulate.answers.mix_answer import MixRequest
-from formulate.base.errors import InputError
+from formulate.base.errors import InputError, WrongType
 from formulate.base.files import read_text
 from formulate.base.messages import say
 from formulate.foods.bands import BandSet
@@ -148,7 +148,7 @@ def jobs_of(pantries: Any, like: Job) -> Iterator[Job]:
     if isinstance(pantries, (str, Path, Pantry)) or _is_table(pantries):
         pantries = [pantries]
     if not isinstance(pantries, Iterable):
-        raise InputError(say("many.no-pantry", kind=type(pantries).__name__))
+        raise WrongType(say("many.a-pantry"), pantries, say("many.give-pantry"))
     for number, one in enumerate(pantries, 1):
         yield from _jobs_of_one(one, like, number)
 
@@ -166,7 +166,7 @@ def _jobs_of_one(one: Any, like: Job, number: int = 1) -> Iterator[Job]:
         for pantry, rows in pantries_of_rows(one.to_dict("records"), name).items():
             yield like.of(pantry, rows)
     else:
-        raise InputError(say("many.no-pantry", kind=type(one).__name__))
+        raise WrongType(say("many.a-pantry"), one, say("many.give-pantry"))
 
 
 def price_lists_of(prices: Any) -> tuple[PriceList | BadList, ...]:
@@ -193,7 +193,7 @@ def price_lists_of(prices: Any) -> tuple[PriceList | BadList, ...]:
     if isinstance(prices, (str, Path, PriceList)) or _is_table(prices):
         prices = [prices]
     if not isinstance(prices, Iterable):
-        raise InputError(say("many.no-list", kind=type(prices).__name__))
+        raise WrongType(say("many.a-list"), prices, say("many.give-list"))
     return tuple(
         listed for number, one in enumerate(prices, 1) for listed in _lists_of_one(one, number)
     )
@@ -215,7 +215,7 @@ def _lists_of_one(one: Any, number: int = 1) -> Iterator[PriceList | BadList]:
             except InputError as error:
                 yield BadList(str(file), " ".join(str(error).split("\n")))
     else:
-        raise InputError(say("many.no-list", kind=type(one).__name__))
+        raise WrongType(say("many.a-list"), one, say("many.give-list"))
 
 
 def _is_table(thing: Any) -> bool:

@@ -37,6 +37,7 @@ from typing import TYPE_CHECKING, Any
 from formulate.answers.many import ManyRow, many_rows
 from formulate.answers.many_jobs import BY_GRAM, BadList, Job, jobs_of, price_lists_of
 from formulate.answers.verdict import Judgement
+from formulate.base.errors import check_type
 from formulate.base.executors import in_order
 from formulate.base.messages import say
 from formulate.base.version import VERSION
@@ -145,7 +146,11 @@ def asked(
     country: str | None,
 ) -> tuple[Job, tuple[BadList, ...]]:
     """What is asked of every pantry, and the price lists that cannot be read."""
-    whom = (references,) if isinstance(references, str | BandSet) else tuple(references)
+    whom: tuple[Any, ...] = (references,)
+    if isinstance(references, Iterable) and not isinstance(references, str | BandSet):
+        whom = tuple(references)
+    for one in whom:
+        check_type(one, (str, BandSet), say("library.what.reference"), say("library.a-reference"))
     lists = price_lists_of(prices)
     good = tuple(one for one in lists if isinstance(one, PriceList))
     bad = tuple(one for one in lists if isinstance(one, BadList))

@@ -12,7 +12,6 @@ from formulate.answers.compare import costs_of
 from formulate.answers.many import many_rows
 from formulate.answers.many_jobs import BY_GRAM, Job, jobs_of
 from formulate.answers.mix import mix
-from formulate.base.errors import InputError
 from formulate.pantry.pantry import parse_pantry, sample_pantry
 from formulate.pantry.price_list import price_list_of, repriced
 
@@ -153,10 +152,16 @@ def test_folders_files_pantries_and_frames_are_taken_in_their_order(tmp_path):
 
 
 def test_what_is_no_pantry_is_refused():
-    with pytest.raises(InputError, match="int is not a pantry"):
+    with pytest.raises(TypeError, match="int"):
         formulate.many(3)
-    with pytest.raises(InputError, match="float is not a price list"):
+    with pytest.raises(TypeError, match="float"):
         formulate.many(sample_pantry(), prices=[1.5])
+
+
+@pytest.mark.parametrize("references", [3, ["lamb-replacer", None]])
+def test_what_is_no_reference_is_refused(references):
+    with pytest.raises(TypeError, match="reference"):
+        formulate.many(sample_pantry(), references)
 
 
 def test_threads_give_the_same_table(tmp_path):
