@@ -264,7 +264,7 @@ class _Journal:
 def _line(row: Sequence[str]) -> bytes:
     out = io.StringIO()
     csv.writer(out, lineterminator="\n").writerow(row)
-    return out.getvalue().encode()
+    return out.getvalue().encode("utf-8", "backslashreplace")
 
 
 def _text(cells: Cells) -> list[str]:

@@ -245,3 +245,9 @@ def test_a_day_left_in_the_file_stamps_no_entry_of_now(call, tmp_path, how, apar
     assert call(*how)[0] in (0, 1)
     when = (tmp_path / "flock.log.csv").read_text().splitlines()[-1].split(",")[0]
     assert abs(datetime.now() - datetime.fromisoformat(when)) < apart
+
+
+def test_a_table_of_many_may_name_a_file_in_another_encoding(call, tmp_path):
+    (tmp_path / "m\udce9lange.toml").write_text(PANTRY)
+    assert call("many", "m\udce9lange.toml", "--csv", "many.csv")[0] == 0
+    assert "\nm\\udce9lange.toml," in (tmp_path / "many.csv").read_text(encoding="utf-8")
