@@ -358,6 +358,9 @@ def test_on_paper_the_day_and_the_mix_stay_and_the_fields_go(phone, looked_at):
         phone.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
         text = by_id(phone, "main").text
         assert all(word in text for word in words)
+        if address == "":  # whose each bottle is stands beside it, not only on its button
+            due = phone.find_elements(By.CSS_SELECTOR, ".due li")
+            assert next(one.text.partition(":")[0] for one in due) == "Dot"
         fields = phone.find_elements(By.CSS_SELECTOR, "input, button, select, textarea")
         assert not [f for f in fields if f.is_displayed()]
         paper = {"paperWidth": 8.27, "paperHeight": 11.69}

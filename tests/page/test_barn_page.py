@@ -512,3 +512,12 @@ def test_what_is_poured_now_is_the_sum_of_what_is_due(visitor, folder):
     assert sum(pour.millilitres for pour in found.pours_now) == pytest.approx(milk)
     halves = f"{milk / 2:,.0f} mL of cream-and-powder and {milk / 2:,.0f} mL of cream-and-cans"
     assert f"Pour now: {halves}." in visitor.page.text
+
+
+def test_a_name_of_any_letters_is_remembered(visitor, folder):
+    visitor.press("Pip drank this", form=feed_of(visitor, "Pip"))
+    visitor.press("Write it down", form="asked", typed={"somebody": "Åsa; = Łucja"})
+    assert ",Åsa; = Łucja" in log_of(folder)
+    page = visitor.press("Dot drank this", form=feed_of(visitor, "Dot"))
+    assert page.status == 200
+    assert log_of(folder).count("Åsa; = Łucja") == 2
