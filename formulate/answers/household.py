@@ -36,7 +36,7 @@ __all__ = [
 
 #: What a flock is given as: its file, or the flock itself.
 FlockLike: TypeAlias = Path | str | FlockRead | Flock
-#: Where nobody said when they can feed: six times, the fewest that a newborn needs.
+#: Where nobody said when they can feed: six times, as a handbook has it for a newborn.
 FEEDING_TIMES = tuple(
     time(h, m) for h, m in ((6, 0), (9, 30), (13, 0), (16, 30), (20, 0), (23, 30))
 )
