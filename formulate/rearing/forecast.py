@@ -22,7 +22,7 @@ from formulate.rearing.flock import Animal, Flock, Level, MilkEnd, Species
 from formulate.rearing.levels import aims
 from formulate.rearing.meaning import protein_gain, protein_of
 from formulate.rearing.milk import Milk
-from formulate.rearing.portions import largest_feed
+from formulate.rearing.portions import largest_feed, largest_published
 from formulate.rearing.prediction import WEEK, gain_half, todays_gain, weight_half
 from formulate.rearing.schedule import MILK_DENSITY, least_feeds, schedule
 from formulate.rearing.weaning import (
@@ -51,6 +51,7 @@ class Herd(ByContent):
     weight: Array
     kid: NDArray[np.bool_]
     cap: Array  # its veterinarian's own largest feed [mL/kg], or NaN
+    largest: Array  # largest feed that is published [mL]; endless where its veterinarian says one
     least_gain: Array
     aim: Array  # daily gain that it is fed for [kg/d]
     colostrum_until: Array  # day and fraction of it
@@ -78,6 +79,7 @@ class Herd(ByContent):
             np.array([a.last_weight.kilograms for a in animals]),
             np.array([a.species is Species.KID for a in animals]),
             np.array([np.nan if a.cap is None else a.cap for a in animals]),
+            np.array([largest_published(animal) for animal in animals]),
             np.array([value("least-gain", a.species) for a in animals]),
             np.array(aims(animals, level)),
             np.array([_day_and_fraction(a.colostrum_until) for a in animals]),
@@ -205,7 +207,7 @@ def grow(herd: Herd, days: Whole, supply: Supply, creep: Array | None = None) ->
         lowest = energy_for(least_gain(now, herd.least_gain), now, herd.kid, more_keep)
         asked = energy_for(herd.aim, now, herd.kid, more_keep)
         by_day = most_a_day[d] * now
-        by_feed = largest_feed(cap[:, d] * now) * supply.times / 1e3
+        by_feed = largest_feed(np.minimum(cap[:, d] * now, herd.largest)) * supply.times / 1e3
         given = np.minimum(asked / energy[d], np.minimum(by_feed, by_day))
         eaten = given * supply.protein[d] + more_protein[:, d]
         drunk = given * energy[d] + more_energy[:, d]
@@ -226,7 +228,7 @@ def grow(herd: Herd, days: Whole, supply: Supply, creep: Array | None = None) ->
         need,
         least,
         litres,
-        cap * weight,
+        np.minimum(cap * weight, herd.largest[:, None]),
         most,
         beside,
         limit,

@@ -14,7 +14,7 @@ from formulate.rearing.colostrum import is_newborn
 from formulate.rearing.feed_plan import DayFeed, Stage
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, ColostrumHad, MilkHad
-from formulate.rearing.portions import cap_of
+from formulate.rearing.portions import cap_of, largest_published
 from formulate.rearing.schedule import MILK_DENSITY, least_feeds
 from formulate.rearing.sittings import least_gap
 from formulate.rearing.weaning import back_on_milk
@@ -66,7 +66,7 @@ def limits(animal: Animal, now: datetime, day: DayFeed | None = None) -> FeedLim
     if day is not None and day.stage in (Stage.MILK, Stage.STEP_DOWN) and day.feeds:
         return FeedLimits(day.millilitres, day.cap, 1e3 * day.litres, _gap(day.feeds))
     weight = animal.last_weight.kilograms
-    cap = cap_of(animal, now.date()) * weight
+    cap = min(cap_of(animal, now.date()) * weight, largest_published(animal))
     feeds = least_feeds(animal.species, max(animal.age_days(now.date()), 0)).feeds
     a_day = 1e3 * value("most-per-day") * weight / MILK_DENSITY
     return FeedLimits(min(cap, a_day / feeds), cap, a_day, _gap(feeds))

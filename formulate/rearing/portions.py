@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -26,6 +27,7 @@ __all__ = [
     "check_feeding_times",
     "fullest_day",
     "largest_feed",
+    "largest_published",
     "mark_of",
     "portion",
     "refuse_coarse_marks",
@@ -189,6 +191,11 @@ def cap_of(animal: Animal, day: date) -> float:
         return animal.cap
     older = animal.age_days(day) >= value("cap-older-age")
     return value("cap-per-feed-older" if older else "cap-per-feed")
+
+
+def largest_published(animal: Animal) -> float:
+    """Largest single feed that is published [mL]; endless where a veterinarian set its cap."""
+    return math.inf if animal.cap is not None else value("feed-largest", animal.species)
 
 
 def check_feeding_times(flock: Flock, today: date) -> None:

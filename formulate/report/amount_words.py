@@ -8,7 +8,7 @@ from formulate.rearing.feed_plan import DayFeed, FeedPlan, PlanReason
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal
 from formulate.rearing.growth import published_gains
-from formulate.rearing.portions import cap_of
+from formulate.rearing.portions import cap_of, largest_published
 from formulate.rearing.schedule import MILK_DENSITY, least_feeds, published, strength
 
 __all__ = ["amount_words", "held_words"]
@@ -41,7 +41,12 @@ def amount_words(one: AnimalToday, day: DayFeed) -> str:
     }
     held = bool(day.reasons & PlanReason.SHORT_OF_AIM)
     texts = [say("growth.why-held" if held else "growth.why", **places), *held_words(plan, day)]
-    texts.append(say("growth.why-cap" if animal.cap is None else "growth.why-own-cap", **places))
+    if animal.cap is not None:
+        texts.append(say("growth.why-own-cap", **places))
+    elif day.cap >= largest_published(animal):
+        texts.append(say("growth.why-published-cap", **places))
+    else:
+        texts.append(say("growth.why-cap", **places))
     if day.reasons & PlanReason.MORE_FEEDS:
         texts.append(say("growth.why-more-feeds", **places))
     low, high = (1e3 * gain.value for gain in published_gains(animal.species))

@@ -35,6 +35,7 @@ _ENERGY_FIGURES = {
     Species.KID: ("maintenance-kid", "energy-per-gain-kid"),
 }  # fmt: skip
 _SPECIES_FIGURES = (
+    "feed-largest",
     "least-gain",
     "aim-gentle",
     "aim-usual",

@@ -71,7 +71,7 @@ def bare(weight, age, ready_weight, days, energy, protein):
         least[:, d] = energy_for(np.minimum(0.025 * w, 0.150), w)
         need[:, d] = energy_for(0.150, w)
         most[:, d] = 0.2 / 1.03 * w
-        by_feed = np.floor(cap[:, d] * w + 1e-9) * len(TIMES) / 1e3
+        by_feed = np.floor(np.minimum(cap[:, d] * w, 500) + 1e-9) * len(TIMES) / 1e3
         given = np.minimum(need[:, d] / energy, np.minimum(by_feed, most[:, d]))
         slope, bend = curve(w)
         kept_in = share * given * energy - less_of(w) + 0.17
@@ -109,7 +109,7 @@ def bare_bottles(age, ready, weight, litres, least, cap, days):
     fewest = at_birth[np.clip(age[:, None] + first, 0, 150)]
     fewest = np.where((left < 1) & (left > 0), np.minimum(fewest, 2), fewest)
     most = 1e3 * held(0.2 / 1.03 * weight, np.minimum)
-    top = np.floor(held(cap * weight, np.minimum) / mark + 1e-9)
+    top = np.floor(held(np.minimum(cap * weight, 500), np.minimum) / mark + 1e-9)
     wanted = np.minimum(1e3 * left * held(litres, np.maximum), most)
     enough = np.maximum(0.9 * wanted, 0.96 * 1e3 * left * held(least, np.maximum))
     near = 0.96 * wanted

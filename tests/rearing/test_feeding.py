@@ -223,6 +223,18 @@ class TestComputed:
         assert plan.millilitres[0, 0] <= 150.0
         assert plan.feeds[0, 0] == 6
 
+    @pytest.mark.parametrize(("species", "largest"), [(Species.LAMB, 500), (Species.KID, 480)])
+    def test_a_heavy_animal_has_more_feeds_and_none_above_the_largest_published(
+        self, species, largest
+    ):
+        heavy = lamb(age=60, weight=14.0, birth=4.0, species=species)
+        plan = plan_feeds(flock(heavy, level=Level.HEARTY), STRONG, NOW, days=1)
+        assert plan.cap[0, 0] == largest
+        assert plan.millilitres[0, 0] <= largest
+        assert plan.feeds[0, 0] > 2
+        own = replace(heavy, cap=60.0)  # its veterinarian's
+        assert plan_feeds(flock(own), STRONG, NOW, days=1).cap[0, 0] == pytest.approx(840.0)
+
     def test_too_weak_a_milk_is_told_with_the_strength_that_does(self):
         weak = replace(THIN, energy=1.2)
         some = flock(lamb(weight=5.0))
