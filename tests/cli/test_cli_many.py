@@ -216,7 +216,7 @@ def test_memory_does_not_grow_with_the_number_of_pantries(tmp_path):
         peaks.append(int(done.stdout.rpartition("peak ")[2]))
     print(f"peak memory: {peaks[0] / 1024:.0f} MB of 1,000, {peaks[1] / 1024:.0f} MB of 10,000")
     assert len((tmp_path / "10000.csv").read_text(encoding="utf-8").splitlines()) == 10_001
-    assert peaks[1] <= 1.15 * peaks[0]
+    assert peaks[1] <= 1.2 * peaks[0]  # of each pantry only where its rows lie is kept
 
 
 CLUSTER = """
