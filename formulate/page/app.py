@@ -32,7 +32,7 @@ __all__ = ["create_app"]
 #: What a person is told when a request is turned away, by status.
 _TURNED_AWAY = {
     403: "This page answers only to itself, on this computer. If the program was started again, "
-    "open the page afresh.",
+    "open the page again.",
     404: "There is nothing at this address.",
     405: "That cannot be done at this address.",
     413: "That was too much at once. A shelf, a recipe or a label is shorter.",

@@ -274,7 +274,7 @@ def test_the_same_on_every_run(answer):
     ("arguments", "words"),
     [
         (["mix", "--at-most", "0"], "at most 0 foods"),
-        (["mix", "--at-most", "x"], "integer"),
+        (["mix", "--at-most", "x"], "whole number"),
         (["mix", "--keep-to", "1 cup goat-milk"], "to the shelf"),
         (["mix", "--keep-to", "plain-mlk"], "plain-milk"),
         (["mix", "--use-up"], "does not say what is on hand"),

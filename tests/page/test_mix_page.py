@@ -188,7 +188,7 @@ def test_a_recipe_that_cannot_be_read_is_told(visitor, recipe):
 
 def test_the_mix_is_kept_as_a_recipe_that_reads_back(visitor):
     page = visitor.press("Keep it", typed={"keep_as": "Spring Mix"})
-    assert "Kept as spring-mix" in page.text
+    assert "Saved as spring-mix" in page.text
     pantry = load_pantry(visitor.folder / "pantry.toml")
     kept, mix = pantry.recipes["spring-mix"], sample_mix()
     for food, grams in kept.by_food().items():

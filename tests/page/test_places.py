@@ -114,7 +114,7 @@ def test_what_was_ticked_and_typed_but_not_saved_is_there_on_every_place(visitor
     visitor.press("Save my shelf", typed={"price.whole-milk": "dear"})  # it cannot be saved
     page = visitor.open("/shelf")
     assert page.values("kitchen", "price.whole-milk") == ["dear"]
-    page = visitor.press("Forget what is not saved")
+    page = visitor.press("Discard what is not saved")
     page = visitor.open("/shelf")
     assert "heavy-cream" in page.values("kitchen", "on")
     assert page.values("kitchen", "price.whole-milk") == ["3.89"]

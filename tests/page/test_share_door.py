@@ -231,8 +231,8 @@ def test_a_copied_cookie_is_told_and_then_stopped(page):
     assert ann.ask("/").status_code == 200
     listed = computer.ask("/telephones").text
     assert "it comes from 192.168.1.99, before from 192.168.1.31" in listed
-    assert "something is not as it was" in computer.ask("/").text
-    assert "something is not as it was" not in ann.ask("/").text
+    assert "something has changed" in computer.ask("/").text
+    assert "something has changed" not in ann.ask("/").text
     ann.at = "192.168.1.31"
     assert ann.ask("/").status_code == 401
     ann.at = "192.168.1.99"

@@ -35,8 +35,8 @@
         body: new URLSearchParams(new FormData(kitchen)),
         signal: asking.signal,
       });
-      if (reply.status === 400) throw new Error("A file needs a look. Open the page afresh.");
-      if (reply.status === 403) throw new Error("The program was started again. Open the page afresh.");
+      if (reply.status === 400) throw new Error("One of the files needs correcting. Open the page again.");
+      if (reply.status === 403) throw new Error("The program was started again. Open the page again.");
       if (!reply.ok) throw new Error("No answer. Is the program still running?");
       put(place, await reply.text());
       const field = document.getElementById("keep-as");
