@@ -7,6 +7,7 @@ from typing import Any
 from flask import Flask, Response, make_response, request
 
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.page.animal import animal_page
 from formulate.page.mixing import MixPlace
 from formulate.page.noting import at_of, quoted, record_of_form
@@ -97,7 +98,7 @@ class TodayPlace:
 
         fields = tuple((k, v) for k, v in request.form.items() if k not in _OF_THE_FORM)
         names = feeders_of(self.site.today())
-        question = f"Who fed {request.form.get('name', '')[:LONGEST_NAME]}?"
+        question = say("page.who-fed", animal=request.form.get("name", "")[:LONGEST_NAME])
         return Asked(request.path, (question,), fields, names, asks_who=True)
 
     def who(self) -> Response:

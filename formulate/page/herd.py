@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from flask import Flask, Response, request
 
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.base.moments import parse_day
 from formulate.page.animal import animal_page, picture_of
 from formulate.page.answer import answer
@@ -272,7 +273,7 @@ class HerdPlace:
         site = self.site
         if not site.has_animals():
             return site.show("told_place.html", "/animals", title="Growth", blocks=(),
-                             empty="There is no list of animals yet.", pictures=())  # fmt: skip
+                             empty=say("page.no-list-yet"), pictures=())  # fmt: skip
         from formulate.report.growth_text import growth_text
 
         today = site.today()
@@ -287,7 +288,7 @@ class HerdPlace:
         site = self.site
         if not site.has_animals():
             return site.show("told_place.html", "/", title="The plan to weaning", blocks=(),
-                             empty="There is no list of animals yet.", pictures=())  # fmt: skip
+                             empty=say("page.no-list-yet"), pictures=())  # fmt: skip
         from formulate.report.rearing_text import feed_text
 
         text = feed_text(site.today(), every_day="every-day" in request.args)

@@ -105,7 +105,7 @@ class ShelfPlace:
 
         def act() -> Done | Asked:
             self.site.store.save(asked.shelf.mark, set_foods(edits, pantry.table))
-            return Done((f"Saved in {PANTRY}.",))
+            return Done((say("page.saved", file=PANTRY),))
 
         def again(status: int, fault: str = "", **_: Any) -> Response:
             return show(asked, status, not_saved=True, fault=fault)
@@ -182,10 +182,9 @@ class ShelfPlace:
                 self.site.store.save(shelf.mark, set_foods(edits, shelf.pantry.table))
             except Changed:
                 raise InputError(
-                    f"{PANTRY} was changed elsewhere since this page was opened",
-                    "Look at what it says now, then save again.",
+                    say("page.changed-elsewhere", file=PANTRY), say("page.look-then-save")
                 ) from None
-            return Done((f"Saved in {PANTRY}.",))
+            return Done((say("page.saved", file=PANTRY),))
 
         def show(status: int, fault: str = "", **_: Any) -> Response:
             return self.food_shown(name, status, fault)
@@ -217,7 +216,7 @@ class ShelfPlace:
         def act() -> Done | Asked:
             assert carton.label is not None
             self.site.store.save(None, put_food(carton.food_id, carton.name, carton.label))
-            return Done((f"{carton.name} is in your file. Now type what it costs.",))
+            return Done((say("page.carton-kept", name=carton.name),))
 
         def show(status: int, fault: str = "", **_: Any) -> Response:
             return self.carton_shown(carton, status)
@@ -265,7 +264,7 @@ class ShelfPlace:
             country = form.get("country", "").strip()
             if not shelf.saved and country and country != shelf.pantry.stated:
                 self.site.store.save(None, lambda _: sample_text(country))
-                return Done((f"A made-up shelf of that country is in {PANTRY}. Make it yours.",))
+                return Done((say("page.country-shelf", file=PANTRY),))
             keys = {
                 "country": country or None,
                 "kitchen": form.get("kitchen", "").strip() or None,
@@ -273,7 +272,7 @@ class ShelfPlace:
                 "measures": form.get("measures", "").strip() or None,
             }
             self.site.store.save(shelf.mark, set_kitchen(keys))
-            return Done((f"Saved in {PANTRY}.",))
+            return Done((say("page.saved", file=PANTRY),))
 
         def show(status: int, fault: str = "", **_: Any) -> Response:
             return self.kitchen_shown(status, fault)
@@ -281,13 +280,20 @@ class ShelfPlace:
         try:
             return self.site.write(act, "/kitchen", show)
         except Changed:
-            return self.kitchen_shown(409, f"{PANTRY} was changed elsewhere. Try again.")
+            return self.kitchen_shown(
+                409,
+                self.site.plainly(
+                    InputError(
+                        say("page.changed-elsewhere", file=PANTRY), say("page.look-then-save")
+                    )
+                ),
+            )
 
 
 def _item_of(shelf: SavedShelf, name: str) -> Item:
     item = shelf.pantry.item(shelf.pantry.table.find(name).id)
     if item is None:
-        raise InputError("this food is not on the shelf", "Put it there and save it first.", name)
+        raise InputError(say("page.not-on-shelf"), say("page.shelve-first"), name)
     return item
 
 
@@ -327,13 +333,15 @@ def _edits_of_food(form: Mapping[str, str], item: Item, shelf: SavedShelf) -> di
             continue
         try:
             if not (package and price):
-                raise InputError("a package needs its price, and a price its package")
+                raise InputError(say("page.package-and-price"))
             sizes.append({"price": parse_price(price), "package": package})
         except InputError as error:
             faults.append(error.at(f"package {k + 2}"))
     if sizes != [{"price": s.price, "package": s.words} for s in item.sizes[:SIZES]]:
         if len(item.sizes) > SIZES:
-            faults.append(InputError("the file has more packages", f"Change them in {PANTRY}."))
+            faults.append(
+                InputError(say("page.more-packages"), say("page.change-them", file=PANTRY))
+            )
         edits["sizes"] = sizes or None
         if item.priced_on is None or sizes:
             edits["priced_on"] = date.today()

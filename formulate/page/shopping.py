@@ -186,7 +186,7 @@ class ShopPlace:
             if not found.milks:
                 told = milks_told(found.refused)
                 return self.print_shown(422, told=told, bars=[bar.text for bar in found.bars],
-                                        fault="Nothing is printed.")  # fmt: skip
+                                        fault=say("page.nothing-printed"))  # fmt: skip
             mixed = None if "by-hand" in request.form else date.today()
             if name == "card.pdf":
                 data = card_bytes(found, mixed, paper)

@@ -213,7 +213,7 @@ class Site:
         path, pantry = self.flock_path, self.pantry
         self.store.path(path.with_suffix(".log.csv").name)
         if not path.exists():
-            raise InputError("there is no list of animals yet", "Put one on it first.")
+            raise InputError(say("page.no-list"), say("page.list-first"))
         read = flock_of(path)
         flock = read.flock
         named = [flock.mix, *(animal.mix for animal in flock.animals)]
