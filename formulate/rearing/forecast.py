@@ -212,8 +212,9 @@ def grow(herd: Herd, days: Whole, supply: Supply, creep: Array | None = None) ->
         eaten = given * supply.protein[d] + more_protein[:, d]
         drunk = given * energy[d] + more_energy[:, d]
         change = todays_gain(drunk, eaten, now, herd.kid, more_keep)
-        # What colostrum gives is not known: nothing is counted on.
-        change = np.where(days[d] <= np.floor(herd.colostrum_until), 0.0, change)
+        # What colostrum gives is not known: no gain is counted on, nor less loss than on the milk.
+        first = days[d] <= np.floor(herd.colostrum_until)
+        change = np.where(first, np.minimum(change, 0.0), change)
         weight[:, d], gain[:, d], limit[:, d] = now, change, protein_gain(now, eaten)
         kept[:, d], least[:, d], need[:, d], litres[:, d] = keeps, lowest, asked, given
         most[:, d] = by_day

@@ -124,16 +124,20 @@ class TestProperties:
                         plan.feeds[i, d] >= least_feeds(animal.species, animal.age_days(day)).feeds
                     )
 
-    @given(animals(oldest=50), milks(), st.integers(1, 20))
-    def test_an_earlier_birth_never_means_later_weaning(self, animal, milk, earlier):
+    @given(animals(oldest=50), milks(), st.integers(1, 20), st.sampled_from(Level))
+    def test_an_earlier_birth_never_means_later_weaning(self, animal, milk, earlier, level):
         # All else equal: the same weights on the same days.
         if not animal.weighings:
             return
         older = replace(animal, born=animal.born - timedelta(days=earlier))
-        young, old = (plan_feeds(flock(one), milk, NOW).weaning[0] for one in (animal, older))
-        if young.ready is not None:
-            assert old.ready is not None
-            assert old.ready <= young.ready
+        young, old = (
+            plan_feeds(flock(one, level=level), milk, NOW).weaning[0] for one in (animal, older)
+        )
+        for name in ("earliest", "ready", "latest"):
+            later, sooner = getattr(young, name), getattr(old, name)
+            if later is not None:
+                assert sooner is not None
+                assert sooner <= later
 
     @given(animals(), st.floats(2.5, 6.0), st.floats(1.01, 1.5))
     def test_a_stronger_milk_means_less_volume(self, animal, energy, stronger):
