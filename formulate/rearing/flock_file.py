@@ -65,6 +65,10 @@ class FlockRead:
         return max(self.now, datetime.now())
 
 
+#: What a moment may be; None is now.
+_MOMENTS = (datetime, type(None))
+
+
 def load_flock(
     path: Path | str, now: datetime | None = None, usual: Kitchen = Kitchen.US
 ) -> FlockRead:
@@ -135,8 +139,7 @@ def sample_flock(now: datetime | None = None) -> FlockRead:
 
 
 def _check_moment(now: object) -> None:
-    kinds = (datetime, type(None))
-    check_type(now, kinds, say("library.what.moment"), say("library.a-datetime"))
+    check_type(now, _MOMENTS, say("library.what.moment"), say("library.a-datetime"))
 
 
 def parse_flock(

@@ -166,7 +166,7 @@ def test_a_value_that_like_foods_lend_counts_as_read_and_is_said():
     lent = judge(mixed([food(copper=None)], [100.0]))
     assert lent.verdict is Verdict.INSIDE
     assert (
-        "No value of its own for copper in made-milk"
+        "made-milk has no value for copper, so the most that similar foods have"
         in {c.id: c.text for c in lent.cautions}["stand-in"]
     )
     salted = food("our-quark", "cultured", sodium=None)  # cultured milks reach 190 mg in 100 g

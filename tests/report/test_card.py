@@ -223,7 +223,7 @@ def test_a_jar_that_no_measures_fill(tmp_path: Path):
     assert found.milks[0].jar is None
     text = card(tmp_path, found).text
     assert "No whole measures that fill a 30 mL bottle make exactly this milk" in text
-    assert f"pour it into {found.milks[0].jars} of them" in text
+    assert f"pour it into {found.milks[0].jars} jars" in text
 
 
 def test_a_full_jug_says_what_to_pour_off_and_how_long_it_keeps(tmp_path: Path):
