@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import ast
+import functools
 import re
 import subprocess
 import sys
@@ -119,6 +120,7 @@ def test_a_list_is_said_aloud():
 ANYTHING = "\0"
 
 
+@functools.cache
 def uses() -> tuple[list[tuple[list[str], set[str]]], set[str]]:
     """Calls of `say` and `find`: the messages each may name, the values it gives; and all texts."""
     calls: list[tuple[list[str], set[str]]] = []
