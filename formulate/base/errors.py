@@ -108,7 +108,8 @@ def nearest_names(name: str, known: Iterable[str], most: int = 3) -> tuple[str, 
 
 def _place(where: str) -> str:
     """A place in short: of a long one its end, which names the file or the key."""
-    return tidied(where if len(where) <= 2 * QUOTED else f"…{where[-2 * QUOTED :]}")
+    where = tidied(where)  # first: what is escaped is longer
+    return where if len(where) <= 2 * QUOTED else f"…{where[-2 * QUOTED :]}"
 
 
 class FormulateError(Exception):

@@ -82,6 +82,9 @@ FOUND = {
     "many signs to escape in a panel": Case(
         "panel", ["carton", "--sold-as=whole milk", "--fat=" + ".\u2028" * 60]
     ),
+    "many signs to escape in a file's name": Case(
+        "options", ["mix", "--picture=" + "x" * 200 + "\u202e" * 9 + ".pd"]
+    ),
     "a long choice": Case("options", ["compare", f"--per={LETTERS}"]),
     "a long whole number": Case("options", ["mix", f"--at-most={LETTERS}"]),
     "a long picture": Case("options", ["mix", f"--picture={LETTERS}.svg"]),
