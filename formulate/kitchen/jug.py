@@ -1,9 +1,9 @@
-"""Mixing in the milk's own jug, or in any jar: what to pour off, what goes in when, the level.
+"""Mix in the milk's own jug, or in any jar: what to pour off, what to add when, and the level.
 
-A full jug has no room: milk is poured off first, and kept. How much is for the integer program
-to say: the milk that stays is the jug less whole measures, so `prepare` hands it to
-`formulate.blend.whole.kitchen_mix.design_kitchen` as a food with a rest. Levels are of composition:
-powders dissolve, they do not pile up.
+A full jug has no room, so some milk is poured off first, and kept. The integer program decides how
+much: the milk that stays is the jug less whole measures, so `prepare` passes it to
+`formulate.blend.whole.kitchen_mix.design_kitchen` as a food with a rest. Levels are those of the
+composition: powders dissolve and do not pile up.
 """
 
 from __future__ import annotations
@@ -50,7 +50,7 @@ Array = NDArray[np.float64]
 
 #: Share of a container left empty, so that it can be shaken (judgement).
 HEADSPACE = 0.03
-#: Smallest batch, as a share of the container: less is not mixed in it (judgement).
+#: Smallest batch to mix in a container, as a share of it (judgement).
 LEAST_FILL = 0.1
 
 _VESSELS = ("jug", "jar", "bottle", "bucket", "pail", "pitcher", "carton", "container", "tub")
@@ -64,9 +64,9 @@ class Container:
     Parameters
     ----------
     volume : float
-        What it is sold as [mL]; the room above its own level is not counted on.
+        Size as sold [mL]; the room above its own fill level is not used.
     filled_with : Food or None
-        The milk that it is full of; None where it is empty.
+        The milk it is full of; None if it is empty.
     words : str
         As written, without the food: "1 gallon jug".
     """
@@ -76,7 +76,7 @@ class Container:
     words: str
 
     def most(self, headspace: float = HEADSPACE) -> float:
-        """Most it takes [mL] with room to shake it."""
+        """Most it holds [mL] while leaving room to shake it."""
         return self.volume * (1.0 - headspace)
 
 
@@ -116,13 +116,13 @@ def parse_container(text: str, kitchen: Kitchen, table: FoodTable) -> Container:
 
 @dataclass(frozen=True)
 class JugTask:
-    """What to ask `design_kitchen` for a container.
+    """What to ask of `design_kitchen` for a container.
 
     Parameters
     ----------
     container : Container
     problem : Problem
-        With the jug's milk as the only stock of it.
+        The milk in the jug is the only stock of that milk.
     steps : tuple of Step
         The jug's milk is measured by what is poured off.
     least_volume, most_volume : float
@@ -254,7 +254,7 @@ class JugStep:
     level : float
         Volume in the container after this step [mL].
     source : str
-        Key of the source list, of the temperature or the order.
+        Key in the source list, for the temperature or the order.
     """
 
     do: str
@@ -280,7 +280,7 @@ class Keep:
     days : int or None
         Chilled; None where no figure is known.
     source, note : str
-        Of the days.
+        For the days.
     """
 
     food: str
@@ -316,45 +316,30 @@ class JugPlan:
     keep: tuple[Keep, ...]
 
 
-#: What goes in when, by kind: place in the order, what to do, source of it. The base first;
-#: powders while there is room to stir; fats by hand after; cream late, as it whips when shaken
-#: long; cultured foods last, because their acid thickens warm milk, and just before feeding.
+#: When each kind of food goes in: place in the order, the message that says how, and the source.
+#: The base first; powders while there is room to stir; fats by hand after; cream late, because
+#: long shaking whips it; cultured foods last, just before feeding, because their acid thickens
+#: warm milk.
 _ORDER: Mapping[str, tuple[int, str, str]] = MappingProxyType(
     {
-        "water": (0, "Pour in {amount}.", "common-practice"),
-        "milk": (0, "Pour in {amount}.", "common-practice"),
-        "whey": (1, "Pour in {amount}.", "common-practice"),
-        "soy": (1, "Pour in {amount}.", "common-practice"),
-        "plant-milk": (1, "Pour in {amount}.", "common-practice"),
+        **dict.fromkeys(("water", "milk"), (0, "put-in", "common-practice")),
+        **dict.fromkeys(("whey", "soy", "plant-milk"), (1, "put-in", "common-practice")),
         **dict.fromkeys(
             ("dry-milk", "dry-whey", "dry-egg", "replacer-powder"),
-            (
-                2,
-                "Warm a cup or two of {base}, to below 45 °C (113 °F). Stir in {amount} "
-                "until smooth, and pour it back.",
-                "mixing-water-45",
-            ),
+            (2, "stir-powder", "mixing-water-45"),
         ),
         **dict.fromkeys(
-            ("sweetener", "salt", "alkali", "glucose"),
-            (3, "Stir {amount} into a little warm {base}; pour it back.", "common-practice"),
+            ("sweetener", "salt", "alkali", "glucose"), (3, "dissolve", "common-practice")
         ),
-        **dict.fromkeys(("evaporated", "sweetened-milk"),
-                        (4, "Pour in {amount}.", "common-practice")),
-        "egg": (5, "Beat {amount} smooth and stir in.", "common-practice"),
-        "cheese": (5, "Blend {amount} smooth with a little {base} and stir in.",
-                   "common-practice"),
-        "milk-fat": (6, "Melt {amount} in a little warm {base}, below 45 °C (113 °F), "
-                        "and whisk it in.", "judgement"),
-        **dict.fromkeys(("oil", "fish-oil"),
-                        (6, "Whisk in {amount}.", "common-practice")),
-        "cream": (7, "Pour in {amount} and turn the container over a few times.",
-                  "common-practice"),
-        **dict.fromkeys(("cultured", "strained-yogurt"),
-                        (8, "Last, just before feeding: stir in {amount}.",
-                         "nz-yoghurt-leaflet")),
+        **dict.fromkeys(("evaporated", "sweetened-milk"), (4, "put-in", "common-practice")),
+        "egg": (5, "beat", "common-practice"),
+        "cheese": (5, "blend", "common-practice"),
+        "milk-fat": (6, "melt", "judgement"),
+        **dict.fromkeys(("oil", "fish-oil"), (6, "whisk", "common-practice")),
+        "cream": (7, "put-in-cream", "common-practice"),
+        **dict.fromkeys(("cultured", "strained-yogurt"), (8, "stir-last", "nz-yoghurt-leaflet")),
     }
-)  # fmt: skip
+)
 
 
 def plan_jug(task: JugTask, mix: KitchenMix, kitchen: Kitchen) -> JugPlan:
@@ -471,9 +456,10 @@ def _pour_off(step: Step, food: Food, count: int, level: float, kitchen: Kitchen
 def _put_in(measured: Measures, j: int, level: float, base: str, kitchen: Kitchen) -> JugStep:
     food, step = measured.shelf.foods[j], measured.steps[j]
     words = measure_words(step, int(measured.counts[j]), kitchen)
-    _, do, source = _ORDER[food.kind]
-    text = do.format(amount=_of(words, step, food), base=base)
-    how = do.format(amount=f"the {_plain(food)}", base=base)
+    _, message, source = _ORDER[food.kind]
+    text = say(f"jug.{message}", amount=_of(words, step, food), base=base)
+    measured_before = say("jug.amount-measured", food=_plain(food))
+    how = say(f"jug.{message}", amount=measured_before, base=base)
     return JugStep(text, how, food.id, words, float(measured.grams[j]), level, source)
 
 
@@ -483,9 +469,8 @@ def _plain(food: Food) -> str:
 
 def _of(words: str, step: Step, food: Food) -> str:
     """Amount and food: "2 cups of whole milk", "3 eggs (duck egg)"."""
-    if step.unit in ("egg", "yolk", "white"):
-        return f"{words} ({_plain(food)})"
-    return f"{words} of {_plain(food)}"
+    message = "amount-of-egg" if step.unit in ("egg", "yolk", "white") else "amount"
+    return say(f"jug.{message}", measure=words, food=_plain(food))
 
 
 def _keep(food: Food, what: str, grams: float) -> Keep:

@@ -88,7 +88,12 @@ def mix_lines(
         from formulate.report.prices import front_rows
         from formulate.report.why import row_lines
 
-        lines += ["", say("mix.front"), *row_lines(front_rows(answer.front))]
+        words = {"deviation": say("mix.front-distance"), "closer by": say("mix.front-nearer")}
+        rows = [
+            {words.get(key, key): round(float(row[key]), 4) for key in row}  # no 1e-15 for people
+            for row in front_rows(answer.front)
+        ]
+        lines += ["", say("mix.front"), *row_lines(rows)]
     if answer.reasons is not None:
         from formulate.report.why import reasons_lines
 

@@ -140,7 +140,7 @@ def cost_steps(front: Front, step: float) -> list[float]:
 
 
 def front_rows(front: Front, step: float = 0.1) -> list[Row]:
-    """One row each `step` of money: the deviation there and what the step bought."""
+    """One row for each `step` of money: the deviation there, and what the step bought."""
     shelf, volume = front.problem.shelf, front.problem.volume
     found = [point for cost in cost_steps(front, step) if (point := front.at(cost)) is not None]
     shown = [j for j in range(len(shelf.ids)) if any(point.mix.grams[j] > 0 for point in found)]

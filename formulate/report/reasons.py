@@ -1,8 +1,8 @@
-"""Why not, what would help, and what each demand costs: in plain sentences.
+"""Explain why there is no mix, and what would make one possible, in plain sentences.
 
-Every function gives sentences for people and, beside them, the numbers as rows of plain values
-for a table or JSON. A sentence claims no more than its numbers: prices up to which something
-holds are rounded down, those from which it holds up.
+Each function returns sentences for people and the numbers behind them, as rows of plain values
+for a table or JSON. A sentence claims no more than its numbers: upper limits are rounded down,
+lower limits are rounded up.
 """
 
 from __future__ import annotations
@@ -12,7 +12,6 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from formulate.base import messages
 from formulate.base.messages import listed, say
 from formulate.base.units import Kitchen
 from formulate.blend.additions import Additions, Help, ToBuy
@@ -56,15 +55,13 @@ _KIND_WORDS = {
 
 
 def why_not(result: NoMix, most: int = 3) -> Told:
-    """Tell the first `most` clashes of the fewest demands; rows for the members of every one."""
+    """Describe the first `most` minimal clashes; the rows list the members of every clash."""
     problem = result.problem
     conflicts = (result.conflict, *result.other_conflicts)
     sentences = [_clash(problem, conflict) for conflict in conflicts[:most]]
     rest = len(conflicts) - most
     if rest > 0:
-        sentences.append(
-            f"There {'are' if rest > 1 else 'is'} {rest} more such clash{'es' if rest > 1 else ''}."
-        )
+        sentences.append(say("clash.more", count=rest))
     rows = [
         {
             "conflict": number,
@@ -86,40 +83,44 @@ def _clash(problem: Problem, conflict: Sequence[Limit]) -> str:
     if any(limit.kind is LimitKind.SMALLEST for limit in conflict):
         if len(conflict) == 1:
             limit = conflict[0]
-            return messages.say("clash.no-room", weight=tell.weight(limit.value), food=limit.food)
+            return say("clash.no-room", weight=tell.weight(limit.value), food=limit.food)
         kept = listed([demand_words(limit) for limit in conflict])
-        return messages.say("clash.all", demands=kept)
+        return say("clash.all", demands=kept)
     last = max(range(len(conflict)), key=lambda k: (_spoken_last(conflict[k]), k))
     broken = conflict[last]
     others = [limit for k, limit in enumerate(conflict) if k != last]
     reach = best_reach(problem, conflict, broken)
     if not others:
-        return f"No mix of these foods {_alone(broken)}{_beyond(broken, reach, ': the ', '')}."
+        return _alone(broken, reach)
     names = list(dict.fromkeys(_name(limit) for limit in (*others, broken)))
-    title = f"{listed(names)} clash" if len(names) > 1 else messages.say("clash.one", what=names[0])
+    title = (
+        say("clash.names", names=listed(names))
+        if len(names) > 1
+        else say("clash.one", what=names[0])
+    )
     demands = listed([demand_words(limit) for limit in others])
     verb = {LimitKind.BAND_HIGH: "bring", LimitKind.BAND_LOW: "leave"}.get(broken.kind, "take")
-    verb = f"{verb}s" if len(others) == 1 else f"together {verb}"
-    found = _beyond(broken, reach, " (", ")")
-    return messages.say(
-        "clash.with-these",
+    instead, best = _broken(broken), _best(broken, reach)
+    if best:
+        end = "low" if broken.kind is LimitKind.BAND_LOW else "high"
+        instead = say(f"clash.reach-{end}", limit=instead, reach=best)
+    return say(
+        f"clash.{verb}s" if len(others) == 1 else f"clash.{verb}",
         title=tell.capital(title),
         demands=demands,
-        verb=verb,
-        limit=_broken(broken),
-        found=found,
+        limit=instead,
     )
 
 
 def _nothing_to_read(conflict: Sequence[Limit]) -> str:
-    """A band of which no mix has the denominator."""
+    """A band whose denominator is zero in every mix."""
     band = next(x.band for x in conflict if x.kind is LimitKind.READABLE and x.band is not None)
     what, per = band.label, measure(band.denominator).label
     return say("why.nothing-to-read", what=what, basis=band.basis.words, per=per)
 
 
 def _spoken_last(limit: Limit) -> int:
-    """Rank of a member to be told as the one broken: a demanded ceiling makes the best sense."""
+    """Rank the members of a clash; the highest is described as the one broken."""
     if limit.band is None:
         return 1 if limit.kind is LimitKind.STOCK else 0
     ceiling = limit.kind is LimitKind.BAND_HIGH
@@ -130,54 +131,58 @@ def _name(limit: Limit) -> str:
     if limit.band is not None:
         return tell.label(limit.band)
     return {
-        LimitKind.SHARE: messages.say("clash.share-of", food=limit.food),
-        LimitKind.STOCK: messages.say("clash.stock-of", food=limit.food),
-    }.get(limit.kind, messages.say("clash.least-of", food=limit.food))
+        LimitKind.SHARE: say("clash.share-of", food=limit.food),
+        LimitKind.STOCK: say("clash.stock-of", food=limit.food),
+    }.get(limit.kind, say("clash.least-of", food=limit.food))
 
 
 def demand_words(limit: Limit) -> str:
-    """What a limit asks: "protein of at least 5.4 %"."""
+    """Describe what a limit demands: "protein of at least 5.4 %"."""
     if limit.band is not None:
-        ends = "at least" if limit.kind is LimitKind.BAND_LOW else "at most"
-        safety = " (for safety)" if limit.band.role is Role.SAFETY else ""
-        return f"{tell.label(limit.band)} of {ends} {tell.amount(limit.value, limit.band)}{safety}"
+        end = "least" if limit.kind is LimitKind.BAND_LOW else "most"
+        safety = "-safety" if limit.band.role is Role.SAFETY else ""
+        amount = tell.amount(limit.value, limit.band)
+        return say(f"clash.band-{end}{safety}", label=tell.label(limit.band), amount=amount)
     return {
-        LimitKind.SHARE: messages.say(
-            "clash.at-most-share", share=tell.share(limit.value), food=limit.food
-        ),
-        LimitKind.STOCK: messages.say(
+        LimitKind.SHARE: say("clash.at-most-share", share=tell.share(limit.value), food=limit.food),
+        LimitKind.STOCK: say(
             "clash.no-more-than", weight=tell.weight(limit.value), food=limit.food
         ),
     }.get(
         limit.kind,
-        messages.say("clash.at-least-weight", weight=tell.weight(limit.value), food=limit.food),
+        say("clash.at-least-weight", weight=tell.weight(limit.value), food=limit.food),
     )
 
 
 def _broken(limit: Limit) -> str:
-    """What comes instead: "more than 5.4 % milk sugar"."""
+    """Describe a broken limit: "more than 5.4 % milk sugar"."""
     if limit.band is not None:
-        than = "less than" if limit.kind is LimitKind.BAND_LOW else "more than"
+        than, label = "less" if limit.kind is LimitKind.BAND_LOW else "more", tell.label(limit.band)
         if limit.band.unit != "g/100 g":
-            return f"{tell.label(limit.band)} of {than} {tell.amount(limit.value, limit.band)}"
-        return f"{than} {tell.amount(limit.value, limit.band, tell.label(limit.band))}"
+            amount = tell.amount(limit.value, limit.band)
+            return say(f"clash.band-{than}", label=label, amount=amount)
+        return say(f"clash.amount-{than}", amount=tell.amount(limit.value, limit.band, label))
     if limit.kind is LimitKind.SHARE:
-        return messages.say("clash.more-than-share", share=tell.share(limit.value), food=limit.food)
-    return messages.say("clash.more-than-stock", weight=tell.weight(limit.value), food=limit.food)
+        return say("clash.more-than-share", share=tell.share(limit.value), food=limit.food)
+    return say("clash.more-than-stock", weight=tell.weight(limit.value), food=limit.food)
 
 
-def _alone(limit: Limit) -> str:
-    """What no mix does, of a limit that cannot be met by itself."""
+def _alone(limit: Limit, reach: float | None) -> str:
+    """A limit that cannot be met by itself, as a sentence."""
+    best = _best(limit, reach)
+    known = "-best" if best else ""
     if limit.band is not None:
-        verb = "reaches" if limit.kind is LimitKind.BAND_LOW else "keeps to"
-        return f"{verb} {demand_words(limit)}"
+        verb = "reaches" if limit.kind is LimitKind.BAND_LOW else "keeps-to"
+        return say(f"clash.{verb}{known}", demand=demand_words(limit), reach=best)
     if limit.kind is LimitKind.SHARE:
-        return messages.say("clash.holds-only", share=tell.share(limit.value), food=limit.food)
-    return messages.say("clash.makes-do", weight=tell.weight(limit.value), food=limit.food)
+        share = tell.share(limit.value)
+        return say(f"clash.holds-only{known}", share=share, food=limit.food, reach=best)
+    weight = tell.weight(limit.value)
+    return say(f"clash.makes-do{known}", weight=weight, food=limit.food, reach=best)
 
 
-def _beyond(limit: Limit, reach: float | None, before: str, after: str) -> str:
-    """The best there is, where it says more than the limit: " (7.3 % or more)"."""
+def _best(limit: Limit, reach: float | None) -> str:
+    """The best value that can be reached, or "" where it says no more than the limit."""
     if reach is None:
         return ""
     low = limit.kind is LimitKind.BAND_LOW
@@ -187,10 +192,7 @@ def _beyond(limit: Limit, reach: float | None, before: str, after: str) -> str:
     shown = tell.rounded(reach * scale, math.ceil if low else math.floor) / scale
     if (shown >= limit.value) if low else (shown <= limit.value):
         return ""
-    amount = tell.value(shown, limit)
-    if before.startswith(":"):
-        return f"{before}{'most' if low else 'least'} is {amount}{after}"
-    return f"{before}{amount} or {'less' if low else 'more'}{after}"
+    return tell.value(shown, limit)
 
 
 # --- what would help ------------------------------------------------------------------------
@@ -199,7 +201,7 @@ def _beyond(limit: Limit, reach: float | None, before: str, after: str) -> str:
 def helpers(
     additions: Additions, currency: str = "", most: int = 5, kitchen: Kitchen = Kitchen.US
 ) -> Told:
-    """Tell which foods would make a mix possible, the first `most` of them by name."""
+    """List the foods that would make a mix possible, the first `most` of them by name."""
     sentences: list[str] = []
     shown = additions.found[:most]
     by_kind: dict[tuple[str, ...], list[Help]] = {}
@@ -216,18 +218,18 @@ def helpers(
         sentences.append(say(f"why.{alone}", count=rest))
     if not additions.found:
         if not additions.tried:
-            sentences.append(messages.say("clash.nothing-to-try"))
+            sentences.append(say("clash.nothing-to-try"))
         else:
-            nor = ", nor would any two of them together" if additions.pairs_tried else ""
             count = len(additions.tried)
+            tried = "pairs-tried" if additions.pairs_tried else "some-tried"
             sentences.append(
-                f"None of the {count} other foods tried would make it possible by itself{nor}."
+                say(f"clash.{tried}", count=count)
                 if count > 1
-                else messages.say("clash.one-tried", food=additions.tried[0])
+                else say("clash.one-tried", food=additions.tried[0])
             )
     if additions.unknown:
         lacking = listed([f"{food} ({what})" for food, what in additions.unknown])
-        sentences.append(messages.say("clash.not-tried", foods=lacking))
+        sentences.append(say("clash.not-tried", foods=lacking))
     rows = [
         {
             "foods": list(help_.ids),
@@ -258,7 +260,7 @@ def _kind_words(kinds: Sequence[str]) -> list[str]:
 
 
 def _help(help_: Help, currency: str, kitchen: Kitchen) -> str:
-    """One way to make it possible: what to add, how much to buy, and what a litre costs then."""
+    """Describe one way to make it possible: what to add, what to buy, and the cost of a litre."""
     part = "why.add" if _priced(help_.mix) else "why.add-at-least"
     parts = [
         say(part, food=buy.food, share=share_words(share), buy=_buy_words(buy, kitchen))
@@ -281,5 +283,5 @@ def _buy_words(buy: ToBuy, kitchen: Kitchen) -> str:
 
 
 def _priced(mix: Mix) -> bool:
-    """Whether every price was known, so that the amounts are those of the cheapest mix."""
+    """Whether every price is known, so that these are the amounts of the cheapest mix."""
     return bool(np.isfinite(mix.shelf.price).all())

@@ -110,8 +110,7 @@ def test_a_share_or_a_stock_alone():
     little = shelf(["whole-milk"], [0.001], on_hand=[500.0])
     told = why_not(result_of(little, own(Band("fat", Basis.AS_FED, "g/100 g", high=9.0))))
     assert told.sentences == (
-        "No mix of these foods uses no more than the 500 g of whole-milk on hand: "
-        "the least is 3,890 g.",
+        "These foods need more whole-milk than the 500 g on hand: at least 3,890 g.",
     )
 
 
