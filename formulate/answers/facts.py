@@ -72,6 +72,7 @@ class MilkFacts:
         self.mix, self.species, self.reads = mix, species, tuple(reads)
         used = np.flatnonzero(mix.grams > 0)
         self.foods = tuple(mix.shelf.foods[j] for j in used)
+        self._totals = mix.shelf.composition.totals(mix.grams)
         self._read: dict[tuple[object, ...], Read] = {}
         self._columns = dict(zip((f.id for f in self.foods), used, strict=True))
 
@@ -87,13 +88,14 @@ class MilkFacts:
         return self._read[key]
 
     def _of(self, band: Band, except_kinds: Sequence[str]) -> Read:
-        composition = self.mix.shelf.composition
-        if except_kinds:
+        composition, totals = self.mix.shelf.composition, self._totals
+        if except_kinds and any(food.kind in except_kinds for food in self.foods):
             skip = [food.kind in except_kinds for food in composition.foods]
             per_gram = composition.per_gram.copy()
             per_gram[row_numbers([band.measure]), skip] = 0.0
             composition = Composition(composition.foods, per_gram)
-        return read(band, composition, self.mix.grams, table_composition())
+            totals = composition.totals(self.mix.grams)
+        return read(band, composition, self.mix.grams, table_composition(), totals)
 
     @cached_property
     def souring(self) -> Souring | None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import threading
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 from typing import Any
 
 import highspy
@@ -156,12 +157,14 @@ def _by_column(program: Program) -> tuple[NDArray[np.int32], NDArray[np.int32], 
     matrix = program.matrix
     if isinstance(program, SparseProgram):
         return matrix.indptr[:-1].astype(np.int32), matrix.indices.astype(np.int32), matrix.data
-    rows, columns = matrix.shape
-    return (
-        np.arange(columns, dtype=np.int32) * rows,
-        np.tile(np.arange(rows, dtype=np.int32), columns),
-        matrix.T.ravel(),
-    )
+    return *_dense(*matrix.shape), matrix.T.ravel()
+
+
+@lru_cache(maxsize=64)
+def _dense(rows: int, columns: int) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
+    """Where each column of a dense matrix starts, and the rows of its entries."""
+    starts = np.arange(columns, dtype=np.int32) * rows
+    return starts, np.tile(np.arange(rows, dtype=np.int32), columns)
 
 
 def solve(program: LinearProgram) -> Optimal | Infeasible | Unbounded:

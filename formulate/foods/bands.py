@@ -32,7 +32,7 @@ from formulate.base.content import ByContent
 from formulate.base.errors import InputError, MissingComposition, UnknownName, WrongType
 from formulate.base.messages import listed, number, say
 from formulate.base.shown import Renderable, brief
-from formulate.foods.food import Composition, row_numbers
+from formulate.foods.food import Composition, row_number, row_numbers
 from formulate.foods.measures import MASS, measure
 
 __all__ = ["Band", "BandSet", "Basis", "Read", "Role", "Standing", "read", "read_all", "read_named"]
@@ -511,7 +511,11 @@ def require(band: Band, row: Array, composition: Composition) -> None:
 
 
 def read(
-    band: Band, composition: Composition, grams: Array, like: Composition | None = None
+    band: Band,
+    composition: Composition,
+    grams: Array,
+    like: Composition | None = None,
+    totals: Array | None = None,
 ) -> Read:
     """Read one band of a mix.
 
@@ -525,7 +529,30 @@ def read(
         Weight of each food [g as fed].
     like : Composition, optional
         The food table, for the upper end of like foods.
+    totals : ndarray, optional
+        ``composition.totals(grams)``, where several bands are read of one mix.
     """
+    if totals is None:
+        totals = composition.totals(grams)
+    above = float(totals[row_number(band.measure)])
+    denominator = float(totals[row_number(band.denominator)])
+    if math.isnan(above) or math.isnan(denominator):
+        return _read_with_gaps(band, composition, grams, like)
+    return _read_of(band, above, denominator)
+
+
+def _read_of(band: Band, above: float, denominator: float, assumed: tuple[str, ...] = ()) -> Read:
+    """The read of a band, of what the mix holds of both measures."""
+    if denominator <= 0:
+        return Read(band, None, Standing.UNKNOWN)
+    value = band.scale * above / denominator
+    return Read(band, value, _standing(band, value), (), assumed)
+
+
+def _read_with_gaps(
+    band: Band, composition: Composition, grams: Array, like: Composition | None
+) -> Read:
+    """The read of a band where a food that is used has no value, unless like foods lend it."""
     used = grams > 0
     row, assumed = numerator_for(band, composition, like)
     below = composition.row(band.denominator)
@@ -534,11 +561,7 @@ def read(
     if gaps.any():
         lacks = tuple(composition.ids[j] for j in np.flatnonzero(gaps))
         return Read(band, None, Standing.UNKNOWN, lacks)
-    denominator = float(below[used] @ grams[used])
-    if denominator <= 0:
-        return Read(band, None, Standing.UNKNOWN)
-    value = band.scale * float(row[used] @ grams[used]) / denominator
-    return Read(band, value, _standing(band, value), (), assumed)
+    return _read_of(band, float(row[used] @ grams[used]), float(below[used] @ grams[used]), assumed)
 
 
 def _standing(band: Band, value: float) -> Standing | None:
@@ -557,5 +580,9 @@ def read_all(
     like: Composition | None = None,
 ) -> tuple[Read, ...]:
     """Read every band, then the plain reads that no band has covered."""
-    extra = [plain for plain in PLAIN_READS if not any(plain.same_read(b) for b in bands)]
-    return tuple(read(band, composition, grams, like) for band in (*bands, *extra))
+    there = {(band.measure, band.basis, band.over) for band in bands}
+    extra = [
+        plain for plain in PLAIN_READS if (plain.measure, plain.basis, plain.over) not in there
+    ]
+    totals = composition.totals(grams)
+    return tuple(read(band, composition, grams, like, totals) for band in (*bands, *extra))

@@ -325,6 +325,15 @@ class Composition(ByContent, Renderable):
         row: Array = self.per_gram[_ROW[name]]
         return row
 
+    def totals(self, grams: Array) -> Array:
+        """What some grams of the foods hold of every measure, shape (len(MEASURES),).
+
+        NaN where a food that is used has no value.
+        """
+        used = np.flatnonzero(grams > 0)
+        held: Array = self.per_gram[:, used] @ grams[used]
+        return held
+
     @cached_property
     def gaps(self) -> frozenset[str]:
         """Measures that some food has no value of."""
@@ -346,6 +355,11 @@ def stack_measures(components: Mapping[str, Array]) -> Array:
 
 
 _ROW = {name: index for index, name in enumerate(MEASURES)}
+
+
+def row_number(name: str) -> int:
+    """Row number of a measure in `Composition.per_gram`."""
+    return _ROW[name]
 
 
 def row_numbers(names: Iterable[str]) -> NDArray[np.intp]:

@@ -1,6 +1,7 @@
 """How long many pantries take, as ratios within one run. On request only::
 
     pytest tests/benchmarks/test_many_speed.py -s
+    PANTRIES=200 pytest tests/benchmarks/test_many_speed.py -s      # a quicker look
 
 All are timed in turns, so that a busy machine troubles all of them; medians are compared.
 """
@@ -29,7 +30,7 @@ from formulate.pantry.price_list import load_price_list
 from formulate.report.many import asked
 from formulate.report.many_file import write_many
 
-PANTRIES = 1_000
+PANTRIES = int(os.environ.get("PANTRIES", "1_000"))
 ROUNDS = 5
 
 
