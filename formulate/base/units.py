@@ -13,7 +13,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from enum import StrEnum
-from functools import cache
+from functools import cache, lru_cache
 
 from formulate.base.errors import InputError, UnitError, UnknownName
 from formulate.base.messages import say
@@ -454,6 +454,12 @@ def parse_amount(text: str) -> Amount:
     """
     if not isinstance(text, str):
         raise InputError(say("units.not-an-amount", text=text), say("units.write-text"))
+    return _amount(text)
+
+
+@lru_cache(maxsize=1024)
+def _amount(text: str) -> Amount:
+    """An amount; files and price lists name the same packages again and again."""
     number, rest = parse_number(text)
     unit, after = take_unit(rest)
     if not unit:

@@ -20,7 +20,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from difflib import get_close_matches
-from functools import partial
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -140,9 +140,7 @@ def price_list_of(rows: Iterable[Mapping[Any, Any]], name: str) -> PriceList:
 
 def _price_list(rows: Sequence[tuple[int, Mapping[Any, Any]]], name: str) -> PriceList:
     """Rows with the numbers of their lines as a price list."""
-    table = [
-        {str(key).strip().lower(): cell_of(cell) for key, cell in row.items()} for _, row in rows
-    ]
+    table = [{_column(key): cell_of(cell) for key, cell in row.items()} for _, row in rows]
     if not table:
         raise InputError(
             say("many.no-prices"), say("many.columns", columns=",".join(COLUMNS)), name
@@ -158,8 +156,10 @@ def _price_list(rows: Sequence[tuple[int, Mapping[Any, Any]]], name: str) -> Pri
     entries = []
     for (line, _), row in zip(rows, table, strict=True):
         if any(row.get(column) is not None for column in DEMANDED):
-            entry = faults.catch(say("many.line", line=line), partial(_entry, row, line))
-            entries += [entry] if entry else []
+            try:
+                entries.append(_entry(row, line))
+            except InputError as error:
+                faults.keep(error.at(say("many.line", line=line)))
     money = {str(row.get("currency") or "") for row in table}
     currency = next(iter(money - {""}), "")
     if len(money) > 1:
@@ -168,6 +168,12 @@ def _price_list(rows: Sequence[tuple[int, Mapping[Any, Any]]], name: str) -> Pri
         faults.add("currency", say("many.no-currency", text=quoted(currency)), "")
     faults.settle()
     return PriceList(name, tuple(entries), currency)
+
+
+@lru_cache(maxsize=64)
+def _column(key: Any) -> str:
+    """The name of a column, however it is written."""
+    return str(key).strip().lower()
 
 
 def cell_of(cell: Any) -> Any:
