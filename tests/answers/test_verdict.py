@@ -173,6 +173,15 @@ def test_a_value_that_like_foods_lend_counts_as_read_and_is_said():
     assert "sodium-vet" in {reason.id for reason in judge(mixed([salted], [100.0])).reasons}
 
 
+@pytest.mark.parametrize(
+    ("reads", "figure"), [(2990, "about 3,000 mOsm"), (3010, "more than 3,000")]
+)
+def test_an_osmolality_past_all_sense_is_given_no_figure(reads, figure):
+    found = judge(mixed([food(potassium=potassium_for(reads))], [100.0]))
+    assert [r.text for r in found.reasons if figure in r.text]
+    assert found.verdict is Verdict.NEVER
+
+
 def test_a_lent_value_asks_for_a_veterinarian_and_never_says_do_not_feed():
     thick = food("our-skyr", "cultured", sodium=None, water=70.0)
     found = judge(mixed([thick], [100.0]))

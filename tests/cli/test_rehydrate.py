@@ -90,7 +90,7 @@ def test_json_of_a_refusal(call):
         (("--stands", "no"), "cannot stand"),
         (("--sucks", "no"), "does not suck"),
         (("--temperature", "36.5C"), "36.5 °C, below 37"),
-        (("--swollen-belly",), "swollen: bloat"),
+        (("--swollen-belly",), "swollen. That is bloat"),
         (("--age", "1d"), "under two days"),
     ],
 )

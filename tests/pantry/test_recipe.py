@@ -136,7 +136,7 @@ def test_the_kitchen_decides_the_size_of_a_cup(kitchen, cup):
         ("1 cup water +", InputError, "nothing on one side"),
         ("+ 1 cup water", InputError, "nothing on one side"),
         ("+", InputError, "nothing on one side"),
-        (f"1/{'9' * 5000} cup water", InputError, "more than 40 signs"),
+        (f"1/{'9' * 5000} cup water", InputError, "more than 40 characters"),
         ("1 cup water + + 1 cup heavy-cream", InputError, "nothing on one side"),
         ("", InputError, "empty"),
         ("   ", InputError, "empty"),
