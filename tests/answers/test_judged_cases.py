@@ -298,7 +298,7 @@ def test_every_door_gives_a_case_its_verdict(case, door, path, capsys):
 def test_danger_is_told_in_the_first_line_before_any_table(case, path, capsys):
     out = by_command(case, path, capsys).text
     assert out.startswith("Do not feed this")
-    assert "What is in it" not in "\n".join(out.splitlines()[:5])
+    assert "How it compares" not in "\n".join(out.splitlines()[:5])
 
 
 @pytest.mark.parametrize("case", CASES, ids=str)
