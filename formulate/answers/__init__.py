@@ -1,1 +1,1 @@
-"""One module a question; each gives one whole answer."""
+"""One module for each question; each returns one whole answer."""

@@ -1,4 +1,4 @@
-"""The question "which ranges are there, and what does each ask?"."""
+"""List the reference ranges, or show what one of them asks."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What people should be told of a milk or an animal: texts, conditions and sources as data.
+"""What people should know about a milk or an animal: texts, conditions and sources as data.
 
 They stand in ``nutrient_tables/cautions.toml`` in the order of telling, under ``[milk]`` and
 ``[animal]``. An entry with a verdict decides about the milk; one without is a caution.

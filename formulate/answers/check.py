@@ -1,4 +1,4 @@
-"""Is this recipe right? One question, and one whole answer for every door."""
+"""Check whether a recipe is right: one question, and one whole answer for every door."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The question "which recipe is cheapest": by a litre, a kilogram of dry matter or a megajoule."""
+"""Find which recipe is cheapest: per litre, per kilogram of dry matter or per megajoule."""
 
 from __future__ import annotations
 

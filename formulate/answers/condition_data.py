@@ -1,4 +1,4 @@
-"""Conditions as data: what a TOML table may say, and the condition it becomes.
+"""Conditions as data: what a TOML table may say, and the condition it stands for.
 
 A condition is a TOML table with one of these meanings::
 

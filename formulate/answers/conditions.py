@@ -1,4 +1,4 @@
-"""When something is said of a milk or an animal: what each kind of condition finds.
+"""When a text applies to a milk or an animal: what each kind of condition finds.
 
 Conditions are data; `formulate.answers.condition_data` reads them and lists what they may say.
 """

@@ -1,4 +1,4 @@
-"""Judge a drink for a scouring animal: what refuses it, what is wrong with it, what to say of it.
+"""Judge a drink for a scouring animal: what refuses it, what is wrong with it, and what to say.
 
 The verdicts are those of a milk. What refuses a drink whatever else is right (`never`), and what is
 told with one, stands in ``nutrient_tables/drink.toml``.

@@ -1,4 +1,4 @@
-"""What conditions ask: of a milk its reads and foods, of an animal its age and stage."""
+"""The facts that conditions ask for: values and foods of a milk, age and stage of an animal."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Change a flock's file: an animal more, another milk, other hours.
+"""Change a flock's file: add an animal, change the milk, or change the feeding times.
 
 Each change is held against the whole file before it is written, with the file locked. A milk that
 no recipe has, or that must never be fed, is not written; where the milk changes, the change-over

@@ -1,4 +1,4 @@
-"""A flock and the pantry that feeds it: named, lying in the folder, or the built-in samples."""
+"""A flock and the pantry that feeds it: named, found in the folder, or the built-in samples."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A mix with everything that is said of it: its judgement, and how sure its reads are."""
+"""A mix with its judgement, and how sure its values are."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What is to be written down, held against what stands there and what an animal can bear."""
+"""Check what is to be written down against the log and against what an animal can bear."""
 
 from __future__ import annotations
 

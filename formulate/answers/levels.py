@@ -1,4 +1,4 @@
-"""What each level of feeding would give: gain, weaning, milk and its cost, for every animal.
+"""Compare levels of feeding: gain, weaning, milk and its cost, for every animal.
 
 Levels are compared on the same milks, from the same day. Cost is that of the food by weight; whole
 packages are a question of `formulate.answers.shop`.

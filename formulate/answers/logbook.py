@@ -1,4 +1,4 @@
-"""What was written down of one animal, the newest first."""
+"""The log entries about one animal, newest first."""
 
 from __future__ import annotations
 

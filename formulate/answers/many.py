@@ -1,4 +1,4 @@
-"""The question "and all of that for many": pantries × references × price lists, a row each.
+"""Design for many at once: a row for each pantry, reference and price list.
 
 A job is one pantry with all that is asked of it, so that jobs can be done anywhere and in any
 order; `many_rows` gives the rows of one. By the gram the foods and the ranges become one linear

@@ -1,4 +1,4 @@
-"""What is asked of many pantries, as one job for each.
+"""Split a question about many pantries into one job for each.
 
 Pantries and price lists come as files, folders, objects or tables; a name that cannot be read
 is kept with its error, and stops nothing.

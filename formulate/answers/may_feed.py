@@ -1,4 +1,4 @@
-"""Whether an animal may be fed now, and why not."""
+"""Decide whether an animal may be fed now, and why not."""
 
 from __future__ import annotations
 

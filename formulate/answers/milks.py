@@ -1,4 +1,4 @@
-"""The milks of a flock: who drinks which, what is judged of it, and who allowed it.
+"""The milks of a flock: who drinks each, its judgement, and who allowed it.
 
 Each milk is judged for the species that drinks it: lambs and kids on one recipe are two milks
 here. A milk that is `vet` or `unknown` is fed only with a veterinarian's word in the flock file,

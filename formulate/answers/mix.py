@@ -1,4 +1,4 @@
-"""What shall I mix? One question, and one whole answer for every door."""
+"""Design a mix: one question, and one whole answer for every door."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a person asks of a mix, and the whole answer."""
+"""The request for a mix, and the whole answer to it."""
 
 from __future__ import annotations
 

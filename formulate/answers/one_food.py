@@ -1,4 +1,4 @@
-"""What foods there are; what is known of one, and what other tables say of the same food."""
+"""List the foods, or show what is known about one, in this table and in others."""
 
 from __future__ import annotations
 

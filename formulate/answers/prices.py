@@ -1,4 +1,4 @@
-"""The question "which recipe is cheapest where": by the gram, as the prices of foods move."""
+"""Find which recipe is cheapest, by the gram, as the prices of foods move."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What does it cost to be surer? The cheapest mix by the gram at one chance after another."""
+"""What it costs to be surer: the cheapest mix, by the gram, for each of several chances."""
 
 from __future__ import annotations
 

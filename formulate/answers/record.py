@@ -1,4 +1,4 @@
-"""Write down what happened in the barn: one rule for every door and every kind of entry.
+"""Write down what happened in the barn: one set of rules for every door and kind of entry.
 
 An entry is written, stands there already, or is asked about first. Whatever looks wrong is asked
 about: a weight that cannot be true, more than a stomach holds, a feed too soon after another, more

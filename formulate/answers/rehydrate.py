@@ -1,4 +1,4 @@
-"""One scours: what to look at, whether a drink may be given, which, how much and when.
+"""When an animal scours: what to look at, whether a drink may be given, which, how much, when.
 
 The signs come first and the veterinarian before any recipe. A drink is designed from what the
 pantry has, or a typed one is checked. Without a veterinarian's word in the flock file for these

@@ -1,4 +1,4 @@
-"""What will the season cost? One question, and one whole answer for every door.
+"""Work out the cost of the season: one question, and one whole answer for every door.
 
 Beside the milks in use stands what the same animals would have cost on each other recipe of the
 pantry, all their lives; each is judged for the animals that would drink it.

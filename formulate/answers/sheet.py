@@ -1,4 +1,4 @@
-"""What do I write down? The milks of a household for its refrigerator door and its jars.
+"""The milks of a household as they are printed: for the refrigerator door and for the jars.
 
 Each milk is told in two amounts, for a day and for a jar, in whole measures. Both are one milk: the
 recipe that the animals drink, in its own proportions. Where no whole measures keep them, the jar is

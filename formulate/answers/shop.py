@@ -1,4 +1,4 @@
-"""What do I buy? One question, and one whole answer for every door.
+"""Work out what to buy: one question, and one whole answer for every door.
 
 Animals that drink one recipe drink from one batch, lambs and kids together. Nothing is bought for
 a milk that may not be fed; the others are shopped for all the same, and the answer says so.

@@ -1,4 +1,4 @@
-"""The question "how do I begin": a pantry and a list of animals, from a few words."""
+"""Begin a folder: write a pantry and a list of animals from a few words."""
 
 from __future__ import annotations
 

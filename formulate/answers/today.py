@@ -1,4 +1,4 @@
-"""What to feed now: every animal's milk, feeds, warnings and notes at one moment.
+"""What to feed now: each animal's milk, feeds, warnings and notes at one moment.
 
 One answer. The plan, growth, the card's feeds, the calendar and the one-screen view are renderings
 of it, so that no door says anything else. Nothing is planned that must not be fed, and what is due

@@ -1,4 +1,4 @@
-"""One verdict for every milk, decided here and nowhere else.
+"""Decide the verdict on every milk; nothing else decides it.
 
 From worst to best: ``never`` (do not feed), ``vet`` (not without a veterinarian), ``unknown``
 (something that matters cannot be read), ``outside`` (misses a range), ``inside``. A verdict

@@ -1,4 +1,4 @@
-"""What a person asks to be written down, and how an entry is said back."""
+"""What a person asks to have written down, and how an entry is repeated back."""
 
 from __future__ import annotations
 

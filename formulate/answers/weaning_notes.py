@@ -1,4 +1,4 @@
-"""What to know of an animal's weaning today: under way, done, waiting for the scale, or undone."""
+"""Notes on an animal's weaning today: under way, done, undone, or waiting to be weighed."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""What every room stands on: errors, units, files and their locks."""
+"""The foundation of every room: errors, units, files and their locks."""

@@ -1,4 +1,4 @@
-"""Equality and hash of dataclasses that hold arrays, mappings or NaN."""
+"""Equality and hashing for dataclasses that hold arrays, mappings or NaN."""
 
 from __future__ import annotations
 

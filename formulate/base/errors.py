@@ -1,4 +1,4 @@
-"""What can go wrong, as one tree.
+"""All errors of the program, as one tree.
 
 ::
 

@@ -1,4 +1,4 @@
-"""Work spread over threads, processes or machines, and its results in the order of the tasks.
+"""Spread work over threads, processes or machines, and return the results in order.
 
 Anything that `concurrent.futures` calls an executor will do. No more than a window of tasks is
 under way at a time, so that memory does not grow with their number.

@@ -1,4 +1,4 @@
-"""Libraries that come with an extra: where one is missing, one line says how to get it."""
+"""Import libraries that an extra installs; if one is missing, say how to install it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Collects faults of a file, so that a person sees them all at once."""
+"""Collect the faults in a file, so that a person sees them all at once."""
 
 from __future__ import annotations
 

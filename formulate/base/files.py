@@ -1,4 +1,4 @@
-"""Files in and out, safely: clear errors on reading, all or nothing on writing."""
+"""Read and write files safely: clear errors on reading, all or nothing on writing."""
 
 from __future__ import annotations
 

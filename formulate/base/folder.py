@@ -1,4 +1,4 @@
-"""Which file of a folder a person means who names none."""
+"""Choose the file that a person means when they name only a folder."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Hold a file's lock while it is read, changed and replaced, so that two writers lose nothing."""
+"""Lock a file while it is read, changed and replaced, so that two writers lose nothing."""
 
 from __future__ import annotations
 

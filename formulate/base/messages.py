@@ -1,4 +1,4 @@
-"""What people read, as whole sentences kept as data, with named places for values.
+"""The sentences that people read: whole, kept as data, with named places for values.
 
 The sentences stand in ``formulate/base/en/``, one TOML file a topic; the first word of an id is
 its file, so ``today.late`` is the key ``late`` of ``today.toml`` and ``today.card.title`` the key

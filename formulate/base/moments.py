@@ -1,4 +1,4 @@
-"""Days and moments by the clock on the wall: which years there are, and which of two comes later.
+"""Dates and times by the clock on the wall: which years are possible, and which comes later.
 
 Nothing is reckoned in time zones. A moment that has one is refused, never stripped of it. When the
 clock is put back an hour happens twice; of the present moment the computer knows which it is.

@@ -1,4 +1,4 @@
-"""Numbers in a text as a country writes them.
+"""Read numbers in text as each country writes them.
 
 The program says "1,955 g" and "2.18 EUR". Where a comma is the decimal mark that reads as not
 quite two grams, so there a space that no line breaks at parts the thousands and the point becomes a

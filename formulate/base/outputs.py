@@ -1,4 +1,4 @@
-"""Files that the program makes for people: never in the place of one that it did not make.
+"""Files that the program writes for people; it never overwrites one that it did not write.
 
 Each carries the program's name where its format has room for it, or a header that only the
 program writes. A file of that name that has neither is somebody's own and stays as it is.

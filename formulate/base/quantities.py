@@ -1,4 +1,4 @@
-"""Numbers with their unit: pint quantities taken and given, without importing pint for floats.
+"""Numbers with their unit: accept and return pint quantities without importing pint for floats.
 
 A public function takes a float in the unit that its documentation names, or a pint quantity of
 any unit that can be turned into it. What it gives is floats; ``answer.quantity("volume")`` gives

@@ -1,4 +1,4 @@
-"""Shapes of TOML files: which tables and keys there are, and what each may hold.
+"""The shape of TOML files: which tables and keys they may have, and what each may hold.
 
 A shape is a frozen dataclass; each of its fields says with `key` what it may hold::
 

@@ -1,4 +1,4 @@
-"""How an object shows itself: a short ``repr``, a table, JSON, and HTML in a notebook.
+"""How an object displays itself: a short ``repr``, a table, JSON, and HTML in a notebook.
 
 Tables, JSON and HTML are made by the room that renders answers, which stands above the answers
 themselves. The package hands that room over when it is imported (`rendered_by`), so that an answer

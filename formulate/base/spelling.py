@@ -1,4 +1,4 @@
-"""How words are compared that people spell in several ways."""
+"""Compare words that people spell in several ways."""
 
 from __future__ import annotations
 

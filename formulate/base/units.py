@@ -1,4 +1,4 @@
-"""Amounts as people write them: numbers, unit words, and the kitchen that decides their size.
+"""Amounts as people write them: numbers, unit words, and the kitchen that sets their size.
 
 A cup is not one volume. The *kitchen* (US, metric, imperial, British, Australian) decides every
 volume word; the word list is ours and maps to exact definitions. (pint's own parser reads "fl oz"

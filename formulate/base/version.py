@@ -1,4 +1,4 @@
-"""What this release is called."""
+"""The version of this release."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What would help: the foods that would make a mix possible.
+"""Find the foods that would make a mix possible.
 
 A shelf that leaves no mix is refuted by numbers: weights on its limits and on the size whose
 sum no food of the shelf can satisfy (the dual of the least total miss; Farkas). One refutation

@@ -1,4 +1,4 @@
-"""What an optimal basis says beyond its amounts.
+"""Sensitivity read from an optimal basis.
 
 `basic_amounts` are the amounts to the last digits: HiGHS stops at its tolerances.
 

@@ -1,4 +1,4 @@
-"""Branch and bound: the one tree for choices that no relaxation can make.
+"""Branch and bound, for choices that no relaxation can make.
 
 A *node* is a part of all that is allowed. Its *relaxation* drops a demand that is hard; the
 cheapest answer there costs no more than any real one. Where that answer breaks the demand, the

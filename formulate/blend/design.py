@@ -1,4 +1,4 @@
-"""Design a mix: the cheapest whose reads lie in their bands, or why there is none."""
+"""Design the cheapest mix whose values lie in their bands, or explain why there is none."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A problem whose demanded bands may be missed, at a price.
+"""A problem whose demanded bands may be missed, at a penalty.
 
 Every demanded end gets a slack; the *total miss* of a mix is the sum, over those ends, of the
 miss divided by the band's width. Safety ceilings, largest shares and stocks get none.

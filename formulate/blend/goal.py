@@ -1,4 +1,4 @@
-"""How near a reference a mix can come, and what the next ten cents buy.
+"""How close a mix can come to a reference, and what the next ten cents buy.
 
 The *deviation* of a mix is the sum, over the demanded bands of a reference, of the distance of
 the read from the middle of the band, divided by the band's width. A band with one open end has

@@ -1,4 +1,4 @@
-"""The mix whose worst case is least: the smallest largest of some ratios.
+"""Find the mix with the best worst case: minimise the largest of several ratios.
 
 Each ratio ``(n_k · x) / (d_k · x)`` is a read of the mix after one slip: a spoon heaped, a thing
 forgotten. The mix is wanted whose largest ratio is smallest. That is a linear-fractional program

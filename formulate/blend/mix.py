@@ -1,4 +1,4 @@
-"""A mix: amounts and what they read; the cheapest of a problem, and the nearest.
+"""A mix: its amounts and its values; the cheapest mix of a problem, and the nearest.
 
 The *nearest* mix of a shelf that cannot meet its bands is, by one rule: the least total miss
 (each divided by its band's width, see `formulate.blend.elastic`); safety ceilings, largest

@@ -1,4 +1,4 @@
-"""Programs with whole numbers: the one way they go to HiGHS.
+"""Integer programs: the one way they go to HiGHS.
 
 A mix in whole measures is a small dense matrix (`LinearProgram`); a season of shopping is
 thousands of columns with a handful of entries each (`SparseProgram`). Both are solved with the

@@ -1,4 +1,4 @@
-"""The same problem for other programs: .lp and .mps files, and a second opinion from CBC.
+"""Write the problem for other programs (.lp, .mps), and get a second opinion from CBC.
 
 PuLP writes the files and carries the question to CBC, whose code shares nothing with HiGHS. It
 changes names that a file format cannot hold, so that ``milk-fat`` and ``milk fat`` would be one

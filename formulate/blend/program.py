@@ -1,4 +1,4 @@
-"""Arrays of a linear program, and the proof that an answer to it is the best there is."""
+"""The arrays of a linear program, and the proof that an answer to it is optimal."""
 
 from __future__ import annotations
 

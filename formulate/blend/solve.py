@@ -1,4 +1,4 @@
-"""One engine: linear programs to HiGHS, answers with their certificate.
+"""Solve linear programs with HiGHS; every answer carries its certificate.
 
 ``minimise c·x  subject to  row_lower ≤ A x ≤ row_upper,  col_lower ≤ x ≤ col_upper``
 

@@ -1,4 +1,4 @@
-"""One module a command, imported when the command is asked for."""
+"""One module for each command, imported only when that command runs."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What ``formulate start`` asks in a terminal, one thing at a time."""
+"""The questions that ``formulate start`` asks in a terminal, one at a time."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Help of commands and options: its sentences come from the catalogue, set to fit the terminal."""
+"""Help for commands and options: sentences from the catalogue, wrapped to fit the terminal."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What the card and the label share: options, and the sheet they tell of."""
+"""What ``card`` and ``label`` share: their options, and the sheet they print."""
 
 from __future__ import annotations
 

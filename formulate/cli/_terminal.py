@@ -1,4 +1,4 @@
-"""Standard output and standard error: lines that fit the terminal, and streams that end early.
+"""Standard output and standard error: wrap lines to the terminal, and survive a closed pipe.
 
 On a terminal narrower than what was set, paragraphs are set again and tables lose their drawings,
 then their columns' alignment; a number keeps its unit. Whoever reads the output may go away, as

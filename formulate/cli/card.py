@@ -1,4 +1,4 @@
-"""``formulate card``: what to mix and who gets how much, for the refrigerator door."""
+"""``formulate card``: what to mix and how much each animal gets, for the refrigerator door."""
 
 from __future__ import annotations
 

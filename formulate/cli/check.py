@@ -1,4 +1,4 @@
-"""``formulate check``: read a recipe against a reference, and hold it to instruments."""
+"""``formulate check``: compare a recipe with a reference, and with what instruments read."""
 
 from __future__ import annotations
 

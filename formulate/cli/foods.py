@@ -1,4 +1,4 @@
-"""``formulate foods``: list foods, or show one beside the rows of other tables."""
+"""``formulate foods``: list foods, or compare one food's values across tables."""
 
 from __future__ import annotations
 

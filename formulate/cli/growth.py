@@ -1,4 +1,4 @@
-"""``formulate growth``: what the scale says against what the feed should give."""
+"""``formulate growth``: compare each animal's weight with what its feed should support."""
 
 from __future__ import annotations
 

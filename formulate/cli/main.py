@@ -1,4 +1,4 @@
-"""The command line. Each command calls the library and prints; it decides nothing.
+"""The command line. Each command calls the library and prints the answer; it decides nothing.
 
 Exit status: 0 done; 1 the answer is no (no mix, or a recipe outside its range); 2 wrong input;
 3 an internal fault; 130 interrupted.

@@ -1,4 +1,4 @@
-"""``formulate many``: pantries × references × price lists, as one table."""
+"""``formulate many``: pantries × references × price lists, in one table."""
 
 from __future__ import annotations
 

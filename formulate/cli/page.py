@@ -1,4 +1,4 @@
-"""``formulate page``: the page in the browser, on this computer or for the home network too."""
+"""``formulate page``: the page in the browser, on this computer or on the home network too."""
 
 from __future__ import annotations
 

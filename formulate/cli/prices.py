@@ -1,4 +1,4 @@
-"""``formulate prices``: which recipe is cheapest where, as prices move."""
+"""``formulate prices``: show which recipe is cheapest, as prices move."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""``formulate rehydrate``: what to do when one scours."""
+"""``formulate rehydrate``: what to do when an animal scours."""
 
 from __future__ import annotations
 

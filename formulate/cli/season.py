@@ -1,4 +1,4 @@
-"""``formulate season``: what rearing costs, from birth to weaning, on one page."""
+"""``formulate season``: the cost of rearing, from birth to weaning, on one page."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""``formulate shop``: what to buy on which day, and what to mix of it, to the end of weaning."""
+"""``formulate shop``: what to buy on each day and what to mix from it, until weaning."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Bands: the one way to demand something of a mix.
+"""Bands: the one way to state a demand on a mix.
 
 A band is a range for the ratio of two linear measures, ``low ≤ scale · (n·x)/(d·x) ≤ high``.
 Its *basis* names the denominator, so that percent as fed, percent of dry matter, grams per

@@ -1,4 +1,4 @@
-"""Kitchens of countries: whose table comes first, what foods are called, spoons, money and paper.
+"""Kitchens of countries: which table comes first, names of foods, spoons, money and paper.
 
 All of it is data (``nutrient_tables/countries.toml``, ``law.toml``); any key of a pantry overrides
 it. A country changes no figure: the same row of the same table is the same food everywhere.

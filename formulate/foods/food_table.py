@@ -1,4 +1,4 @@
-"""Foods by the names that people use for them, at home and in other countries.
+"""Find foods by the names that people use for them, at home and in other countries.
 
 A name is looked for at home first: among the foods of the kitchen's own country, which are also
 what a table lists and proposes. What nobody at home calls so is looked for abroad, among the foods

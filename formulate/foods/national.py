@@ -1,4 +1,4 @@
-"""The food-composition tables, and the foods of a country's kitchen made from them.
+"""Food-composition tables, and the foods of a country's kitchen, made from those tables.
 
 A folder of `nutrient_tables` for each table, all in one layout; ``tables.toml`` says whose each
 is. A food that several tables have is one food (`Food.same_food`) with a row in each of them, and

@@ -1,4 +1,4 @@
-"""One food in several tables: what each says, held against how much its cartons vary anyway.
+"""Compare one food across several tables, in relation to how much its cartons vary.
 
 Tables differ by country, feed, season and laboratory. A difference is worth telling where it is
 more than one carton differs from the next: farther from the food at hand than 19 of 20 of its own

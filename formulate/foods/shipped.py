@@ -1,4 +1,4 @@
-"""Reads the files of `nutrient_tables`, as rows and as parsed TOML. The only reader of them."""
+"""Read the files of `nutrient_tables`, as rows and as parsed TOML. Nothing else reads them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How much the cartons of one food differ from each other.
+"""How much cartons of the same food differ.
 
 The *spread* of a value is its standard deviation from carton to carton. It is not the error of
 a mean: a table's standard error tells how well the mean of n samples is known, and shrinks with

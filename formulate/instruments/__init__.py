@@ -1,4 +1,4 @@
-"""Instruments: what a mix should read by its recipe, and whether it does.
+"""Instruments: what a mix should read if it follows its recipe, and whether it does.
 
 ``readings``  what a person typed: an instrument and what it shows
 ``rules``     published formulas with the milks they are for; density by temperature

@@ -1,4 +1,4 @@
-"""Which single slip in making a mix explains what instruments read of it.
+"""Find the single mistake in making a mix that explains what the instruments read.
 
 Every slip is tried: a food left out or put in twice, one measure of it too much or too little,
 one food taken for another, and water that got in, of which as much is taken as fits best. What

@@ -1,4 +1,4 @@
-"""What a mix should read by its composition, and how far that may be off.
+"""What a mix should read, by its composition, and how far that may be off.
 
 Mixes are rows of *totals*: weight, water, fat, volume and osmoles of each. Three things keep a
 reading from what is foretold, and are kept apart: the instrument, the formula, and the cartons,

@@ -1,4 +1,4 @@
-"""A recipe held to what instruments read.
+"""Compare a recipe with what instruments read.
 
 A `Bench` foretells readings of any amounts of some foods, with all their errors: a batch of
 one carton of each food differs from the table's average (`formulate.foods.spread`), which moves all

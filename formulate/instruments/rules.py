@@ -1,4 +1,4 @@
-"""Published formulas of what instruments read in milk, and the density of milk by temperature.
+"""Published formulas for what instruments read in milk, and the density of milk by temperature.
 
 All of them are data (``nutrient_tables/instruments.toml``). A formula for solids is
 

@@ -1,4 +1,4 @@
-"""Make a batch: from a pantry and wishes to a mix in whole measures, or by the gram."""
+"""Make a batch: from a pantry and wishes to a mix, in whole measures or by the gram."""
 
 from __future__ import annotations
 

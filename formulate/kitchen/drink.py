@@ -1,4 +1,4 @@
-"""A drink beside the milk of a scouring animal, designed from what is in the kitchen.
+"""Design a drink for a scouring animal from what is in the kitchen.
 
 The bands, the program and the solver are those of a milk. What differs is the wish: of all drinks
 inside the ranges the one whose worst single slip does least harm, the highest sodium first, then

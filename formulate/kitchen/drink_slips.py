@@ -1,4 +1,4 @@
-"""Slips in mixing a drink: a spoon heaped, a thing forgotten, half the water, and what each makes.
+"""Mistakes in mixing a drink (a heaped spoon, a forgotten food, half the water) and their effect.
 
 A slip multiplies the grams of each food; that of milk taken for water puts milk in its place. So
 a slipped drink is read by the same linear measures as the right one, and a drink can be designed

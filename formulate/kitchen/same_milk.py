@@ -1,4 +1,4 @@
-"""One milk in another amount: the same recipe in whole measures, its foods in the same proportion.
+"""The same milk in another amount: whole measures, with the foods in the same proportion.
 
 Whole measures round, so the proportions shift a little. A batch counts as the same milk while what
 an animal meets in it — solids, fat, protein, milk sugar, sodium, energy — stays within a few

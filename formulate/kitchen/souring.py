@@ -1,4 +1,4 @@
-"""Soured milk: how acid a mix with cultured foods is, and whether warming it curdles it.
+"""Soured milk: how acid a mix with cultured foods is, and whether warming will curdle it.
 
 The pH follows from the lactic acid that a culture made, over the protein that binds it, by a
 curve kept as data (``nutrient_tables/souring.toml``), good to 0.2. Casein begins to clump at a pH

@@ -1,1 +1,1 @@
-"""The door for people who write Python: what `formulate` itself offers."""
+"""The Python interface that `formulate` offers."""

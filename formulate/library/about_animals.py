@@ -1,4 +1,4 @@
-"""Questions about animals: what to feed, what to write down, what to buy, what it costs, scour.
+"""Questions about animals: feeding, recording, buying, cost, and scour.
 
 As in `formulate.library.about_milk`, each asks `formulate.answers` and returns the answer whole.
 """

@@ -1,4 +1,4 @@
-"""Questions about a milk: what to mix, whether a recipe is right, which is the cheapest.
+"""Questions about a milk: what to mix, whether a recipe is right, which one is cheapest.
 
 Each function turns what it is given into what its question takes (`formulate.library.given`), asks
 `formulate.answers`, and returns that answer whole. The command line and the page ask the same.

@@ -1,4 +1,4 @@
-"""What a person gives to a question, turned into what the question takes."""
+"""Turn what a person passes to a question into what the question takes."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The page for a household: Flask, rendered here, in places that work with scripts off.
+"""The page for a household: Flask, rendered on the server, usable with scripts off.
 
 ``app``        the application and its plain error pages
 ``guard``      who may ask: this computer, this run's token, small requests

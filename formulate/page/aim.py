@@ -1,4 +1,4 @@
-"""What the mix is for, how much of it and in what, as typed on the page."""
+"""What the mix is for, how much of it and in what container, as typed on the page."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""One animal's own place: its feeds, weights and entries, and everything to write down."""
+"""The page of one animal: its feeds, weights and entries, and forms to add to them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The mix, or why there is none, ready to be shown."""
+"""The mix, or why there is none, prepared for display."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The application: its places, and its plain pages for whatever goes wrong."""
+"""The application: its places, and a plain page for each kind of error."""
 
 from __future__ import annotations
 

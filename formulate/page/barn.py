@@ -1,4 +1,4 @@
-"""Today: who is fed now, how much, by whom; and one tap to write it down."""
+"""Today: who is fed now, how much and by whom; one tap writes it down."""
 
 from __future__ import annotations
 

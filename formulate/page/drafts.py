@@ -1,4 +1,4 @@
-"""What was ticked and typed but not saved, kept in the browser so that no place loses it.
+"""Ticked and typed but unsaved input, kept in the browser so that no place loses it.
 
 A draft holds only what differs from the file: of each food its tick, price and package, and what
 the mix is for. It is put on top of whatever the file has become.

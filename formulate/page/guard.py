@@ -1,4 +1,4 @@
-"""Who may ask, and how much: this computer alone, and writing only with the token of this run.
+"""Who may send requests, and how large: this computer alone; writing needs this run's token.
 
 Where the page is shared with telephones, everybody needs a cookie too, this computer included
 (`formulate.page.sharing.share`).

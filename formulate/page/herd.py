@@ -1,4 +1,4 @@
-"""Animals: the list of them, each one's own place, what they drink, and one that scours."""
+"""Animals: the list, a page for each, what they drink, and what to do when one scours."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A carton's label as typed on the page, and the food that it makes."""
+"""A carton's label as typed on the page, and the food that it describes."""
 
 from __future__ import annotations
 

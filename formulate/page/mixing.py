@@ -1,4 +1,4 @@
-"""Mix: what may go into it, what it is for, the answer; and a recipe of one's own, checked."""
+"""Mix: what may go in, what it is for, and the answer; and checking a recipe of one's own."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Write down of an animal what a form says, or ask about it first."""
+"""Write down what a form says about an animal, or ask about it first."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What was written down, remembered by the token of its form: sent twice, it is done once."""
+"""Remember each form by its token, so that a form sent twice is done once."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The places of the page: their addresses, and where each command has its own.
+"""The places of the page: their addresses, and where to find each command.
 
 Five stand in the navigation; every other is one link away from one of them.
 """

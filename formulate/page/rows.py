@@ -1,4 +1,4 @@
-"""The shelf as a form: one row a food, and what was typed as a pantry or as edits to the file."""
+"""The shelf as a form: one row for each food, read as a pantry or as edits to the file."""
 
 from __future__ import annotations
 

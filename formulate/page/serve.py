@@ -1,4 +1,4 @@
-"""Listen on this computer, and where the page is shared at one address more; open the browser."""
+"""Listen on this computer, and on one more address while the page is shared; open the browser."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Shelf: what is on it, what it costs, how much is left; cartons; the kitchen itself."""
+"""Shelf: the foods, their prices, how much is left; cartons; settings of the kitchen."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Shop: what to buy, trip by trip; the season; sheets and a calendar to take away."""
+"""Shop: what to buy on each trip, the season, and sheets and a calendar to take away."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What all places share: the folder, the token of this run, one way to show and to write."""
+"""What all places share: the folder, this run's token, and one way to show and to write."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Recipes side by side, prices that move, foods, ranges, the manual: one link from a place."""
+"""Pages reached by one link from a place: recipes compared, prices, foods, ranges, the manual."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Sentences that depend on numbers. Whatever else a person reads stands in the templates."""
+"""Sentences that depend on numbers; all other text of the page stands in the templates."""
 
 from __future__ import annotations
 

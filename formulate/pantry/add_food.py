@@ -1,4 +1,4 @@
-"""Put a labelled food into a pantry file, with every byte that is there kept."""
+"""Add a labelled food to a pantry file, keeping every existing byte."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a country gives a kitchen that has no pantry file."""
+"""What a country provides for a kitchen that has no pantry file."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Edits to a pantry's text; every comment and every table that is not touched stays as it is."""
+"""Edit a pantry's text; comments and untouched tables stay as they are."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What panels print: the one list of a label's figures, in their order, and of names in law."""
+"""The one list of the figures on a label, in order, and of the names defined in law."""
 
 from __future__ import annotations
 

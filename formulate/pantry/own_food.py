@@ -1,4 +1,4 @@
-"""A food of a person's own: by its label, or by hand and completed where arithmetic allows it."""
+"""A food of one's own: by its label, or typed and completed where arithmetic allows it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The pantry file: what is on the shelf, what it costs, and foods, ranges and recipes of one's own.
+"""The pantry file: what is on the shelf and what it costs, with own foods, ranges and recipes.
 
 A TOML file. `formulate.pantry.pantry_shape` says what it may hold, this module what that means;
 every fault is told at once, each with its table and key. ``nutrient_tables/samples`` has a file

@@ -1,4 +1,4 @@
-"""Pantries from a table with a food a row, as a spreadsheet or a DataFrame has it.
+"""Pantries from a table with one row for each food, such as a spreadsheet or a DataFrame.
 
 The columns ``food``, ``price``, ``package``, ``currency`` and ``date`` are those of a price list.
 Any key that a food's table may have in a pantry file is a column too (``on_hand``,

@@ -1,4 +1,4 @@
-"""What no food can hold, and prices that look like slips of the pen."""
+"""Limits on what a food can hold, and prices that look like typing mistakes."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Price lists: what foods cost somewhere, to be put in the place of a pantry's own prices.
+"""Price lists: what foods cost somewhere, used in place of a pantry's own prices.
 
 A CSV file, or a table with the same columns::
 

@@ -1,4 +1,4 @@
-"""Check a recipe: read what is in it against a set of bands, and cost it."""
+"""Compare the values of a recipe with a set of bands, and cost it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A shelf typed as names of foods: a first answer without a file."""
+"""A shelf typed as names of foods, for a first answer without a file."""
 
 from __future__ import annotations
 

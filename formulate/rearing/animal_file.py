@@ -1,4 +1,4 @@
-"""One animal's table of the flock file, read; every fault told at once."""
+"""Read one animal's table of the flock file, and report every fault at once."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Colostrum first: how much, by when, how warm, and never too much at once or too soon.
+"""Colostrum: how much, by when, how warm, and never too much at once or too soon.
 
 No mix replaces it: a home-mixed milk has no antibodies. What no longer fits into the first day
 with three hours between feeds is lost; it is never squeezed into what is left of the day.

@@ -1,4 +1,4 @@
-"""How much of the drink, how often and when: by weight and dryness, between the milk feeds.
+"""How much of the drink, how often and when: by weight and dehydration, between milk feeds.
 
 The milk goes on. A drink lies at least the gap from the milk before and after it, since its soda
 keeps milk from clotting; so the day's milk feeds are moved apart where a drink goes between them,

@@ -1,4 +1,4 @@
-"""Energy of lambs and kids on milk: what keeps one, and what a day's energy makes it gain.
+"""Energy of lambs and kids on milk: what they need to live, and the gain the rest supports.
 
 Energy is metabolisable [MJ/d], weight W in kg, gain G in kg/d.
 

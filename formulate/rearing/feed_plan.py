@@ -1,4 +1,4 @@
-"""A feed plan: who drinks how much of which milk, on which day, and why.
+"""A feed plan: how much of which milk each animal drinks on each day, and why.
 
 Held as arrays of animals by days, so that a thousand animals cost little more than one.
 """

@@ -1,4 +1,4 @@
-"""Plan feeds: enough to keep and grow each animal on this milk, never too much at once.
+"""Plan feeds: enough for each animal to live and grow on this milk, never too much at once.
 
 Each day's milk is set by need, not by a share of weight:
 

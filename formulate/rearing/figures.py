@@ -1,4 +1,4 @@
-"""The published figures of rearing, each with its source: read once from the shipped tables."""
+"""The published figures of rearing, each with its source, read once from the shipped tables."""
 
 from __future__ import annotations
 

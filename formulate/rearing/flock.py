@@ -1,4 +1,4 @@
-"""A flock: the animals, what is known of each, and how the household feeds them."""
+"""A flock: the animals, what is known about each, and how the household feeds them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The flock file and its log, read into a flock; every fault told at once.
+"""Read the flock file and its log into a flock, and report every fault at once.
 
 A TOML file; ``nutrient_tables/samples/every_key_flock.toml`` has every key and what it is for.
 """

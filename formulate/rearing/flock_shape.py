@@ -1,4 +1,4 @@
-"""Shape of the flock file: which tables and keys there are, and what each may hold."""
+"""The shape of the flock file: which tables and keys it may have, and what each may hold."""
 
 from __future__ import annotations
 

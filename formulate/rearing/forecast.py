@@ -1,4 +1,4 @@
-"""Forecast growth on milk: weights, the milk they ask for, and the day they suffice for weaning.
+"""Forecast growth on milk: weights, the milk they need, and the day they are heavy enough to wean.
 
 As if milk went on for ever; what the weaning takes away is taken off afterwards
 (`formulate.rearing.feeding`). Weights between weigh-ins are the expected ones; their spread is a

@@ -1,4 +1,4 @@
-"""Check growth: what the scale says against what the feed should give, and what to look at."""
+"""Compare growth with what the feed should support, and say what to look at."""
 
 from __future__ import annotations
 

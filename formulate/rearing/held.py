@@ -1,4 +1,4 @@
-"""Amounts that hold for some days: a person learns a bottle, and need not read the card each time.
+"""Amounts that stay the same for some days, so that people can remember them.
 
 From the last weighing on, and past the first week, an amount holds for three days. It is enough for
 the day of the three that needs most, under the cap and the share of weight of the day that allows

@@ -1,4 +1,4 @@
-"""Levels of feeding: how fast an animal is meant to grow on its milk.
+"""Levels of feeding: how fast an animal should grow on its milk.
 
 A level is an aim, not a ration: the plan gives what the caps allow, and says which of them holds
 it back (`formulate.rearing.forecast`).

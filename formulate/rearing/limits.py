@@ -1,4 +1,4 @@
-"""How much one feed and one day may hold, how soon the next may come, and when no more is known.
+"""Limits on one feed, on one day and on the time between feeds, and when too little is known.
 
 Two people who do not know of each other's feed can kill a lamb, so these hold for what is planned
 and for what is written down alike.

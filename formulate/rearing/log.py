@@ -1,4 +1,4 @@
-"""The log beside a flock file: what was seen, weighed and fed, one CSV line each.
+"""The log beside a flock file: what was seen, weighed and fed, one CSV line for each.
 
 ::
 

@@ -1,4 +1,4 @@
-"""A flock with its log: each line given to its animal, unless it cannot be true."""
+"""A flock with its log: each line goes to its animal, unless it cannot be true."""
 
 from __future__ import annotations
 

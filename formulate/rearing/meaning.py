@@ -1,4 +1,4 @@
-"""Protein of a milk: what it lets an animal gain, whatever the energy."""
+"""Protein of a milk: the gain it allows, whatever the energy."""
 
 from __future__ import annotations
 

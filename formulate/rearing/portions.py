@@ -1,4 +1,4 @@
-"""Split a day's milk into feeds: more feeds, never a bigger feed than the cap."""
+"""Split a day's milk into feeds: more feeds rather than a feed above the cap."""
 
 from __future__ import annotations
 

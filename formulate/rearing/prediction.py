@@ -1,4 +1,4 @@
-"""How fast a lamb or kid grows on its feed, and how far one animal may differ from that.
+"""Predict how fast a lamb or kid grows on its feed, and how far one animal may differ.
 
 The gain is what energy (`formulate.rearing.energy`) and protein (`formulate.rearing.meaning`) both
 allow. Its spread is a prediction interval: of healthy animals on this feed 19 in 20 should lie

@@ -1,4 +1,4 @@
-"""Published feeding schedules: by age and by weight, at their own strength of milk."""
+"""Published feeding schedules, by age and by weight, each for its own strength of milk."""
 
 from __future__ import annotations
 

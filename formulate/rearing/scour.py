@@ -1,4 +1,4 @@
-"""A scouring lamb or kid: what to look at, how dried out it is, when only the veterinarian will do.
+"""A scouring lamb or kid: what to look at, how dehydrated it is, and when to call the veterinarian.
 
 The signs, their words and sources are data (``nutrient_tables/scour.toml``). The worst sign counts;
 a band is told and never a figure finer than that.

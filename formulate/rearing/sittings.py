@@ -1,4 +1,4 @@
-"""At which of the household's times each animal is fed, so that all share the fewest sittings.
+"""Choose which of the household's times each animal is fed at, to share the fewest sittings.
 
 A feed lies at least the gap from the one before it. The animal with the most feeds decides how
 often somebody sits down; the others are fed at some of those times.

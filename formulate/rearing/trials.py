@@ -1,4 +1,4 @@
-"""Published feeding trials, and what the growth model says of each.
+"""Published feeding trials, and what the growth model predicts for each.
 
 What each paper says, and what had to be assumed, stands in ``nutrient_tables/feeding_trials.toml``.
 """

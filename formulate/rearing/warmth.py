@@ -1,4 +1,4 @@
-"""What an animal's temperature asks for, at any age, and whether it can swallow.
+"""What to do at each body temperature, at any age, and whether the animal can swallow.
 
 A cold animal is warmed before it is fed, and one that cannot swallow or hold up its head is never
 fed, by bottle or by tube. Either lasts until something later says otherwise.

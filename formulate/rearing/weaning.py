@@ -1,4 +1,4 @@
-"""When an animal may be weaned: published criteria, all together, and how its milk ends.
+"""When an animal may be weaned: published criteria, all required, and how its milk ends.
 
 Age, weight, a multiple of the birth weight and creep eaten on three days running. Age is known;
 weight and creep have to be seen. Milk ends in steps or from one day to the next, by choice: once

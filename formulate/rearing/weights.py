@@ -1,4 +1,4 @@
-"""Weights as people write them, and whether one can be true."""
+"""Weights as people write them, and whether one is plausible."""
 
 from __future__ import annotations
 

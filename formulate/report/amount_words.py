@@ -1,4 +1,4 @@
-"""Why an animal gets the amount that it gets."""
+"""Explain why an animal gets its amount of milk."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A flock at one moment in sentences, animal by animal: what a page or a sheet arranges."""
+"""A flock at one moment, in sentences for each animal; a page or a sheet arranges them."""
 
 from __future__ import annotations
 

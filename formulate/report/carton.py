@@ -1,4 +1,4 @@
-"""A carton's label said in words, and as JSON."""
+"""A carton's label in words and as JSON."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Recipes by cost: in words, as JSON, and as a picture."""
+"""Recipes ranked by cost: in words, as JSON, and as a picture."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How sure a mix is, in words, as JSON, and as rows of what protection costs.
+"""How sure a mix is: in words, as JSON, and as rows of what protection costs.
 
 "In 19 batches out of 20" is said of batches of one carton of each food.
 """

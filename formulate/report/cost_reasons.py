@@ -1,4 +1,4 @@
-"""What each demand of a mix costs, and the prices that would change it: in plain sentences."""
+"""What each demand of a mix costs, and the prices that would change it, in plain sentences."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The day by the clock in sentences: who is fed when, what was fed, and by whom."""
+"""The day by the clock, in sentences: who is fed when, and what was fed by whom."""
 
 from __future__ import annotations
 

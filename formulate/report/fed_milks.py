@@ -1,4 +1,4 @@
-"""The milks of a flock, who drinks each, and the verdict on it: what is told before all else."""
+"""The milks of a flock, who drinks each, and its verdict: these come before all else."""
 
 from __future__ import annotations
 

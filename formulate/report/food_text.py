@@ -1,4 +1,4 @@
-"""Foods as text: a list of them, and one with every value and what other tables say of it."""
+"""Foods as text: a list, or one food with all its values and those of other tables."""
 
 from __future__ import annotations
 

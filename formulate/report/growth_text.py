@@ -1,4 +1,4 @@
-"""Growth against the feed as plain text."""
+"""Growth, compared with the feed, as plain text."""
 
 from __future__ import annotations
 

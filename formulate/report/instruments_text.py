@@ -1,4 +1,4 @@
-"""What instruments read and what probably went wrong, in words and as JSON."""
+"""What instruments read, and what probably went wrong, in words and as JSON."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Many answers as one table: a row for each pantry, reference and price list.
+"""Many answers in one table: a row for each pantry, reference and price list.
 
 =====================  ===========================================================================
 column                 holds

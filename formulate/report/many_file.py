@@ -1,4 +1,4 @@
-"""Many answers written as they come, to a CSV or Parquet table that goes on where it stopped.
+"""Write many answers as they arrive to a CSV or Parquet table that can be resumed.
 
 Rows go to a journal beside the table, ``out.csv.part``, as soon as each pantry is done. When all
 are, the table is put together from it in the order of the pantries, takes the place of an older

@@ -1,4 +1,4 @@
-"""A mix in words and as JSON: its verdict, what goes in, what it reads, how sure, what to mind.
+"""A mix in words and as JSON: verdict, ingredients, values, how sure, and what to watch for.
 
 `milk_words` says everything once; a door sets it out: as lines of text here, as a page elsewhere.
 """

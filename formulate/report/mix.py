@@ -1,4 +1,4 @@
-"""What to mix, or why not and what comes nearest: in words, as JSON, and written to files."""
+"""What to mix, or why there is none and what comes nearest: in words, as JSON, and as files."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a newborn needs now, in sentences: the same on the terminal, on the page and on paper."""
+"""What a newborn needs now, in sentences: the same in the terminal, on the page and on paper."""
 
 from __future__ import annotations
 

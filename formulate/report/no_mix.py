@@ -1,4 +1,4 @@
-"""Why there is no such mix, what would help and what comes nearest: in words and as JSON."""
+"""Why there is no mix, what would help, and what comes nearest: in words and as JSON."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Answers as HTML for a notebook: the verdict first, then what it is about; everything escaped."""
+"""Answers as HTML for a notebook: the verdict first, then the rest; everything is escaped."""
 
 from __future__ import annotations
 

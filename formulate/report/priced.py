@@ -1,4 +1,4 @@
-"""Which recipe is cheapest where: in words, as JSON, as a table and as a picture."""
+"""Which recipe is cheapest, as prices move: in words, as JSON, as a table and as a picture."""
 
 from __future__ import annotations
 

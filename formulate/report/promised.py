@@ -1,4 +1,4 @@
-"""What a protected mix promises and costs, or how much there is at most: in words and as JSON."""
+"""What a protected mix promises and costs, or the most that is possible: in words and as JSON."""
 
 from __future__ import annotations
 

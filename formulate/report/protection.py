@@ -1,4 +1,4 @@
-"""What being sure costs: as a table, as JSON, and as a picture."""
+"""What it costs to be surer: as a table, as JSON, and as a picture."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Feed plans, colostrum and growth as JSON; the shapes are documented in DEVELOPERS.md."""
+"""Feed plans, colostrum and growth as JSON; DEVELOPERS.md documents the shapes."""
 
 from __future__ import annotations
 

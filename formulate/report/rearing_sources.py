@@ -1,4 +1,4 @@
-"""Where each number of a feed plan comes from."""
+"""The source of each number in a feed plan."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The whole feed plan as plain text: it leads with the screen of today."""
+"""The whole feed plan as plain text, beginning with the screen of today."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Amounts, prices and limits as reasons say them, and the rows of numbers behind."""
+"""Amounts, prices and limits as reasons name them, and the rows of numbers behind them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What became of what was to be written down, as plain text."""
+"""What was written down, or asked first, as plain text."""
 
 from __future__ import annotations
 

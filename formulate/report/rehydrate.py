@@ -1,4 +1,4 @@
-"""What to do when one scours, in words and as JSON: signs and veterinarian before any drink."""
+"""What to do when an animal scours, in words and as JSON: signs and veterinarian come first."""
 
 from __future__ import annotations
 

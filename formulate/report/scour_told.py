@@ -1,4 +1,4 @@
-"""What to do when one scours, in sentences: what a page arranges, veterinarian and signs first."""
+"""What to do when an animal scours, as sentences for a page: veterinarian and signs first."""
 
 from __future__ import annotations
 

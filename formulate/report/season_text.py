@@ -1,4 +1,4 @@
-"""A season on one page: the verdict, litres, money and hours, animal by animal, milk by milk."""
+"""A season on one page: the verdict, litres, money and hours, by animal and by milk."""
 
 from __future__ import annotations
 

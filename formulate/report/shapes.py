@@ -1,4 +1,4 @@
-"""Results as JSON: the shapes are documented in DEVELOPERS.md and held by tests."""
+"""Results as JSON; DEVELOPERS.md documents the shapes, and tests hold them."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Shopping as plain text: the verdict, what it costs, what to buy, what to mix, what is left."""
+"""Shopping as plain text: the verdict, the cost, what to buy, what to mix, what is left."""
 
 from __future__ import annotations
 

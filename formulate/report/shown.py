@@ -1,4 +1,4 @@
-"""Answers as JSON, as tables and as HTML: what `formulate.base.shown` calls."""
+"""Answers as JSON, as tables and as HTML, for `formulate.base.shown` to call."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What stands above an answer: what it is for, whose prices, whose cups."""
+"""The lines above an answer: what it is for, which prices, which cups."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""One screen for the barn: the verdict, what is wrong, who is fed now or next, what to pour."""
+"""One screen for the barn: the verdict, warnings, who is fed now or next, and what to pour."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The verdict on a milk in words and as JSON: what every door shows first."""
+"""The verdict on a milk, in words and as JSON; every door shows it first."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Weaning in words: when, what is asked of the animal first, how its milk ends."""
+"""Weaning in words: when, what the animal must show first, and how its milk ends."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What a feasible mix's demands cost, where prices would change it, and a second opinion."""
+"""What the demands of a mix cost, which prices would change it, and a second opinion."""
 
 from __future__ import annotations
 

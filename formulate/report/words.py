@@ -1,4 +1,4 @@
-"""How numbers, units and ranges are said. Everything a person reads goes through here."""
+"""How numbers, units and ranges are written. All text for people goes through here."""
 
 from __future__ import annotations
 

@@ -1,1 +1,1 @@
-"""What to buy, trip by trip: lots, batches and the buying program."""
+"""What to buy on each trip: lots, batches and the buying program."""

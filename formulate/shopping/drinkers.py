@@ -1,4 +1,4 @@
-"""Who drinks which milk: animals that drink from one batch, and the milks it can be.
+"""Who drinks which milk: animals that share a batch, and the milks it can be.
 
 A *column* stands for one milk in one stretch of days for one group of drinkers. Exactly one
 column of each group and stretch is chosen; a change from one milk to another is gradual, so a

@@ -1,4 +1,4 @@
-"""One food by itself, exactly: which packages to open when, at the least cost.
+"""Solve one food on its own, exactly: which packages to open when, at the least cost.
 
 Nothing is opened before it is needed, the oldest is used first, and what is bought is bought on
 the last trip before it is opened: none of these can cost more. So the state between two batches

@@ -1,4 +1,4 @@
-"""Rows that only whole packages allow, added where the relaxation breaks them.
+"""Cuts that hold only for whole packages, added where the relaxation violates them.
 
 *Rounding rows.* Over any run of batches what is needed comes from lots that reach into it, and
 packages are whole. With need D, packages g_l and any divisor δ

@@ -1,4 +1,4 @@
-"""Solve a season's lots: food by food first, then all together, with a proven gap."""
+"""Solve a season's lots: each food first, then all together, with a proven gap."""
 
 from __future__ import annotations
 

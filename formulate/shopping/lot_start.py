@@ -1,4 +1,4 @@
-"""A first sound plan without search, and floors under the cost of each food.
+"""A first feasible plan without search, and lower bounds on the cost of each food.
 
 Each food is planned by itself (`formulate.shopping.lot_by_food`), for one mix all the season.
 Together they are the cheapest plan of all where there is one mix, going costs nothing and the

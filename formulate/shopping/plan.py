@@ -1,4 +1,4 @@
-"""Shopping for a season of milk: which packages to buy on which day, which mix to make when.
+"""Plan the shopping for a season of milk: which packages to buy, and which mix to make, when.
 
 The feed plan's milk becomes batches, the recipe turns batches into food
 (`formulate.shopping.task`), and `formulate.shopping.lot_solve` finds the cheapest

@@ -1,4 +1,4 @@
-"""What shopping is planned from: batches and recipes as food by day, packages, days, room.
+"""The input of shopping: batches and recipes as food by day, packages, days, and space.
 
 Drinkers with their milks and feed plans, and a pantry, become the numbers of
 `formulate.shopping.lots`. However many milks there are, it is one shopping: packages are shared

@@ -1,1 +1,1 @@
-"""What prices and limits do to the cheapest mix."""
+"""How prices and limits change the cheapest mix."""

@@ -1,4 +1,4 @@
-"""Many prices at once.
+"""The cheapest mix at many prices at once.
 
 A basis that is optimal at one price vector stays optimal wherever its reduced costs and duals
 keep their signs, and those are linear in the prices: ``G c ≥ 0``. So one basis answers, with

@@ -1,4 +1,4 @@
-"""A map of two prices: which recipe is cheapest where. And what a range of prices may be."""
+"""A map of two prices that shows which recipe is cheapest where, and the range of a price."""
 
 from __future__ import annotations
 

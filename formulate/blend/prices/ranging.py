@@ -1,4 +1,4 @@
-"""Over which prices the recipe stays as it is, and at which prices a food comes in or leaves.
+"""The prices over which a recipe stays optimal, and those at which a food enters or leaves.
 
 The cost of the cheapest mix is concave in the price of one food: the least of one straight line
 for each recipe. The price where one recipe gives way to another is found by Newton's steps from

@@ -1,4 +1,4 @@
-"""What each limit costs: the cost of the cheapest mix as a limit's value moves.
+"""What each limit costs: the cost of the cheapest mix as the limit moves.
 
 The slope is followed to either side by exact steps, not read off one set of duals: at a
 degenerate corner the two sides differ, and each is told.

@@ -1,4 +1,4 @@
-"""One price from low to high: the exact steps of the recipe.
+"""One price from low to high, with the exact steps at which the recipe changes.
 
 The least cost is a concave, piecewise linear function of one price: each recipe is a straight
 line whose slope is its grams of the food. Where the lines of the recipes at both ends cross,

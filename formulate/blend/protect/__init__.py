@@ -1,1 +1,1 @@
-"""Mixes that hold although cartons vary, and how sure a mix is."""
+"""Mixes that stay in range although cartons vary, and how sure a mix is."""

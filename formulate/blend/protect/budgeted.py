@@ -1,4 +1,4 @@
-"""Mixes that hold in the worst case, when only so many foods are off at once.
+"""Mixes that hold in the worst case when only a few foods differ at once.
 
 Each carton lies within an interval. That every food of a batch is at its worst end at the same
 time is not to be feared; with a *budget* Γ, any Γ of them may be (a fraction: the last one by

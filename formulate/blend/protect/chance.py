@@ -1,4 +1,4 @@
-"""Mixes that hold when cartons vary: every band inside with a chance that is asked for.
+"""Mixes that hold when cartons vary: each band stays in range with a given probability.
 
 A band with one end is one cone (see `formulate.blend.protect.cones`). A band with two ends is
 held when the chances of missing either add up to no more than ``ε = 1 − p``: that is demanded of

@@ -1,4 +1,4 @@
-"""Whole measures that hold when cartons vary: the cheapest there are, proved.
+"""The cheapest mix in whole measures that holds when cartons vary, proved optimal.
 
 Each end alone may be missed with the whole of ε: a cone that is wider than what is promised,
 whatever share of ε the end has in truth (a chance of missing at either end is at least that of

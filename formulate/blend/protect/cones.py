@@ -1,4 +1,4 @@
-"""Bands that vary, as cones over the grams of a mix.
+"""Bands under variation, as second-order cones over the grams of a mix.
 
 The end of a band, when compositions vary, is a normal variable: its mean is linear in the grams
 ``y``, its variance is ``Σ (σ_i y_i)²``, foods being independent. To hold with the chance p it

@@ -1,4 +1,4 @@
-"""How sure the reads of a mix are, when every carton differs from the average one.
+"""How sure the values of a mix are, given that every carton differs from the average.
 
 A batch is taken to be made of one carton of each food; in a batch of several cartons they
 average out and it is surer than told (`Spread.averaged`). What is told of a read: the range

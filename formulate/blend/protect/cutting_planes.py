@@ -1,4 +1,4 @@
-"""The cheapest mix in cones: cuts on its linear program, and Newton where cuts are slow.
+"""The cheapest mix in cones: cuts on its linear program, and Newton's method where cuts are slow.
 
 A tangent of the norm at any mix ``ȳ`` never lies above it (Cauchy–Schwarz), so
 

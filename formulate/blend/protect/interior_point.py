@@ -1,4 +1,4 @@
-"""The same cones from inside: where cuts are slow, Newton is quick.
+"""The same cones by an interior-point method, for cases where cuts are slow.
 
 Where a protected mix lies on a round part of its cones, cuts close in on it slowly. A
 primal–dual method goes through the inside instead. Every demand is a function ``f_k(y) ≥ 0``,

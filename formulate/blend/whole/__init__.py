@@ -1,1 +1,1 @@
-"""Whole numbers: steps of a kitchen and integer programs."""
+"""Whole numbers: the steps of kitchen measures, and integer programs."""

@@ -1,4 +1,4 @@
-"""Whole measures under a demand that rows alone cannot say.
+"""Whole measures under a demand that linear rows alone cannot express.
 
 Such a demand, as the chance that a band holds, gives rows that every mix which meets it keeps,
 as many as are wanted, and says of one mix whether it meets it. The integer program with some of

@@ -1,4 +1,4 @@
-"""Without prices, in whole measures: the fewest foods inside, nearest to the middles.
+"""Without prices, in whole measures: the fewest foods in range, nearest to the middles.
 
 The rule is that of `formulate.blend.fewest`. The unknowns are counts of measures, so a set of
 foods has a finite number of mixes of one size, and all of them are tried where they are few. Where

@@ -1,4 +1,4 @@
-"""Mixes in whole measures: the cheapest that cups, spoons, cans and eggs can make.
+"""The cheapest mix that cups, spoons, cans and eggs can make.
 
 Rounding an optimum by hand breaks its bands; here the counts of measures are the unknowns
 (`formulate.blend.whole.integer`), and what is found is weighed and read again before it is

@@ -1,4 +1,4 @@
-"""The nearest mix in whole measures, where no mix meets the bands.
+"""The nearest mix in whole measures, for when no mix meets the bands.
 
 The total miss of a mix is the sum, over demanded ends, of the miss divided by the band's width
 (`formulate.blend.elastic`). With the denominators of a mix nearby held, that is a linear sum of

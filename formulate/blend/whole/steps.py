@@ -1,4 +1,4 @@
-"""The measures of a kitchen: what hands can take of a food, and how to say it.
+"""Kitchen measures: the amounts of a food that hands can measure, and how to say them.
 
 A `Step` is one measure of one food: a quarter cup of milk, a tablespoon of powder, a whole can.
 Mixes that hands can measure are whole numbers of steps (`formulate.blend.whole.kitchen_mix`).

@@ -1,1 +1,1 @@
-"""Let telephones on the home network open the page: addresses, codes, and who is let in."""
+"""Let telephones on the home network open the page: addresses, codes, and access."""

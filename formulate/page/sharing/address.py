@@ -1,4 +1,4 @@
-"""Which address of this computer telephones are to use: one private one, never all of them.
+"""Choose the address that telephones use: one private address, never all of them.
 
 Private are the ranges of RFC 1918 (10/8, 172.16/12, 192.168/16) and of RFC 4193 (fc00::/7). A
 link-local address (169.254/16, fe80::/10) is refused: a computer has only that where no router

@@ -1,4 +1,4 @@
-"""A web address as a picture that a telephone's camera reads."""
+"""A web address as a picture that a telephone's camera can read."""
 
 from __future__ import annotations
 

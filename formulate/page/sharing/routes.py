@@ -1,4 +1,4 @@
-"""Pairing a telephone, the list of paired telephones, and the computer's own way in."""
+"""Routes to pair a telephone, list the paired ones, and let in this computer's own browser."""
 
 from __future__ import annotations
 

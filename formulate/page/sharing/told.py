@@ -1,4 +1,4 @@
-"""What the terminal says of a shared page, and the computer's own browser opened in private."""
+"""What the terminal says about a shared page, and opening this computer's browser privately."""
 
 from __future__ import annotations
 

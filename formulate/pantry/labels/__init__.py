@@ -1,4 +1,4 @@
-"""Foods by their labels: a nutrition panel or a guaranteed analysis becomes intervals and a food.
+"""Foods by their labels: a nutrition panel or guaranteed analysis becomes intervals and a food.
 
 ``rounding``   what one printed figure can stand for
 ``panel``      a panel as printed, read per serving

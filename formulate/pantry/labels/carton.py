@@ -1,4 +1,4 @@
-"""From what a carton or a bag says to a food, with an interval for each of its measures."""
+"""Turn a label into a food, with an interval for each of its measures."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""What is known of a food, as facts: its panel, its law, its guarantee, sums, and foods like it."""
+"""What is known about a food, as facts: its panel, the law, its guarantee, sums, similar foods."""
 
 from __future__ import annotations
 

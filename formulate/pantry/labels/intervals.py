@@ -1,4 +1,4 @@
-"""The tightest interval of each measure of a food that everything known about it allows.
+"""The tightest interval of each measure of a food that all known facts allow.
 
 What is known of 100 g of a food — its panel, the law on its name, the sums that always hold, foods
 like it — are rows of one linear system, and each end of each interval is one small linear

@@ -1,4 +1,4 @@
-"""A nutrition panel as it stands on a carton, read into intervals per serving.
+"""A nutrition panel as printed on a carton, read into intervals per serving.
 
 A panel counts per serving (a household measure, a weight or a volume) or per 100 g or 100 mL.
 One or the other: figures of the two are never mixed.

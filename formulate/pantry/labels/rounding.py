@@ -1,4 +1,4 @@
-"""What a printed figure can stand for: label rounding turned round.
+"""The interval of values that a printed figure can stand for: label rounding in reverse.
 
 A panel that says "8 g" of fat says "7.5 to 8.5 g", and one that says "0 g" does not say none. The
 rules of 21 CFR 101.9(c) round in steps that grow with the amount; elsewhere a figure is taken to

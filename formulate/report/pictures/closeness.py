@@ -1,4 +1,4 @@
-"""What the next cents buy: how close to a reference a dearer mix comes, as a picture."""
+"""A picture of how close to a reference a mix comes as it costs more."""
 
 from __future__ import annotations
 

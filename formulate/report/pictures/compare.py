@@ -1,4 +1,4 @@
-"""What recipes cost, side by side: by a litre, by a kilogram of solids, by a megajoule."""
+"""A picture of what recipes cost: per litre, per kilogram of solids, per megajoule."""
 
 from __future__ import annotations
 

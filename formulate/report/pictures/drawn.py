@@ -1,4 +1,4 @@
-"""Pictures as SVG, drawn by hand: a drop and the gap it should lie in; weights over age.
+"""Pictures as hand-written SVG: a value on its range, and weights over age.
 
 Grey, hatching and shape carry the meaning, never colour alone. Every picture has its words in
 a title, for those who cannot see it. No styles inside: the style sheet dresses the classes.

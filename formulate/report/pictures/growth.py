@@ -1,4 +1,4 @@
-"""Growth as a picture: what each animal weighed, what its milk should support, when it may end."""
+"""Growth as a picture: weights, the weights the milk should support, and when milk may end."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""The one look of all pictures, and how they are written.
+"""The shared look of all pictures, and how they are written to files.
 
 Black, greys and hatches, so that any printer will do; big letters. The same figure gives the
 same file. The plotting state that a process shares is left as it was.

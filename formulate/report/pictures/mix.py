@@ -1,4 +1,4 @@
-"""Pictures, one look for all. Each function makes a figure; `save_picture` writes it."""
+"""Pictures of a mix. Each function makes a figure; `save_picture` writes it."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Pictures of prices: which recipe is the cheapest where, and the steps of one price."""
+"""Pictures of prices: which recipe is cheapest where, and the steps of one price."""
 
 from __future__ import annotations
 

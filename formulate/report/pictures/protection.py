@@ -1,4 +1,4 @@
-"""The picture of what protection costs: chance against money."""
+"""A picture of what protection costs: probability against money."""
 
 from __future__ import annotations
 

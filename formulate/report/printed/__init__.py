@@ -1,1 +1,1 @@
-"""Sheets of paper for the barn: a card for the refrigerator door, labels for the jars."""
+"""Sheets of paper for the barn: a card for the refrigerator door, and labels for the jars."""

@@ -1,4 +1,4 @@
-"""The card for the refrigerator door: what to mix, in which order, who gets how much."""
+"""The card for the refrigerator door: what to mix, in which order, and who gets how much."""
 
 from __future__ import annotations
 

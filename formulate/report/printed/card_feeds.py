@@ -1,4 +1,4 @@
-"""The card's table of feeds: a week of each animal, or an empty one to fill in."""
+"""The card's table of feeds: a week for each animal, or an empty table to fill in."""
 
 from __future__ import annotations
 

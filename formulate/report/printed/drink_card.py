@@ -1,4 +1,4 @@
-"""The card for the drink of a scouring animal: a sheet of its own, never on the milk's card.
+"""The card for a scouring animal's drink: a separate sheet, never part of the milk's card.
 
 A black bar stands across its top, so that nobody takes it for the milk.
 """

@@ -1,4 +1,4 @@
-"""Paper sizes, letters, and pages written as PDF or as a picture.
+"""Paper sizes, fonts, and pages written as PDF or as a picture.
 
 The letters are DejaVu Sans, which comes with matplotlib: the letters built into PDF readers
 have neither "≥" nor "–". The same pages give the same file.

@@ -1,4 +1,4 @@
-"""A card or labels as JSON: what was printed, and what may not be."""
+"""A card or labels as JSON: what was printed, and what must not be."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Set text on pages: pieces that know how high they are, filled into pages.
+"""Set text on pages: pieces that know their height, placed on one page after another.
 
 A `Piece` is set at a width and a scale and gives marks: words, strokes and frames, from its top
 left corner. `fill` takes the fewest pages, then the largest letters. What is on the pages is
