@@ -375,9 +375,9 @@ print(record(path, [wanted_of("Pip", "milk", "250 mL", by=who)]).outcome)
 def test_two_people_in_the_same_second_write_one_feed_and_one_is_asked(path):
     import time
 
-    for _ in range(3):
+    for _ in range(2):
         log_path(path).unlink(missing_ok=True)
-        start = str(time.time() + 4)
+        start = str(time.time() + 3)
         feeders = [
             subprocess.Popen(
                 [sys.executable, "-c", _FEEDER, str(path), who, start],

@@ -198,8 +198,8 @@ def test_commands_at_once_lose_no_line(path):
     assert {e.animal for e in found.entries} == set(names)
 
 
-# Adds a line in child after child; the n-th child is killed as it comes to its n-th line of
-# Python, wherever that is: in the log, in the file writer, in the library below them. Forking
+# Adds a line in child after child, each killed some lines of Python (the second argument) later
+# than the one before, wherever that is: in the log, in the file writer, in the library below them. Forking
 # makes it quick; it happens in a process of its own, which has no threads.
 _KILLED = """
 import os, signal, sys
@@ -236,7 +236,7 @@ def killer(at):
 
 states, at, killed = {}, 0, True
 while killed:
-    at += 1
+    at += int(sys.argv[2])
     path.write_bytes(old)
     child = os.fork()
     if child == 0:
@@ -257,11 +257,12 @@ assert left == sorted([path.name, f".{path.name}.lock"]), left
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="needs fork and SIGKILL")
-def test_a_kill_at_any_step_leaves_the_old_log_or_the_new(path):
+@pytest.mark.parametrize("stride", [pytest.param(1, marks=pytest.mark.long), 4])
+def test_a_kill_at_any_step_leaves_the_old_log_or_the_new(path, stride):
     add(path, FEED)
     done = subprocess.run(
-        [sys.executable, "-c", _KILLED, str(path)],
-        capture_output=True, text=True, check=False, timeout=120,
+        [sys.executable, "-c", _KILLED, str(path), str(stride)],
+        capture_output=True, text=True, check=False, timeout=300,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
     states, steps = done.stdout.rsplit(maxsplit=1)
