@@ -38,13 +38,13 @@ Errors
 ------
 FormulateError
     InputError (ValueError)         something that was given cannot be used
-        UnknownName                 no such food, measure or reference; the nearest are told
+        UnknownName                 no such food, measure or reference; suggests near names
         AmbiguousName               several things go by that name
         WrongType (TypeError)       an argument of another type
         UnitError                   an amount that cannot be turned into another unit
         MissingComposition          a demand needs a value that a food does not have
         ManyFaults                  every fault of a file at once
-    SolverFault (RuntimeError)      no answer that can be vouched for
+    SolverFault (RuntimeError)      no answer that can be trusted
 
 Attributes are imported on first access: ``import formulate`` loads no solver and no pandas.
 ``help(formulate.mix)`` explains one question.

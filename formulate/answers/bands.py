@@ -57,7 +57,7 @@ def ranges(pantry: Pantry | None = None, name: str | None = None) -> RangesAnswe
 
 
 def check_reference(value: object) -> None:
-    """Refuse what is no reference.
+    """Refuse what is not a reference.
 
     Raises
     ------

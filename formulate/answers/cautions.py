@@ -153,7 +153,7 @@ def _entry(name: str, fields: Mapping[str, Any], before: Sequence[str]) -> Cauti
     )
 
 
-#: What is told of the law where nobody has said the country, or none of it is known.
+#: What to say about the law if the country, or its law, is not known.
 _ANY_LAW = "local-rules"
 
 

@@ -48,14 +48,14 @@ class Without:
 
 @dataclass(frozen=True)
 class CheckAnswer(Renderable):
-    """A recipe, judged, read, costed, and held to what instruments read.
+    """A recipe: judged, costed, and compared with what instruments read.
 
     Parameters
     ----------
     asked : str
         The recipe, as it was typed or is named.
     bands : BandSet
-        What it was held to.
+        The reference it was compared with.
     kitchen : Kitchen
         Whose cups and spoons were read.
     pantry : Pantry or None
@@ -64,9 +64,9 @@ class CheckAnswer(Renderable):
         Shown before anything else.
     recipe : Recipe or None
     milk : JudgedMix or None
-        Both None where something in it must not be fed and no table has its composition.
+        Both None if something in it must not be fed and no table has its composition.
     held : Explained or None
-        The instruments' readings held to the recipe; None without readings.
+        The instruments' readings compared with the recipe; None without readings.
     without : tuple of Without
         Foods that alone keep it from being fed: what the rest would be.
     """
@@ -119,7 +119,7 @@ def check(
     kitchen: Kitchen = Kitchen.US,
     readings: Mapping[str, str | None] | None = None,
 ) -> CheckAnswer:
-    """Read a recipe, judge it, and hold it to what instruments read.
+    """Read a recipe, judge it, and compare it with what instruments read.
 
     Parameters
     ----------
@@ -128,7 +128,7 @@ def check(
     pantry : Pantry, optional
         Prices, foods and recipes of one's own.
     reference : BandSet or str
-        What to hold it to.
+        The reference to compare it with.
     kitchen : Kitchen
         Whose cups and spoons a typed recipe means.
     readings : mapping of str to str, optional
@@ -181,7 +181,7 @@ def _unfit(recipe: str, bands: BandSet, kitchen: Kitchen, pantry: Pantry | None)
             for e in errors
         ]
     if rest is not None:
-        # What is missing of a milk is not known without the other food; what is in it already is.
+        # Without the other food, what a milk lacks is not known; what it already contains is.
         judgement = judge(reading.check(rest, bands, pantry))
         reasons += [one for one in judgement.reasons if one.verdict is Verdict.NEVER]
     reasons.sort(key=lambda one: one.verdict.rank)

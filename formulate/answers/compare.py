@@ -73,7 +73,7 @@ class CompareAnswer(Renderable):
     pantry : Pantry
         Where the prices are from.
     bands : BandSet
-        What the recipes were held to.
+        The reference that the recipes were compared with.
     per : Per
         What they are ranked by.
     rows : tuple of Compared

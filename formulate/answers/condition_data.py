@@ -63,7 +63,7 @@ __all__ = ["condition_from"]
 _LIMITS = ("above", "at_least", "up_to", "below")
 _FILTERS = ("kinds", "foods", "raw", "table", "ingredients", "lacks", "own")
 _OF_FOODS = (*_FILTERS, "holds", "share_of", *_LIMITS)
-#: The key that tells what a condition means, and every key it may have.
+#: The key that sets what a condition means, and every key it may have.
 _KEYS: Mapping[str, tuple[str, ...]] = {
     "always": ("always",),
     "measure": ("measure", "basis", "unit", "figures", "except_kinds", *_LIMITS),

@@ -74,7 +74,7 @@ class Condition(Protocol):
     """Holds of some facts, or does not."""
 
     def find(self, facts: Any) -> Applied | None:
-        """What it finds; None where it does not hold."""
+        """What it finds; None if it does not hold."""
 
 
 @dataclass(frozen=True, slots=True)

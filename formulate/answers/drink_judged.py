@@ -41,7 +41,7 @@ def judge_drink(mix: Mix, *, spoons: bool, water_beside: bool | None = None) -> 
     spoons : bool
         Whether something in it is measured in spoons.
     water_beside : bool, optional
-        Whether clean water is always within the animal's reach; None where nobody said.
+        Whether clean water is always within the animal's reach; None if nobody said.
     """
     foods = [food for food, grams in zip(mix.shelf.foods, mix.grams, strict=True) if grams > 0]
     strangers = tuple(food.id for food in foods if food.kind not in DRINKABLE)

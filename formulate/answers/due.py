@@ -80,7 +80,7 @@ def feeds_of_day(
     ----------
     now : datetime
     day : DayFeed or None
-        By the plan; None where there is none.
+        By the plan; None if there is none.
     newborn : ColostrumPlan or None
         In the first day.
     had : sequence of MilkHad or ColostrumHad

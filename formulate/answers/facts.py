@@ -39,7 +39,7 @@ class AnimalFacts:
     age : float
         In days.
     stage : str
-        One of `STAGES`; empty where nobody knows.
+        One of `STAGES`; empty if nobody knows.
     """
 
     species: str
@@ -48,7 +48,7 @@ class AnimalFacts:
 
     @classmethod
     def of(cls, animal: Animal, day: date, stage: Stage | None) -> AnimalFacts:
-        """Of an animal on a day of its plan; None where no plan is made for it."""
+        """Of an animal on a day of its plan; None if no plan is made for it."""
         from formulate.rearing.feed_plan import Stage
 
         order = (Stage.COLOSTRUM, Stage.MILK, Stage.STEP_DOWN, Stage.WEANED)
@@ -103,7 +103,7 @@ class MilkFacts:
         return souring_of(self.mix)
 
     def share(self, foods: Iterable[Food], of: str) -> float | None:
-        """What some foods bring of a measure [%]; None where it is not known of every food."""
+        """What some foods bring of a measure [%]; None if it is not known of every food."""
         row = self.mix.shelf.composition.row(of)
         amounts = {name: float(row[j] * self.mix.grams[j]) for name, j in self._columns.items()}
         total = sum(amounts.values())

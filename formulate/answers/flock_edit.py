@@ -1,6 +1,6 @@
 """Change a flock's file: add an animal, change the milk, or change the feeding times.
 
-Each change is held against the whole file before it is written, with the file locked. A milk that
+Each change is checked with the whole file before it is written, with the file locked. A milk that
 no recipe has, or that must never be fed, is not written; where the milk changes, the change-over
 from the milk before is the new one's, never an old one's that was left behind.
 """
@@ -129,7 +129,7 @@ def add_animal(
 
 
 def check_newcomer(newcomer: Newcomer) -> None:
-    """Check what is told of an animal, before anything is written.
+    """Check what is said about an animal, before anything is written.
 
     Raises
     ------
@@ -315,7 +315,7 @@ def _before_animals(document: Any, table: Any) -> None:
 
 
 def _blends(document: Any, before: str, path: Path, pantry: Pantry) -> date | None:
-    """The day from which the milk before is stirred in; None where it is not."""
+    """The day from which the milk before is stirred in; None if it is not."""
     import tomlkit
 
     if not before:
@@ -342,7 +342,7 @@ def _change(
     pantry: Pantry,
     pantry_file: str,
 ) -> None:
-    """Change the file as a whole: read anew, changed, held against everything, then replaced."""
+    """Change the file as a whole: read it again, change it, check all of it, then replace it."""
     import tomlkit
     from tomlkit.exceptions import TOMLKitError
 

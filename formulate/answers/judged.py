@@ -29,9 +29,9 @@ class JudgedMix:
     judgement : Judgement
         Shown before anything else.
     confidence : Confidence or None
-        How sure each read is; None where it was left for later.
+        How sure each read is; None if it was left for later.
     batch : Batch or None
-        The mix in whole measures; None where it is weighed by the gram.
+        The mix in whole measures; None if it is weighed by the gram.
     """
 
     mix: Mix

@@ -60,7 +60,7 @@ class Question:
 
 
 class Ledger:
-    """What is to be written, held against what stands there."""
+    """What is to be written, checked against what is already there."""
 
     def __init__(self, read: FlockRead, log: LogRead, pantry: Pantry | None, sure: bool) -> None:
         self.read, self.log, self.pantry, self.sure = read, log, pantry, sure
@@ -382,7 +382,7 @@ class Ledger:
                       day=bottle_words(allowed.day, kitchen))  # fmt: skip
 
     def _today(self) -> dict[str, tuple[FedMilk, DayFeed | None]]:
-        """Each animal's milk and day by the plan; empty where it cannot be planned."""
+        """Each animal's milk and day by the plan; empty if it cannot be planned."""
         if self._days is None:
             self._days = {}
             try:

@@ -48,7 +48,7 @@ class ManyRow:
     Parameters
     ----------
     pantry, reference, prices : str
-        Names; empty where an error has nothing to do with it, or there is no price list.
+        Names; empty if an error has nothing to do with it, or there is no price list.
     currency : str
     prices_from, prices_to : date or None
         Of the prices of the foods that may be used.
@@ -104,7 +104,7 @@ class ManyRow:
 def many_rows(job: Job) -> tuple[ManyRow, ...]:
     """The rows of one job: references in turn, and for each the price lists in turn.
 
-    Whatever goes wrong with a pantry, a reference or a price list is told in its rows.
+    Anything wrong with a pantry, a reference or a price list is reported in its rows.
     """
     try:
         pantry = _pantry(job)

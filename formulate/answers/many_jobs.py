@@ -49,7 +49,7 @@ class Job:
     request : MixRequest
         By the gram or in whole measures, and how much.
     country : str, optional
-        Put in the place of the file's own.
+        Used in place of the file's own.
     """
 
     name: str

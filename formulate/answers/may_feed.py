@@ -49,13 +49,13 @@ class Bar:
 
 
 def bars_of(animal: Animal, milk: FedMilk | None, now: datetime) -> tuple[Bar, ...]:
-    """Why an animal must not be fed now, the gravest first; empty where it may be.
+    """Why an animal must not be fed now, the gravest first; empty if it may be.
 
     Parameters
     ----------
     animal : Animal
     milk : FedMilk or None
-        What it drinks; None where it drinks none.
+        What it drinks; None if it drinks none.
     now : datetime
     """
     found = []

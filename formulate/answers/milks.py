@@ -86,7 +86,7 @@ class FedMilk:
 
     @property
     def why_not(self) -> tuple[Reason, ...]:
-        """Why no bottle of it may be planned, in order of weight; empty where one may."""
+        """Why no bottle of it may be planned, in order of weight; empty if one may."""
         if self.may_be_fed:
             return ()
         return tuple(r for r in self.judgement.reasons if r.verdict.rank < Verdict.OUTSIDE.rank)
@@ -154,7 +154,7 @@ def worst(milks: Sequence[FedMilk]) -> Verdict:
 def plans_of(
     read: FlockRead, milks: Sequence[FedMilk], days: int | None = None
 ) -> tuple[FeedPlan | None, ...]:
-    """The feed plan of the animals on each milk; None where it may not be fed, or none can be.
+    """The feed plan of the animals on each milk; None if it may not be fed, or none can be.
 
     Parameters
     ----------

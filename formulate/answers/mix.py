@@ -345,7 +345,7 @@ def none_answer(pantry: Pantry, found: NoMix | NoKitchenMix) -> MixAnswer:
 def _no_mix(asked: MixAnswer, found: NoMix) -> MixAnswer:
     try:
         additions = would_help(found, asked.pantry, on_request=asked.request.on_request)
-    except SolverFault:  # the clash and the nearest mix are told all the same
+    except SolverFault:  # the clash and the nearest mix are still reported
         additions = None
     tries = tuple(
         Try(
@@ -379,7 +379,7 @@ def _nearest_batch(asked: MixAnswer, found: NoMix) -> Batch | None:
         return None
     try:
         return nearest_batch(found, asked.pantry, time_limit=asked.request.time_limit)
-    except SolverFault:  # it is told by the gram all the same
+    except SolverFault:  # it is still reported by the gram
         return None
 
 
@@ -436,7 +436,7 @@ def _explained(answer: MixAnswer) -> MixAnswer:
     return answer
 
 
-#: Chance [%] that each range is held with, where that is told of a mix that is less sure.
+#: Chance [%] of each range to report for a mix that is less sure than that.
 SURE = 95.0
 
 
@@ -467,7 +467,7 @@ def _surer(answer: MixAnswer, problem: Problem) -> SureMix | NotSure | None:
 
 
 def _reasons(problem: Problem, exact: Mix) -> Reasons | None:
-    """Why the mix is what it is; None where the solver cannot tell, which costs no mix."""
+    """Why the mix is what it is; None if the solver cannot tell, which costs no mix."""
     from formulate.blend.prices.ranging import entry_prices, price_ranges
     from formulate.blend.prices.shadow_prices import shadow_prices
 

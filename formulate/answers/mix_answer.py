@@ -145,9 +145,9 @@ class Try:
     foods : tuple of str
         Ids to add.
     shares : tuple of float
-        Of the mix, by weight [g/g]; empty where it was not worked out.
+        Of the mix, by weight [g/g]; empty if it was not worked out.
     cost_per_litre : float or None
-        Of a mix with them [money/L]; None where a price is missing.
+        Of a mix with them [money/L]; None if a price is missing.
     asks_price : bool
         Whether the pantry has no price for one of the foods.
     count : int
@@ -175,15 +175,15 @@ class MixAnswer(Renderable):
         As read: words turned into amounts, containers and recipes.
     outcome : MixOutcome
     milk : JudgedMix or None
-        What was asked for; None where there is none.
+        What was asked for; None if there is none.
     instead : JudgedMix or None
         Where there is none, what comes nearest: the nearest mix, the nearest size that works,
-        the surest mix. None where there is none of these either.
+        the surest mix. None if there is none of these either.
     nearest : JudgedMix or None
         Where the foods cannot make it: the nearest mix by the gram, beside `instead`.
     one_night : bool or None
         Whether the nearest mix, `instead`, will do for one night although it misses its range;
-        None where there is none.
+        None if there is none.
     plain : JudgedMix or None
         Where no mix is so sure: the cheapest of average cartons.
     no : NoMix, NoKitchenMix, NotSure, OverBudget, OutOfReach or None
@@ -196,7 +196,7 @@ class MixAnswer(Renderable):
         What being sure promises and costs.
     surer : SureMix, NotSure or None
         What holding each range in 19 batches out of 20 would cost, by the gram, where the milk
-        holds some range less often; None where it does, or being sure was asked for.
+        holds some range less often; None if it does, or being sure was asked for.
     closest : Closest or None
         How far from the middles of the reference, where that was asked.
     front : Front or None
@@ -206,7 +206,7 @@ class MixAnswer(Renderable):
     additions : Additions or None
         What would help, where the foods cannot make it.
     reasons : Reasons or None
-        Where they were asked for; None too where the solver could not tell.
+        Where they were asked for; None too if the solver could not tell.
     opinion : SecondOpinion or None
     tries : tuple of Try
         What to try next, the likeliest first.
@@ -256,12 +256,12 @@ class MixAnswer(Renderable):
 
     @property
     def judgement(self) -> Judgement | None:
-        """Of the milk; None where there is none."""
+        """Of the milk; None if there is none."""
         return None if self.milk is None else self.milk.judgement
 
     @property
     def verdict(self) -> Verdict | None:
-        """On the milk; None where there is none."""
+        """On the milk; None if there is none."""
         return None if self.milk is None else self.milk.judgement.verdict
 
     @property

@@ -27,11 +27,11 @@ class OneFood:
     rows : tuple of Food
         Rows of the tables that are this food, itself first; just itself where no other has it.
     differences : tuple of Difference
-        Measure by measure, in the order of `rows`; empty where there is one row.
+        Measure by measure, in the order of `rows`; empty if there is one row.
     tables : tuple of NutrientTable
         Where the rows come from: to be named with their values.
     cautions : tuple of Caution
-        What is told of this row wherever it is in a milk, because other tables differ.
+        What to say about this row in any milk that has it, because other tables differ.
     """
 
     food: Food
@@ -88,7 +88,7 @@ class FoodList:
     unfit : tuple of Unfit
         What goes by such words and is not for lambs or kids.
     left_out : str
-        Why what goes by these words is left out of the table; empty where it is not.
+        Why what goes by these words is left out of the table; empty if it is not.
     """
 
     foods: tuple[Food, ...]

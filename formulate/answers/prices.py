@@ -26,7 +26,7 @@ __all__ = ["MovingPrice", "PricesAnswer", "prices"]
 
 #: Price vectors tried where more than two prices move.
 SAMPLES = 20_000
-#: Batch that recipes are told of [mL].
+#: Batch for which recipes are given [mL].
 _VOLUME = 1000.0
 
 
@@ -63,7 +63,7 @@ class PricesAnswer(Renderable):
     bands : BandSet
     moving : tuple of MovingPrice
     found : Staircase, PriceMap, Sweep or None
-        Of one price, of two, of more; None where these foods cannot make it at any price.
+        Of one price, of two, of more; None if these foods cannot make it at any price.
     judgements : tuple of Judgement
         Of each recipe, in the order of the steps or of the sweep's recipes.
     """

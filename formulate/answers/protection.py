@@ -29,7 +29,7 @@ class ProtectionAnswer(Renderable):
     points : tuple of ProtectionPoint
         From the cheapest mix of average cartons to the surest.
     judgements : tuple of Judgement or None
-        Of each point's mix; None where there is no mix so sure.
+        Of each point's mix; None if there is no mix so sure.
     """
 
     pantry: Pantry

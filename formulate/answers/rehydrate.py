@@ -77,7 +77,7 @@ class DrinkTold(ByContent):
     measures : tuple of DrinkMeasured
         What hands take, water first.
     slips : tuple of SlipRead
-        What every slip makes of it; empty for what is no drink.
+        The result of each slip; empty for what is not a drink.
     judgement : Judgement
     designed : Drink or None
         None for a typed one.
@@ -117,9 +117,9 @@ class AnimalDrink:
     amounts : tuple of (Dryness, DrinkAmount)
         For the band seen; for either band where nobody looked.
     sittings : tuple of DrinkSitting
-        Its day; empty where its feeding times are not known.
+        Its day; empty if its feeding times are not known.
     stopped : str
-        Why it gets none; empty where it may have some.
+        Why it gets none; empty if it may have some.
     """
 
     name: str
@@ -139,7 +139,7 @@ class Rehydration(ByContent, Renderable):
         Signs, and what means the veterinarian now.
     looked : Looked
     drink : DrinkTold or None
-        None where it may have none, or none can be made.
+        None if it may have none, or none can be made.
     none : NoMix, NoSpoons or None
         Why none can be made.
     missing : tuple of tuple of str
@@ -202,7 +202,7 @@ def seen(
     Parameters
     ----------
     signs : mapping of str to str or None
-        Answer by sign; None where it was not looked at.
+        Answer by sign; None if it was not looked at.
     temperature : str, optional
         As "38.9 C" or "102 F".
     age : str, optional
@@ -435,7 +435,7 @@ def _animals(
 
 
 def _bands(found: ScourCheck) -> tuple[Dryness, ...]:
-    """The band seen; either that a drink is for where nobody looked; none where it is bad."""
+    """The band seen; either that a drink is for where nobody looked; none if it is bad."""
     if not found.may_drink:
         return ()
     if found.band is None:
@@ -480,7 +480,7 @@ def _feeds(animal: Animal, read: FlockRead) -> int:
 
 
 def _planned_feeds(read: FlockRead, pantry: Pantry) -> dict[str, int]:
-    """Milk feeds today by animal, as they are planned; nothing where there is no plan."""
+    """Today's planned milk feeds, by animal; empty if there is no plan."""
     try:
         plans = plans_of(read, milks_of(read, pantry))
     except InputError:

@@ -86,7 +86,7 @@ class SeasonAnswer(Renderable):
     animals : tuple of AnimalSeason
         Those whose milk may be fed.
     own : MilkSeason or None
-        The milks in use; None where none may be fed.
+        The milks in use; None if none may be fed.
     too_weak : bool
         Whether some animal cannot drink enough at these feeding times.
     others : tuple of MilkBeside
@@ -224,7 +224,7 @@ def _others(
 def _bought(
     read: FlockRead, pantry: Pantry, request: ShopRequest, name: str, clock: Clock
 ) -> float | None:
-    """Whole packages from today on [money]; None where they cannot be had or kept."""
+    """Whole packages from today on [money]; None if they cannot be had or kept."""
     try:
         return _paid(shop(read, pantry, request, name, clock=clock))
     except InputError:

@@ -1,9 +1,9 @@
 """The milks of a household as they are printed: for the refrigerator door and for the jars.
 
-Each milk is told in two amounts, for a day and for a jar, in whole measures. Both are one milk: the
+Each milk has two amounts, for a day and for a jar, in whole measures. Both are one milk: the
 recipe that the animals drink, in its own proportions. Where no whole measures keep them, the jar is
 left out and the sheet says so. A milk that may not be fed is refused. Without a flock the
-sheet tells the cheapest mix of the shelf.
+sheet gives the cheapest mix of the shelf.
 """
 
 from __future__ import annotations
@@ -101,13 +101,13 @@ class SheetMilk:
     day : SheetAmount
         What is mixed for a day.
     jar : SheetAmount or None
-        What fills the jar; None where no whole measures are the same milk.
+        What fills the jar; None if no whole measures are the same milk.
     container : Container
         The jar.
     plans : tuple of FeedPlan
         What each animal gets; empty without a flock.
     cautions : tuple of Caution
-        Of the milk, and of the animals that drink it; those that are told unasked.
+        About the milk and the animals that drink it; those that are shown without being asked for.
     """
 
     fed: tuple[FedMilk, ...]
@@ -378,7 +378,7 @@ def _cautions(fed: Sequence[FedMilk], plans: Sequence[FeedPlan]) -> tuple[Cautio
         for plan in plans
         for i, animal in enumerate(plan.flock.animals)
     ]
-    # Without a flock nobody's age is known: what holds at any age is told.
+    # Without a flock no age is known: say what holds at any age.
     animals = animals or [AnimalFacts(str(one.species), math.nan, "milk") for one in fed]
     told += [caution for animal in animals for caution in cautions_at(animal)]
     return tuple({c.text: c for c in told if c.shown}.values())

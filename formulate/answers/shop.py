@@ -88,7 +88,7 @@ class ShopAnswer(Renderable):
     unplanned : tuple of Bar
         Animals that no milk is planned for: weaned, too old, or not weighed for too long.
     shopping : Shopping, NoShopping or None
-        None where no milk may be fed, or none is needed any more.
+        None if no milk may be fed, or none is needed any more.
     """
 
     read: FlockRead
@@ -110,7 +110,7 @@ class ShopAnswer(Renderable):
 
     @property
     def plan(self) -> Shopping | None:
-        """What to buy; None where there is no such plan."""
+        """What to buy; None if there is no such plan."""
         return self.shopping if isinstance(self.shopping, Shopping) else None
 
     @property
@@ -236,7 +236,7 @@ def _for(read: FlockRead, pantry: Pantry, names: Sequence[str], milk: str) -> tu
 
 
 def _unfit(milks: Sequence[FedMilk], plans: Sequence[FeedPlan | None], own: MilkChoice) -> str:
-    """Why a milk is not mixed for some animals; empty where it can be."""
+    """Why a milk is not mixed for some animals; empty if it can be."""
     for milk in milks:
         if not milk.may_be_fed:
             return say("shop.left-out.refused", why=milk.why_not[0].text)

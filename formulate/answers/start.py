@@ -139,7 +139,7 @@ def start(
     folder : str or Path
         Made if it is not there; nothing in it is overwritten.
     foods : sequence of str
-        As `typed_pantry` reads them, with prices or without. None where the folder has a pantry
+        As `typed_pantry` reads them, with prices or without. None if the folder has a pantry
         already: that stays as it is.
     animals : sequence of Newcomer
         Fed the first milk, six times a day.

@@ -53,9 +53,9 @@ class AnimalToday:
     ----------
     animal : Animal
     milk : FedMilk or None
-        What it drinks; None where it drinks none any more.
+        What it drinks; None if it drinks none any more.
     plan : FeedPlan or None
-        Of the animals on its milk; None where it has no plan.
+        Of the animals on its milk; None if it has no plan.
     row : int
         Its row in the plan; -1 without one.
     bars : tuple of Bar
@@ -71,7 +71,7 @@ class AnimalToday:
         Drunk in the last 24 hours [mL], by the log.
     limits : FeedLimits
     check : GrowthCheck or None
-        None where it has no plan.
+        None if it has no plan.
     alarms : tuple of Alarm
     shortfall : Shortfall or None
     weaning : Weaning or None
@@ -102,7 +102,7 @@ class AnimalToday:
 
     @property
     def level(self) -> Level | None:
-        """How fast it is meant to grow; None where it has no plan."""
+        """How fast it is meant to grow; None if it has no plan."""
         return None if self.plan is None else self.animal.level or self.plan.flock.level
 
     @property
@@ -181,7 +181,7 @@ class Today(Renderable):
     milks : tuple of FedMilk
         Each with its judgement, in the order of the first animal that drinks it.
     plans : tuple of FeedPlan or None
-        One for each milk; None where it may not be fed.
+        One for each milk; None if it may not be fed.
     animals : tuple of AnimalToday
     sittings : tuple of Sitting
         Of today by the clock, of those who may be fed.

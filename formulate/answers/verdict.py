@@ -64,7 +64,7 @@ class Reason:
     status : str
         Whether its figure is the source's own or a judgement after it.
     foods : tuple of str
-        Ids of the foods that it is about; empty where it is about the whole.
+        Ids of the foods that it is about; empty if it is about the whole.
     """
 
     id: str
@@ -212,7 +212,7 @@ _OTHER = {"lamb": "kid", "kid": "lamb"}
 
 # --- only too strong ----------------------------------------------------------------------------
 
-#: Water is told in steps of so many litres a litre.
+#: Water is given in steps of this many litres a litre.
 _STEP = 0.05
 
 

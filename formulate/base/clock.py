@@ -18,7 +18,7 @@ class Clock:
     ----------
     seconds : float
     now : callable, optional
-        Tells the time [s]; by default the computer's steady clock.
+        Returns the time [s]; by default the computer's monotonic clock.
     """
 
     __slots__ = ("_end", "_now", "seconds")

@@ -4,15 +4,15 @@
 
     FormulateError                  exit status 3
     ├── InputError (ValueError)     exit status 2: something a person wrote
-    │   ├── UnknownName             no such food, unit, measure, key; nearest names told
+    │   ├── UnknownName             no such food, unit, measure or key; suggests near names
     │   ├── NotForLambs             exit status 1: a known thing that must not be fed
-    │   ├── AmbiguousName           several things go by that name; all of them told
+    │   ├── AmbiguousName           several things have that name; lists them all
     │   ├── UnitError               an amount that cannot be turned into another unit
     │   ├── MissingComposition      a demand needs a value that a food does not have
-    │   ├── WrongType (TypeError)   an argument of a kind that cannot be meant
-    │   ├── OutOfTime               the time that was given was too short for any answer
+    │   ├── WrongType (TypeError)   an argument of a type that makes no sense there
+    │   ├── OutOfTime               the time given was too short for any answer
     │   └── ManyFaults              every fault of a file at once
-    └── SolverFault (RuntimeError)  exit status 3: no answer that can be vouched for
+    └── SolverFault (RuntimeError)  exit status 3: no answer that can be trusted
 
 "The answer is no" (an infeasible mix, a recipe out of range) is a result, not an error.
 """
@@ -49,7 +49,7 @@ __all__ = [
 QUOTED = 60
 #: Letters of one part of an error: its place, what is wrong, what would be right.
 LONGEST = 400
-#: Faults of a file that are told; the rest are counted.
+#: Faults of a file that an error lists; the rest are counted.
 TOLD = 20
 
 
@@ -59,7 +59,7 @@ def quoted(text: object) -> str:
 
 
 def tidied(text: str) -> str:
-    """Text without a character that moves the cursor, rings or hides: each is escaped."""
+    """Text with control characters escaped, so that none moves the cursor or rings."""
     if text.isprintable():
         return text
     return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
@@ -70,18 +70,18 @@ def _cut(text: str, longest: int) -> str:
 
 
 def shortened(text: str) -> str:
-    """Text with all that it quotes cut short, and itself no longer than an error may be."""
+    """Text with its quotations cut short, and no longer than an error may be."""
     return _cut(_words_cut(text), LONGEST)
 
 
 def _words_cut(text: str) -> str:
-    """Text with all that it quotes, and every word of it, cut short."""
+    """Text with its quotations and its long words cut short."""
     text = tidied(text)  # first: what is escaped is longer
     if len(text) <= QUOTED:
         return text
     text = re.sub(r'"([^"]{60})[^"]+"', lambda found: f'"{found[1][:-1]}…"', text)
     text = re.sub(r'(?<![^\s"])([^\s"]{60})[^\s"]+', lambda found: f"{found[1][:-1]}…", text)
-    # With quotation marks inside what was typed, a word may still be of any length.
+    # If the typed text contains quotation marks, a word may still have any length.
     return re.sub(rf"(\S{{{QUOTED + 20}}})\S+", r"\g<1>…", text)
 
 
@@ -107,7 +107,7 @@ def nearest_names(name: str, known: Iterable[str], most: int = 3) -> tuple[str, 
 
 
 def _place(where: str) -> str:
-    """A place in short: of a long one its end, which names the file or the key."""
+    """A place, shortened to its end, which names the file or the key."""
     where = tidied(where)  # first: what is escaped is longer
     return where if len(where) <= 2 * QUOTED else f"…{where[-2 * QUOTED :]}"
 
@@ -147,7 +147,7 @@ class InputError(FormulateError, ValueError):
         super().__init__(self.problem, self.where)
 
     def about(self, *fields: str) -> Self:
-        """Say which parts of a request it is about, and return the error itself."""
+        """Name the parts of a request that the error is about, and return the error itself."""
         self.fields = fields
         return self
 
@@ -184,7 +184,7 @@ class UnknownName(InputError):
     name : str
         What was written.
     known : iterable of str
-        All names that would do; the nearest are told.
+        All valid names; the error suggests the nearest.
     hint : str
         What to do when none is near.
     """
@@ -196,7 +196,7 @@ class UnknownName(InputError):
 
     @cached_property
     def nearest(self) -> tuple[str, ...]:
-        """Known names that look like it; looked for only when somebody asks."""
+        """Known names that look like it; computed only when asked for."""
         return nearest_names(self.name, self.known)
 
     @cached_property
@@ -249,7 +249,7 @@ class AmbiguousName(InputError):
     choices : sequence of str
         What would do.
     described : sequence of str
-        How each is told from the others; the choices themselves where left out.
+        How to tell each from the others; by default the choices themselves.
     """
 
     def __init__(
@@ -263,18 +263,18 @@ class AmbiguousName(InputError):
 
 
 class UnitError(InputError):
-    """An amount whose unit does not fit what is asked of it."""
+    """An amount whose unit does not fit its use."""
 
 
 class WrongType(InputError, TypeError):
-    """An argument of a kind that cannot be meant, as a number in the place of a recipe.
+    """An argument of a type that makes no sense, such as a number where a recipe belongs.
 
     Parameters
     ----------
     what : str
         What was wanted: "recipe".
     given : object
-        What was given; only its type is told.
+        What was given; the error names only its type.
     hint : str
         What would be right.
     """
@@ -335,7 +335,7 @@ class OutOfTime(InputError):
 
 
 class ManyFaults(InputError):
-    """Every fault of one file, told at once."""
+    """Every fault of one file, reported together."""
 
     def __init__(self, faults: Sequence[InputError]) -> None:
         self.faults = tuple(faults)

@@ -23,7 +23,7 @@ __all__ = ["LostWorkers", "dask_cluster", "in_order", "process_pool"]
 T = TypeVar("T")
 R = TypeVar("R")
 
-#: Tasks handed over at once: so few take longer than to send them.
+#: Tasks sent together, because sending a single one can take longer than doing it.
 TOGETHER = 8
 #: Bundles of tasks under way at a time.
 WINDOW = 64
@@ -32,7 +32,7 @@ PATIENCE = 10
 
 
 class LostWorkers(FormulateError, RuntimeError):
-    """The workers ended before their work was done."""
+    """The workers stopped before their work was done."""
 
 
 def in_order(

@@ -26,14 +26,14 @@ __all__ = [
     "replaced_file",
 ]
 
-#: No pantry is longer; a larger file was named by mistake.
+#: No pantry is larger than this; a larger file was named by mistake.
 LARGEST_FILE = 2_000_000
 #: A temporary file as old as this belongs to no writer any more [s].
 ABANDONED = 3600.0
 
 
 def is_file(path: Path) -> bool:
-    """Whether an ordinary file lies there; a name that no file can have is that of none."""
+    """Whether a regular file exists there; False for a name that no file can have."""
     try:
         return path.is_file()
     except (OSError, ValueError):  # too long, or with a NUL
@@ -41,7 +41,7 @@ def is_file(path: Path) -> bool:
 
 
 def is_folder(path: Path) -> bool:
-    """Whether a folder lies there, likewise."""
+    """Whether a folder exists there; False for a name that no folder can have."""
     try:
         return path.is_dir()
     except (OSError, ValueError):
@@ -118,7 +118,7 @@ def as_utf8(text: str, where: str) -> bytes:
     Raises
     ------
     InputError
-        If it has a byte that is no text: what was typed in another encoding comes so.
+        If it has a byte that is not UTF-8, such as text in another encoding.
     """
     try:
         return text.encode()
@@ -207,12 +207,12 @@ def remove_leftovers(path: Path, older_than: float = 0.0) -> None:
 
 
 def reason(error: OSError) -> str:
-    """What the system says of an error, as part of a sentence."""
+    """The operating system's description of an error, as part of a sentence."""
     return (error.strerror or str(error)).lower()
 
 
 def _sync_folder(folder: Path) -> None:
-    """Have the folder's new entry on the disk too, where a system can."""
+    """Flush the folder's new entry to disk, on systems that can."""
     with suppress(OSError):
         handle = os.open(folder, os.O_RDONLY)
         try:

@@ -19,7 +19,7 @@ LONGEST = 2_000_000
 
 
 def file_lying_in(folder: Path, table: str, word: str) -> Path | None:
-    """The one TOML file of a folder that has a table; None where there is none.
+    """The one TOML file of a folder that has a table; None if there is none.
 
     Parameters
     ----------
@@ -28,7 +28,7 @@ def file_lying_in(folder: Path, table: str, word: str) -> Path | None:
         At the top of the file, as "animals".
     word : str
         What such a file is called, as "flock". A file that cannot be read counts too if it has
-        the word in its name, or a heading of the table: its fault is told, and nothing is put in
+        the word in its name, or a heading of the table: its fault is reported, nothing is put in
         its place.
 
     Raises

@@ -17,7 +17,7 @@ PATIENCE = 10.0
 
 
 def lock_path(path: Path) -> Path:
-    """The lock file of a file; it lies beside it, or beside what it links to, and stays, empty."""
+    """The lock file of a file: beside it, or beside what it links to; it stays there, empty."""
     path = path.resolve()
     return path.with_name(f".{path.name}.lock")
 

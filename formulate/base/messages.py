@@ -1,8 +1,8 @@
 """The sentences that people read: whole, kept as data, with named places for values.
 
-The sentences stand in ``formulate/base/en/``, one TOML file a topic; the first word of an id is
-its file, so ``today.late`` is the key ``late`` of ``today.toml`` and ``today.card.title`` the key
-``title`` of its table ``[card]``. A file is read when it is first needed.
+The sentences stand in ``formulate/base/en/``, one TOML file for each topic. The first word of an id
+is its file, so ``today.late`` is the key ``late`` of ``today.toml``, and ``today.card.title`` the
+key ``title`` of its table ``[card]``. A file is read when it is first needed.
 
 Another language is another folder beside ``en``, and changes no code. What it does not have yet is
 said in English. ``FORMULATE_LANGUAGE`` names the folder.
@@ -62,7 +62,7 @@ def say(message_id: str, /, **values: object) -> str:
     message_id : str
         Topic and key, as "today.late".
     **values
-        A value for each place of the message. More than it has do no harm, so that one set of
+        A value for each place of the message. Extra values are ignored, so that one set of
         values can serve several messages.
 
     Raises
@@ -79,7 +79,7 @@ def say(message_id: str, /, **values: object) -> str:
 
 
 def find(message_id: str) -> str | None:
-    """A message as it stands in the catalogue, places and all; None if there is none."""
+    """A message as it stands in the catalogue, with its places; None if there is none."""
     try:
         return _message(message_id)
     except LookupError:
@@ -98,7 +98,7 @@ def fill(text: str, values: Mapping[str, object]) -> str:
 
 
 def language() -> str:
-    """Language that is spoken: what ``FORMULATE_LANGUAGE`` names if there is such a folder."""
+    """The language in use: what ``FORMULATE_LANGUAGE`` names, if there is such a folder."""
     return _language(os.environ.get("FORMULATE_LANGUAGE", ENGLISH))
 
 

@@ -13,12 +13,12 @@ from formulate.base.messages import say
 
 __all__ = ["is_later", "known_year", "local", "parse_clock", "parse_day"]
 
-#: Years that a day may be of; beyond them it is a slip, and there is room to count on from them.
+#: Years that a day may have. Others are typing mistakes; this leaves room to count onwards.
 _FIRST, _LAST = 1900, 2999
 
 
 def known_year(day: date) -> bool:
-    """Whether a day is of a year that can be meant: 1900 to 2999."""
+    """Whether a day's year is plausible: 1900 to 2999."""
     return _FIRST <= day.year <= _LAST
 
 

@@ -17,7 +17,7 @@ _DECIMAL = re.compile(
     r"(?<![\w.,/])(?<!\w-)(?<!CFR )(?<!section )(?<!Licence )"
     r"(\d+)\.(\d+)(?!\.?\d)(?![\w/-]*\.\w)(?![A-Za-z_/])"
 )
-#: What of a page is not said to a person: tags, styles, scripts, and what a field holds.
+#: Parts of a page that are not prose: tags, styles, scripts, and the contents of fields.
 _MARKUP = re.compile(r"(<(script|style|textarea|svg)\b.*?</\2>|<[^>]*>)", re.DOTALL | re.IGNORECASE)
 
 
@@ -42,7 +42,7 @@ def with_marks(text: str, decimal: str) -> str:
 
 
 def with_marks_in_html(html: str, decimal: str) -> str:
-    """The same for what a page says; its tags, scripts and fields stay."""
+    """The same for the text of a page; its tags, scripts and fields stay as they are."""
     if decimal != ",":
         return html
     parts, at = [], 0

@@ -16,11 +16,11 @@ from formulate.base.messages import listed, say
 
 __all__ = ["NAME", "Output", "check_output", "write_output"]
 
-#: What the program puts into a file's own particulars.
+#: What the program writes into a file's metadata.
 NAME = "formulate"
-#: What the log of a flock ends in; one may come to be where there is none yet.
+#: The ending of a flock's log; a log may be created later where there is none yet.
 LOG_ENDING = ".log.csv"
-#: How much of a file is looked at.
+#: How much of a file is examined [bytes].
 _LOOKED_AT = 4_000_000
 #: A heading that no other table has: "cost [USD/L]"; that of a table of names; of many answers.
 _TABLE = re.compile(
@@ -40,7 +40,7 @@ _OURS = {
 
 
 class Output(Enum):
-    """What is made, and the endings its file may have."""
+    """A kind of output, and the endings that its file may have."""
 
     PICTURE = ("picture", (".svg", ".png", ".pdf"))
     SHEET = ("sheet", (".pdf", ".png"))

@@ -59,7 +59,7 @@ def magnitude(value: float | Quantity, unit: str, what: str) -> float:
             problem = say("errors.other-unit", what=what, value=f"{value}", unit=unit)
             raise UnitError(problem, say("errors.other-unit-remedy", unit=unit)) from error
     try:
-        return float(cast(Any, value) + 0.0)  # a text is no number, whatever it says
+        return float(cast(Any, value) + 0.0)  # a text is not a number, whatever it says
     except (TypeError, ValueError):
         problem = say("errors.no-number", what=what, value=repr(value))
         raise InputError(problem, say("errors.no-number-remedy", unit=unit)) from None

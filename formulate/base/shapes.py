@@ -7,7 +7,7 @@ A shape is a frozen dataclass; each of its fields says with `key` what it may ho
         price: float = key(number(0, 1e6))
         package: str = key(text())
 
-`read_shape` makes one from parsed TOML, or tells every fault at once, each at its key. What would
+`read_shape` makes one from parsed TOML, or reports every fault at once, each at its key. What would
 be right stands in the catalogue, one message for each key of a file (``keys.toml``).
 """
 
@@ -47,7 +47,7 @@ Check = Callable[[Any, "_Reader"], Any]
 
 
 class _Wrong(Exception):
-    """A value that a key cannot hold."""
+    """Raised for a value that a key cannot hold."""
 
 
 def key(check: Check, default: Any = dataclasses.MISSING) -> Any:
@@ -144,7 +144,7 @@ def one_of(*words: str) -> Check:
 
 
 def either(*checks: Check) -> Check:
-    """Whatever one of them takes, tried in this order."""
+    """Any of several kinds of value, tried in this order."""
 
     def check(value: Any, reader: _Reader) -> Any:
         for one in checks:
@@ -226,7 +226,7 @@ def read_shape(shape: type[S], data: Mapping[str, Any], file: str, where: str) -
 
 
 class _Reader:
-    """Where reading has come to, and the faults found so far."""
+    """The position in the file while reading, and the faults found so far."""
 
     def __init__(self, file: str) -> None:
         self.file = file
@@ -246,7 +246,7 @@ class _Reader:
             self.place.pop()
 
     def record(self, shape: type, data: Mapping[str, Any]) -> Any:
-        """One of `shape`; None where it has faults."""
+        """One of `shape`; None if it has faults."""
         fields = {field.name: field for field in dataclasses.fields(shape)}
         before, values = len(self.faults), {}
         for name in data:

@@ -37,7 +37,7 @@ class Renderer(Protocol):
         """One of its lists as a table."""
 
     def html_of(self, thing: Any, /) -> str | None:
-        """What a notebook shows; None where it shows the `repr`."""
+        """What a notebook shows; None if it shows the `repr`."""
 
 
 _renderer: Callable[[], Renderer] | None = None
@@ -55,7 +55,7 @@ def _loaded() -> Renderer:
 
 
 class Renderable:
-    """Base of whatever can be turned into JSON and a table."""
+    """Base class of everything that can be turned into JSON and a table."""
 
     __slots__ = ()
 

@@ -48,7 +48,7 @@ SMALLEST_VOLUME = 0.1
 
 
 class Kitchen(StrEnum):
-    """Whose spoons, cups and jugs the volume words mean."""
+    """The country whose spoons, cups and jugs the volume words mean."""
 
     US = "us"
     METRIC = "metric"
@@ -217,7 +217,7 @@ _COMMA = re.compile(r"(?<![\d,])(?<!\d\.)(\d+),(\d+)(?![\d,]|\.\d)")
 _PARTED = re.compile(r"(?<=\d)[\u00a0\u202f](?=\d{3}(?!\d))")
 #: Signs of the longest number that is read.
 LONGEST_NUMBER = 40
-#: Matches where a number follows that is no percentage: "2% milk" is a food.
+#: Matches before a number that is not a percentage: "2% milk" is a food.
 number_ahead = rf"(?=(?:\d|\.\d|[{''.join(_VULGAR)}])(?![\d.,/\s]*%))"
 
 
@@ -407,7 +407,7 @@ def parse_decimal(text: str) -> float:
 
 
 def known_unit_words() -> tuple[str, ...]:
-    """Every word that is understood as a unit, for hints."""
+    """Every word that is understood as a unit; used in hints."""
     return tuple(_BY_WORD)
 
 
@@ -415,7 +415,7 @@ def take_unit(text: str) -> tuple[str, str]:
     """Split the unit word off the front of `text`; return (unit name or "", the rest).
 
     The longest unit word wins, so "fl oz milk" is fluid ounces of milk; "cups of milk" loses
-    its "of", "litres de lait" its "de"; a word that is no unit leaves the text whole. Of single
+    its "of", "litres de lait" its "de"; a word that is not a unit leaves the text whole. Of single
     letters T is a tablespoon, t a teaspoon and c a cup.
     """
     words = text.split()

@@ -2,11 +2,11 @@
 
 A shelf that leaves no mix is refuted by numbers: weights on its limits and on the size whose
 sum no food of the shelf can satisfy (the dual of the least total miss; Farkas). One refutation
-speaks about every food there is: a food that does not break it cannot help, alone or beside
+applies to every food there is: a food that does not break it cannot help, alone or beside
 others that do not break it either. So most foods, and most pairs, are settled by one matrix
 product, and each of the rest by a linear program that brings either a mix or a new refutation.
 
-Where some food helps alone, pairs with known prices are looked for too, and told where they make a
+Where some food helps alone, pairs with known prices are tried too, and listed where they make a
 cheaper mix than any food whose price is known does alone. The duals of a mix with one food bound
 what a second could save, so few pairs are solved.
 
@@ -40,8 +40,8 @@ Array = NDArray[np.float64]
 
 #: A total miss this large, in scaled rows per mL of mix, refutes; below it the program decides.
 REFUTED = 1e-8
-#: A pair is cheaper than a single food by at least this part of its cost, and of the pairs no more
-#: are told than this.
+#: A pair must be cheaper than a single food by at least this share of its cost, and no more pairs
+#: than this are listed.
 CHEAPER, MOST_PAIRS = 1e-3, 5
 
 
@@ -58,7 +58,7 @@ class ToBuy:
     count : int
         Packages that hold it; 0 where none is known.
     package : str
-        "can", "1 gallon"; empty where none is known.
+        "can", "1 gallon"; empty if none is known.
     """
 
     food: str
@@ -79,7 +79,7 @@ class Help:
     shares : tuple of float
         Share of the mix each takes, by weight [g/g].
     cost_per_litre : float or None
-        Of that mix [money/L]; None where a food in it has no price.
+        Of that mix [money/L]; None if a food in it has no price.
     mix : Mix
         The shelf with the foods put to it, last.
     to_buy : tuple of ToBuy
@@ -246,7 +246,7 @@ class _Pool:
         self.refute(())
 
     def try_all(self, additions: Iterable[tuple[int, ...]]) -> tuple[Help, ...]:
-        """The additions that help, in the order they are told."""
+        """The additions that help, in the order in which they are listed."""
         helps = [
             help_
             for addition in additions

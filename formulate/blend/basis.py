@@ -1,6 +1,6 @@
 """Sensitivity read from an optimal basis.
 
-`basic_amounts` are the amounts to the last digits: HiGHS stops at its tolerances.
+`basic_amounts` gives the amounts to full precision; HiGHS stops at its tolerances.
 
 `MovingRow` is a basis while the last row of its program moves, ``(r − δ·m)·x ≤ 0``. A basis
 that is optimal at δ = 0 has amounts y; with q the last column of its inverse, at another δ

@@ -24,7 +24,7 @@ A = TypeVar("A")
 N = TypeVar("N")
 Array = NDArray[np.float64]
 
-#: Amounts below this share of the batch are the solver's dust.
+#: Amounts below this share of the batch are rounding by the solver.
 DUST = 1e-10
 
 
@@ -35,7 +35,7 @@ class Relaxed(Generic[A]):
     Parameters
     ----------
     answer : object or None
-        Its cheapest answer; None where none is known yet although there may be one.
+        Its cheapest answer; None if none is known yet although there may be one.
     cost : float
         Of the answer; inf without one.
     bound : float
@@ -83,10 +83,10 @@ def cheapest(
     root : node
         All that is allowed.
     relax : callable
-        From a node and the cost of the best answer so far to the node's relaxation; None where
+        From a node and the cost of the best answer so far to the node's relaxation; None if
         the node holds nothing. It may be without an answer only if `go_on` then says no.
     split : callable
-        From a node and its relaxed answer to smaller nodes; None where the answer meets every
+        From a node and its relaxed answer to smaller nodes; None if the answer meets every
         demand.
     go_on : callable
         Asked before each node; the search ends when it says no.

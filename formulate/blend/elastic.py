@@ -5,7 +5,7 @@ miss divided by the band's width. Safety ceilings, largest shares and stocks get
 
 Where every denominator is the same measure (all as fed, say), it is held at 1 and the mix of
 least total miss is a linear program's exact answer. A sum of ratios with different denominators
-is no linear program: there the way leads downhill from several starts, along the total's slope at
+is not a linear program: there the search descends from several starts, along the total's slope at
 the mix before, and the lowest mix reached is taken. (Against a fine search over the solids of the
 shipped practical sets, on 300 random shelves, it never came out higher by more than 0.05 %.)
 """
@@ -30,14 +30,14 @@ __all__ = ["LEAST", "Elastic"]
 
 Array = NDArray[np.float64]
 
-#: Most rounds of going downhill; one or two are usual.
+#: Most rounds of descent; one or two are usual.
 ROUNDS = 20
-#: Shares of the weight at which a denominator is held to start from.
+#: How many shares of the weight a denominator is fixed at, one for each start.
 HELD = 12
 #: Parts of the way to the lowest mix of the slope that are tried.
 STEPS = 0.5 ** np.arange(12)
 
-#: A denominator is taken for no less: water has no solids to miss anything by.
+#: The smallest value of a denominator: water has no solids to divide by.
 LEAST = 1e-12
 
 
@@ -161,7 +161,7 @@ class Elastic(ByContent):
         Returns
         -------
         ndarray of shape (n,) or None
-            Grams of each food in the batch; None where what cannot be missed leaves no mix.
+            Grams of each food in the batch; None if what cannot be missed leaves no mix.
         """
         at_most = () if within is None else (self.cap(within),)
         if self.one_basis:
@@ -174,7 +174,7 @@ class Elastic(ByContent):
         return best / room * self.problem.volume
 
     def _least_of_ratios(self, at_most: tuple[Array, ...]) -> Array | None:
-        """Go downhill from several starts, and take the lowest mix that is reached."""
+        """Descend from several starts, and take the lowest mix that is reached."""
         best: Array | None = None
         total, fault = math.inf, None
         for start in self._starts(at_most):

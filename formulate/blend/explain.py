@@ -20,9 +20,9 @@ __all__ = ["best_reach", "row_of", "smallest_conflicts", "value_row"]
 
 Array = NDArray[np.float64]
 
-#: Conflicts of the smallest size that are looked for, at the most.
+#: The largest number of smallest conflicts to look for.
 MOST_CONFLICTS = 12
-#: Measures whose demands are the heart of a milk: conflicts among them are told first.
+#: Measures at the heart of a milk: conflicts among their demands come first.
 HEART = frozenset({"solids", "fat", "protein"})
 
 
@@ -95,7 +95,7 @@ class _Parts:
 
     @property
     def weights(self) -> list[int]:
-        """Weight of each limit: least for what is told first, and fewer always wins."""
+        """Weight of each limit: least for those listed first; fewer limits always win."""
         more = len(self.limits) + 1
         return [
             more * more
@@ -105,7 +105,7 @@ class _Parts:
         ]
 
     def mix_of(self, pick: Iterable[int]) -> Array | None:
-        """Amounts that meet the picked limits [g/mL of mix], or None where nothing does.
+        """Amounts that meet the picked limits [g/mL of mix], or None if nothing does.
 
         Of the mixes that do, one that is not needlessly far from the other limits.
         """
@@ -206,7 +206,7 @@ def best_reach(problem: Problem, conflict: Sequence[Limit], limit: Limit) -> flo
     -------
     float or None
         In the unit of the limit's value: the most there can be of what has a floor, the least
-        of what has a ceiling. None where it has no end, or a smallest amount is in play (what
+        of what has a ceiling. None if it has no end, or a smallest amount is in play (what
         can be reached then depends on the size of the batch).
     """
     if any(m.kind in (LimitKind.SMALLEST, LimitKind.READABLE) for m in conflict):

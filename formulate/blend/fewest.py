@@ -196,7 +196,7 @@ def fewest_by_gram(
     Returns
     -------
     FewestByGram or None
-        None where no mix of so many foods is inside.
+        None if no mix of so many foods is inside.
 
     Raises
     ------

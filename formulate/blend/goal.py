@@ -72,7 +72,7 @@ class OutOfReach:
     Parameters
     ----------
     cheapest : float or None
-        Least cost of a litre that keeps the limits [money/L]; None where no mix does.
+        Least cost of a litre that keeps the limits [money/L]; None if no mix does.
     """
 
     cheapest: float | None

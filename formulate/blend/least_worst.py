@@ -1,7 +1,7 @@
 """Find the mix with the best worst case: minimise the largest of several ratios.
 
 Each ratio ``(n_k · x) / (d_k · x)`` is a read of the mix after one slip: a spoon heaped, a thing
-forgotten. The mix is wanted whose largest ratio is smallest. That is a linear-fractional program
+forgotten. We want the mix whose largest ratio is smallest. That is a linear-fractional program
 with several ratios, solved by the generalised method of Dinkelbach: at a mix with the largest
 ratio t, one linear program looks for a mix with every ratio below t,
 
@@ -33,7 +33,7 @@ __all__ = ["LeastWorst", "Ratios", "keeping", "least_worst"]
 
 Array = NDArray[np.float64]
 
-#: A largest ratio is better only by more than this, relative to itself.
+#: A largest ratio counts as better only by more than this, relative to itself.
 BETTER, BETTER_WHOLE = 1e-10, 1e-7
 #: Rounds of the search; three to six are usual.
 ROUNDS = 60
@@ -108,7 +108,7 @@ def least_worst(
     Returns
     -------
     LeastWorst or None
-        None where nothing meets the program.
+        None if nothing meets the program.
 
     Raises
     ------

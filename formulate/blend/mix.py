@@ -108,7 +108,7 @@ class Mix(ByContent, HasQuantities, Renderable):
         Raises
         ------
         UnknownName
-            If it is not read; the nearest measures are told.
+            If there is no such value; the error suggests the nearest measures.
         """
         return read_named(self.reads, key)
 
@@ -151,7 +151,7 @@ class Mix(ByContent, HasQuantities, Renderable):
 
     @property
     def cost(self) -> float | None:
-        """Cost of the batch [money]; None where a used food has no price."""
+        """Cost of the batch [money]; None if a used food has no price."""
         total = float(self.costs.sum())
         return total if math.isfinite(total) else None
 
@@ -179,12 +179,12 @@ class NoMix:
     ----------
     problem : Problem
     conflict : tuple of Limit
-        Fewest demands that already clash, whatever the others; empty where the solver could not
-        tell them, as where they miss each other by less than it can see.
+        Fewest demands that already clash, whatever the others; empty if the solver could not
+        list them, for example if they miss each other by less than it can resolve.
     other_conflicts : tuple of tuple of Limit
         Others of the same size.
     nearest : Mix or None
-        None where the limits that are never relaxed clash among themselves, or the solver
+        None if the limits that are never relaxed clash among themselves, or the solver
         could not work it out.
     complete : bool
         Whether the solver worked out both.
@@ -203,14 +203,14 @@ def finish(
     status: Status,
     certificate: Certificate | None = None,
 ) -> Mix:
-    """Drop the solver's dust and read the mix."""
+    """Drop the solver's rounding and read the mix."""
     grams = np.where(grams > DUST * problem.volume, grams, 0.0)
     reads = read_all(problem.bands.bands, problem.shelf.composition, grams, problem.shelf.like)
     return Mix(status, problem.shelf, problem.bands, grams, reads, certificate)
 
 
 def optimise(problem: Problem, cost: Array | None = None) -> Optimal | None:
-    """Solve a problem per mL of mix; None where nothing meets it.
+    """Solve a problem per mL of mix; None if nothing meets it.
 
     A food with a smallest useful amount is used at least that much or not at all: where the
     optimum falls between, both are tried (a small tree, best bound kept).
@@ -240,7 +240,7 @@ def nearest(problem: Problem) -> Mix | None:
     Returns
     -------
     Mix or None
-        None where safety ceilings, shares and stocks leave no mix at all.
+        None if safety ceilings, shares and stocks leave no mix at all.
     """
     grams = Elastic.of(problem).least()
     return None if grams is None else finish(problem, grams, Status.NEAREST)

@@ -31,7 +31,7 @@ _FEASIBLE = 2  # HiGHS's mark of a point that it holds and that meets every boun
 TOLERANCE = 1e-6
 #: A rounded answer this close to its bounds is left as it is.
 _SETTLED = 1e-9
-#: Not tight: at 1e-9 answers were seen that were not the best, and nodes given up that had some.
+#: Not tighter: at 1e-9 some answers were not optimal, and nodes with answers were given up.
 _OPTIONS: dict[str, Any] = {
     "solver": "choose",
     "mip_abs_gap": 0.0,
@@ -99,7 +99,7 @@ def solve_integer(
     """
     if start is not None and program.miss(start) > TOLERANCE:
         raise SolverFault("the answer to begin from breaks a bound")
-    # Presolve has been seen to call a program infeasible that has an answer: it is asked again
+    # Presolve sometimes calls a feasible program infeasible, so such a program is solved again
     # without.
     for presolve in ("choose", "off"):
         engine = _engine(program, presolve, integer)
@@ -147,7 +147,7 @@ def relaxed(program: Program, *, time_limit: float = math.inf) -> Any:
 
 
 def is_infeasible(engine: Any) -> bool:
-    """Whether HiGHS says that nothing meets the rows."""
+    """Whether HiGHS reports that the rows are infeasible."""
     return engine.getModelStatus() in (_S.kInfeasible, _S.kUnboundedOrInfeasible)
 
 

@@ -278,7 +278,7 @@ def _expression(columns: list[pulp.LpVariable], row: Array) -> pulp.LpAffineExpr
 
 
 class OtherAnswer(StrEnum):
-    """What CBC says."""
+    """The answer of CBC."""
 
     OPTIMAL = "optimal"
     BEST_IN_TIME = "best in the time"
@@ -352,7 +352,7 @@ def _ask(given: Portable, time_limit: float) -> SecondOpinion:
             "there is no CBC to ask for a second opinion",
             "Install pulp>=3.3.1,<4, which brings it.",
         )
-    # CBC's tolerances are absolute too: the largest cost becomes 1.
+    # CBC's tolerances are absolute too, so the largest cost is scaled to 1.
     program = given.program
     scale = float(np.abs(program.cost).max(initial=0.0)) or 1.0
     scaled = replace(given, program=replace(program, cost=program.cost / scale))

@@ -118,7 +118,7 @@ class Shelf(ByContent):
         The food table: where a food has no value under a ceiling, the upper end of like foods
         stands in. None: nothing stands in.
     country : str
-        Key of the country it stands in; empty where nobody has said.
+        Key of the country it stands in; empty if nobody has said.
     """
 
     foods: tuple[Food, ...]
@@ -155,7 +155,7 @@ class Shelf(ByContent):
 
     @cached_property
     def for_milk(self) -> Shelf:
-        """The same shelf with nothing left of the foods that are for drinks only."""
+        """The same shelf without any of the foods that are for drinks only."""
         barred = [j for j, food in enumerate(self.foods) if food.drink_only]
         if not barred:
             return self
@@ -170,7 +170,7 @@ class Shelf(ByContent):
 
     @cached_property
     def stocked(self) -> NDArray[np.intp]:
-        """Columns of the foods of which there is an end."""
+        """Columns of the foods whose stock is limited."""
         return np.flatnonzero(np.isfinite(self.on_hand))
 
     @cached_property
@@ -354,7 +354,7 @@ def build(shelf: Shelf, bands: BandSet, volume: float | Quantity) -> Problem:
         _fill_gaps(numerators, shelf, bands)
     below = per_gram[ends.denominator]
     of_bands = numerators - ends.ratio * below
-    # What is nothing by definition, as solids less solids, stays nothing: rounding is no demand.
+    # What is zero by definition, such as solids less solids, stays zero: rounding is not a demand.
     of_bands[np.abs(of_bands) <= ROUNDING * np.abs(numerators)] = 0.0
     blocks = [of_bands, shelf.share_rows]
     if shelf.stocked.size:

@@ -39,7 +39,7 @@ Array = NDArray[np.float64]
 #: Largest relative residual or gap of an answer.
 TOLERANCE = 1e-9
 
-#: Rows missed by no more than this in all are met: the solver's own tolerance.
+#: Rows missed by no more than this in total count as met: the solver's own tolerance.
 HAIR = 1e-10
 
 #: HiGHS options of a linear program. Mixes are small and dense: presolve costs more than it
@@ -97,7 +97,7 @@ class Unbounded:
 
 @dataclass
 class _Local(threading.local):
-    """One HiGHS object a thread, made when first needed."""
+    """One HiGHS object for each thread, made when first needed."""
 
     engine: Any = field(default=None)
 
@@ -127,7 +127,7 @@ def pass_program(engine: Any, program: Program, integer: NDArray[np.bool_] | Non
     engine : highspy.Highs
     program : Program
     integer : ndarray of bool, shape (n,), optional
-        Columns in whole numbers; none where left out.
+        Columns in whole numbers; none if left out.
     """
     rows, columns = program.shape
     starts, indices, values = _by_column(program)
@@ -295,7 +295,7 @@ def solve_each(
 
 
 def outcome_of(engine: Any, program: LinearProgram) -> Optimal | Infeasible | Unbounded | None:
-    """Read an answer off the engine and certify it; None where there is no clear answer."""
+    """Read an answer from the engine and certify it; None if there is no clear answer."""
     status = engine.getModelStatus()
     if status != _S.kOptimal:
         if status == _S.kInfeasible:

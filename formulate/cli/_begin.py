@@ -52,7 +52,7 @@ class Begun:
 
 
 def ask_to_begin(begun: Begun, with_animals: bool = True) -> Begun:
-    """Ask for what is not there; a wrong answer is told and asked again."""
+    """Ask for what is missing; explain a wrong answer and ask again."""
     from formulate.pantry.country import bare_pantry
 
     click.echo(say("start.ask.begin"), err=True)

@@ -37,7 +37,7 @@ class DecimalNumber(click.ParamType[float]):
     def convert(
         self, value: object, param: click.Parameter | None, ctx: click.Context | None
     ) -> float:
-        """Read it; what is wrong is told as of every other input."""
+        """Read it; errors are reported as for every other input."""
         from formulate.base.errors import InputError
         from formulate.base.units import parse_decimal
 
@@ -57,7 +57,7 @@ class _WholeNumber(click.ParamType[int]):
     def convert(
         self, value: object, param: click.Parameter | None, ctx: click.Context | None
     ) -> int:
-        """Read it; what is wrong is told as of every other input."""
+        """Read it; errors are reported as for every other input."""
         from formulate.base.errors import InputError
         from formulate.base.messages import say
 
@@ -186,7 +186,7 @@ def _with_prices(
 
     if len({"=" in word for word in words}) < 2:
         return words
-    # What is not known or named twice is told before anything is asked.
+    # Report unknown and repeated names before asking anything.
     typed_pantry([word.partition("=")[0] for word in words], kitchen, country)
     return [
         word if "=" in word else f"{word}={asked_price(word, kitchen, country)}" for word in words
@@ -196,7 +196,7 @@ def _with_prices(
 def asked_price(
     food: str, kitchen: Kitchen | None, country: str | None, *, needed: bool = True
 ) -> str:
-    """Ask what a food costs until it can be read, or, where it is not needed, is left empty."""
+    """Ask what a food costs until the answer is valid or, if it may be, left empty."""
     from formulate.base.messages import say
     from formulate.pantry.country import bare_pantry
     from formulate.pantry.typed_foods import typed_pantry
@@ -295,7 +295,7 @@ def asked(words: str, check: Callable[[str], Any], empty: bool = False) -> str:
 
 @contextmanager
 def progress_bar(label: str) -> Iterator[Callable[[int, int], None]]:
-    """A progress bar on standard error, where somebody is looking: told (done, of how many)."""
+    """A progress bar on standard error, in a terminal; call it with (done, total)."""
     import sys
 
     bar: Any = None

@@ -54,7 +54,7 @@ def household_from(
 
     With a level, all animals are fed at it, whatever the file says.
 
-    Lines of the log that were left out are told on standard error.
+    Lines of the log that were left out are listed on standard error.
     """
     from formulate.answers.household import fed_at_level, load_household
     from formulate.base.errors import ManyFaults

@@ -113,7 +113,7 @@ def command(
 
 
 def _ask(name: str, label: Label) -> tuple[str, Label]:
-    """Ask for what is not there, one thing at a time; a wrong answer is told and asked again."""
+    """Ask for what is missing, one thing at a time; explain a wrong answer and ask again."""
     from dataclasses import replace
 
     from formulate.pantry.add_food import check_free

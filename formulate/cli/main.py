@@ -47,7 +47,7 @@ class LazyGroup(click.Group):
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
-        """Tell the nearest names of an unknown command."""
+        """Suggest the nearest names for an unknown command."""
         name = args[0]
         if name not in COMMANDS and not name.startswith("-"):
             from formulate.base.errors import UnknownName

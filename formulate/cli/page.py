@@ -36,7 +36,7 @@ def command(
 ) -> None:
     """Open the page for the kitchen, with the files of FOLDER (else of this one).
 
-    It shows the built-in sample where there is no pantry.toml, and writes nothing until you
+    It shows the built-in sample if there is no pantry.toml, and writes nothing until you
     save. It listens on this computer only, unless you share it. Stop it with Ctrl-C.
     """
     if forget_all:

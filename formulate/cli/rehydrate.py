@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from formulate.answers.rehydrate import Rehydration
     from formulate.pantry.pantry import Pantry
 
-#: Signs, as options; their answers are told by the answer itself.
+#: Signs, as options; the answer itself lists what each may be.
 _SIGNS = ("stands", "sucks", "mouth", "skin", "eyes", "gums")
 
 

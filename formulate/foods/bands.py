@@ -41,7 +41,7 @@ Array = NDArray[np.float64]
 
 
 class Basis(StrEnum):
-    """What a read is taken per."""
+    """The basis of a value: what it is measured per."""
 
     AS_FED = "as_fed"
     DRY_MATTER = "dry_matter"
@@ -94,7 +94,7 @@ class Role(StrEnum):
 
 #: Estimates that are no surer than two figures: osmolality is good to 15 %.
 _ROUGH = frozenset({"osmoles"})
-#: A read this close to an end, relative to the range, lies on it.
+#: A value this close to an end, relative to the range, counts as on it.
 EDGE = 1e-7
 
 
@@ -111,7 +111,7 @@ def _figured(text: str) -> float:
 
 
 class Standing(StrEnum):
-    """Where a read lies."""
+    """Where a value lies in its range."""
 
     INSIDE = "inside"
     BELOW = "below"
@@ -271,7 +271,7 @@ class Band:
 
     @property
     def width(self) -> float:
-        """Width of the range, what a miss is weighed by; an open end counts as a tenth."""
+        """Width of the range, by which a miss is divided; an open end counts as a tenth."""
         if math.isinf(self.low) or math.isinf(self.high):
             end = self.high if math.isinf(self.low) else self.low
             return abs(end) / 10 or 1.0
@@ -279,7 +279,7 @@ class Band:
 
     @property
     def middle(self) -> float:
-        """Middle of the range; the end itself where the other is open."""
+        """Middle of the range; if one end is open, the other end."""
         if math.isinf(self.low):
             return self.high
         return self.low if math.isinf(self.high) else (self.low + self.high) / 2
@@ -384,9 +384,9 @@ class Read:
     band : Band
         What is read, on which basis, against which range.
     value : float or None
-        In the band's unit; None where a food's value is missing.
+        In the band's unit; None if a food's value is missing.
     standing : Standing or None
-        None where the band has no range.
+        None if the band has no range.
     lacks : tuple of str
         Foods in the mix without the value.
     assumed : tuple of str
@@ -435,7 +435,7 @@ def read_named(reads: Sequence[Read], key: str | tuple[str, str]) -> Read:
     WrongType
         If it is something else.
     UnknownName
-        If it is not read; the nearest measures are told.
+        If there is no such value; the error suggests the nearest measures.
     """
     parts = key if isinstance(key, tuple) else (key,)
     if len(parts) not in (1, 2) or not all(isinstance(part, str) for part in parts):
@@ -468,7 +468,7 @@ PLAIN_READS = (
 
 
 def upper_end(band: Band, like: Composition, kind: str) -> float:
-    """Largest numerator [per g] among table foods of one kind; NaN where none has it."""
+    """Largest numerator [per g] among table foods of one kind; NaN if none has a value."""
     row = like.row(band.measure)
     values = [v for v, food in zip(row, like.foods, strict=True) if food.kind == kind]
     known = [v for v in values if math.isfinite(v)]
@@ -552,7 +552,7 @@ def _read_of(band: Band, above: float, denominator: float, assumed: tuple[str, .
 def _read_with_gaps(
     band: Band, composition: Composition, grams: Array, like: Composition | None
 ) -> Read:
-    """The read of a band where a food that is used has no value, unless like foods lend it."""
+    """The value of a band when a used food has none, unless similar foods supply it."""
     used = grams > 0
     row, assumed = numerator_for(band, composition, like)
     below = composition.row(band.denominator)

@@ -19,7 +19,7 @@ from formulate.foods.shipped import read_toml
 
 __all__ = ["DEFAULT_COUNTRY", "Called", "Country", "Law", "countries", "country_named", "law_of"]
 
-#: The country that is meant where none is said.
+#: The default country.
 DEFAULT_COUNTRY = "us"
 
 
@@ -30,7 +30,7 @@ class Called:
     Parameters
     ----------
     id, name : str
-        Its id and its name there; empty where the table's own will do.
+        Its id and its name there; empty if the table's own will do.
     words : tuple of str
         What else people say.
     """
@@ -97,7 +97,7 @@ class Country:
 
     @property
     def milk_package(self) -> str:
-        """What a price of milk is told by there, as a price names it: "gallon", "L"."""
+        """The package in which milk prices are quoted there: "gallon", "L"."""
         return self.packages["milk"][0].removeprefix("1 ")
 
 
@@ -170,7 +170,7 @@ def country_named(name: str) -> Country:
 
 @cache
 def law_of(country: str) -> tuple[Law, ...]:
-    """What is known of a country's law; empty where nothing is."""
+    """What is known about a country's law; empty if nothing is."""
     return tuple(
         Law(country, " ".join(entry["text"].split()), entry["ask"], entry["source"])
         for entry in read_toml("law.toml").get(country, {}).get("rules", [])

@@ -94,7 +94,7 @@ class Value:
     derivation : str
         How the source came by it; empty when analysed.
     n : int or None
-        Number of samples; None where the source gives none.
+        Number of samples; None if the source gives none.
     standard_error : float or None
         Of the mean, in the measure's unit.
     low, high : float or None
@@ -167,7 +167,7 @@ class Food(ByContent):
     drink_only : bool
         For a drink beside the milk: no milk is ever designed with it.
     ingredients : tuple of str
-        What its label lists, one a piece, in lower case; empty where nobody said.
+        What its label lists, one a piece, in lower case; empty if nobody said.
     table : str
         Food-composition table it is a row of; empty for a food of one's own.
     record : str
@@ -210,7 +210,7 @@ class Food(ByContent):
 
     @property
     def density(self) -> float | None:
-        """Weight of a kitchen measure of it [g/mL], or None where unknown.
+        """Weight of a kitchen measure of it [g/mL], or None if unknown.
 
         The food's own household measure wins over its composition here: that is what a cup of
         it, with the air between grains or in a foam, really holds. (The *mix* takes the volume
@@ -336,7 +336,7 @@ class Composition(ByContent, Renderable):
 
     @cached_property
     def gaps(self) -> frozenset[str]:
-        """Measures that some food has no value of."""
+        """Measures for which some food has no value."""
         lacking = np.flatnonzero(~np.isfinite(self.per_gram).all(axis=1))
         names = tuple(_ROW)
         return frozenset(names[row] for row in lacking)

@@ -1,8 +1,8 @@
 """Find foods by the names that people use for them, at home and in other countries.
 
-A name is looked for at home first: among the foods of the kitchen's own country, which are also
-what a table lists and proposes. What nobody at home calls so is looked for abroad, among the foods
-of the other tables. Where a name means different foods, the table asks.
+A name is looked up at home first: among the foods of the kitchen's own country, which are also
+what a table lists and proposes. A name that nobody uses at home is looked up abroad, among the
+foods of the other tables. If a name means different foods, the table asks.
 """
 
 from __future__ import annotations
@@ -170,12 +170,12 @@ class FoodTable(Mapping[str, Food], Renderable):
         )
 
     def unfit(self, name: str) -> Unfit | None:
-        """What is not for lambs and goes by `name`; None where nothing does."""
+        """The thing called `name` that is not for lambs; None if there is none."""
         key = name_key(name)
         return self._unfit.get(key) or self._unfit.get(key.removesuffix("s"))
 
     def left_out(self, name: str) -> str:
-        """Why a food is left out of the table; empty where it is not."""
+        """Why a food is left out of the table; empty if it is not left out."""
         return self._left_out.get(name_key(name), "")
 
     def find(self, name: str) -> Food:
@@ -213,12 +213,12 @@ class FoodTable(Mapping[str, Food], Renderable):
         raise UnknownName("food", shown, known, say("foods.see-all"))
 
     def _unlike(self, at_home: Sequence[Food], abroad: Sequence[Food]) -> list[Food]:
-        """Foods abroad that a word may mean as well, where nobody has said which country it is."""
+        """Foods abroad that a word may also mean, while the country is not known."""
         if not self._asks or any(food.own for food in at_home):
             return []
         meant = {food.same_food for food in at_home}
         others = [food for food in abroad if food.same_food not in meant]
-        # A word as wide as "milk" is asked about at home already.
+        # A word as broad as "milk" already leads to a question at home.
         return others if len(at_home) == 1 or len(abroad) == 1 else []
 
     def _same_at_home(self, abroad: Sequence[Food]) -> list[Food]:
@@ -274,7 +274,7 @@ class FoodTable(Mapping[str, Food], Renderable):
         return tuple(f for f in foods if all(word in text(f) for word in wanted))
 
     def search_unfit(self, words: Sequence[str]) -> tuple[Unfit, ...]:
-        """What is not for lambs or kids and has every word in a name; without words nothing."""
+        """Things not for lambs or kids whose name has every word; none without words."""
         wanted = [name_key(word) for word in words]
         found = (
             one

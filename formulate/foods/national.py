@@ -265,7 +265,7 @@ def said(food: Food) -> str:
 
 
 def _spelling(food_id: str, words: Sequence[str]) -> str:
-    """How an id is written where that is more than hyphens for spaces; else nothing."""
+    """How an id is written, if that takes more than hyphens for spaces; else None."""
     same = [word for word in words if name_key(word) == food_id]
     plain = food_id.replace("-", " ")
     if not same or same[0].casefold().replace("-", " ") == plain:
@@ -308,7 +308,7 @@ def _words(food: Food) -> set[str]:
 
 
 def _with_place(food: Food) -> Food:
-    """A food whose id others answer to as well, with the place of its table added."""
+    """A food that shares its id with others, with the country of its table added."""
     place = nutrient_tables()[food.table].place
     return replace(food, id=f"{food.id}-{place}", aliases=(food.id, *food.aliases))
 
@@ -349,7 +349,7 @@ def _glosses(table: str) -> Mapping[str, str]:
 
 @cache
 def _left_out(order: tuple[str, ...]) -> Mapping[str, str]:
-    """Names that are no food here, with the reason of the first table that gives one."""
+    """Names left out as foods here, with the reason from the first table that gives one."""
     reasons: dict[str, str] = {}
     for key in order:
         folders = (key, DRINK) if key == REFERENCE else (key,)

@@ -1,6 +1,6 @@
 """Compare one food across several tables, in relation to how much its cartons vary.
 
-Tables differ by country, feed, season and laboratory. A difference is worth telling where it is
+Tables differ by country, feed, season and laboratory. A difference is worth reporting where it is
 more than one carton differs from the next: farther from the food at hand than 19 of 20 of its own
 cartons lie (`formulate.foods.spread`).
 """
@@ -20,7 +20,7 @@ from formulate.foods.tables import default_spreads
 
 __all__ = ["SHOWN", "Difference", "differences", "same_food_rows"]
 
-#: What is set side by side.
+#: The measures that are compared.
 SHOWN = (
     "solids",
     "protein",
@@ -50,12 +50,12 @@ class Difference:
     ----------
     measure : str
     values : tuple of float or None
-        Per 100 g as fed, in the order of the rows; None where a row has no number.
+        Per 100 g as fed, in the order of the rows; None if a row has no number.
     flags : tuple of str
-        What a row marks instead of a number, as its table writes it; empty where it has one.
+        What a row marks instead of a number, as its table writes it; empty if it has one.
     cartons : float or None
         How far 19 of 20 cartons of the first row's food lie from it at most [per 100 g]; None
-        where that is not known.
+        if that is not known.
     beyond : tuple of bool
         Which rows differ from the first by more than that.
     """
@@ -68,7 +68,7 @@ class Difference:
 
     @property
     def between(self) -> float | None:
-        """From the least to the most of the rows [per 100 g]; None where fewer than two know."""
+        """From the least to the most of the rows [per 100 g]; None if fewer than two know."""
         known = [value for value in self.values if value is not None]
         return max(known) - min(known) if len(known) > 1 else None
 

@@ -33,7 +33,7 @@ def read_rows(*names: str) -> Iterator[dict[str, str]]:
 
 @cache
 def read_toml(name: str) -> dict[str, Any]:
-    """Parse one of the shipped TOML files; whoever asks gets the same object, to read only."""
+    """Parse one of the shipped TOML files; every caller shares the same read-only object."""
     return tomllib.loads(read_shipped(name))
 
 

@@ -1,11 +1,11 @@
 """How much cartons of the same food differ.
 
-The *spread* of a value is its standard deviation from carton to carton. It is not the error of
-a mean: a table's standard error tells how well the mean of n samples is known, and shrinks with
+The *spread* of a value is its standard deviation between cartons. It is not the error of
+a mean: a table's standard error says how well the mean of n samples is known, and shrinks with
 n; the cartons vary by ``standard error × √n`` however many are analysed. (Samples of a table
 are often composites of several cartons, so even this is rather too small than too large.)
 
-Where a spread comes from, first that there is:
+A spread comes from the first of these that exists:
 
 1. the interval of a carton's panel: width / √12, the spread of even chances inside it;
 2. the table's standard error × √n, pooled with the default of the food's kind, which counts as
@@ -79,7 +79,7 @@ WORST = 1.96
 
 @dataclass(frozen=True, slots=True)
 class DefaultSpread:
-    """Spread of a measure where a food itself tells nothing.
+    """Spread of a measure for foods that have no figure of their own.
 
     Parameters
     ----------
@@ -278,7 +278,7 @@ class Spread(ByContent):
 
 
 def rest_taker(composition: Composition, i: int) -> str | None:
-    """Which proximate of food i takes the rest; None where its proximates are not all known."""
+    """Which proximate of food i takes the rest; None if its proximates are not all known."""
     amounts = {name: 100.0 * float(composition.row(name)[i]) for name in PROXIMATES}
     if not math.isfinite(amounts["water"]):
         return None

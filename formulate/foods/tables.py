@@ -112,7 +112,7 @@ class Standard:
     kind : str
         Kind of food.
     like : str
-        Food of the table that it resembles; empty where none is near enough.
+        Food of the table that it resembles; empty if none is near enough.
     measure : str
         fat, solids, solids-not-fat or water.
     low, high : float
@@ -307,7 +307,7 @@ def band_set(name: str, own: Mapping[str, BandSet] | None = None) -> BandSet:
     Raises
     ------
     WrongType
-        If the name is no text.
+        If the name is not text.
     UnknownName
         With the nearest names.
     """

@@ -3,7 +3,7 @@
 ``readings``  what a person typed: an instrument and what it shows
 ``rules``     published formulas with the milks they are for; density by temperature
 ``expect``    what a mix should read, and how far that may be off
-``hold``      a recipe held to its readings
+``hold``      compares a recipe with its readings
 """
 
 from formulate.instruments.hold import HeldRecipe, hold

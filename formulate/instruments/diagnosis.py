@@ -67,7 +67,7 @@ class Slip(ByContent):
     food : str
         Id of the food it happened to; "water" for added water.
     amount : str
-        How much too much or too little, as hands measure; empty where it is all of it.
+        How much too much or too little, as hands measure; empty if it is all of it.
     taken : str
         Id of what went in instead.
     grams : ndarray, shape (n,)
@@ -136,7 +136,7 @@ class Explained:
 
 @dataclass(frozen=True)
 class _Try:
-    """A slip before it is held to the readings."""
+    """A slip before it is compared with the readings."""
 
     kind: SlipKind
     food: str

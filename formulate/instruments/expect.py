@@ -36,7 +36,7 @@ __all__ = ["ROWS", "Expected", "expected", "instrument_sd", "natural", "rule_for
 
 Array = NDArray[np.float64]
 
-#: Measures that readings are foretold from, in the order of a row of totals.
+#: Measures from which readings are predicted, in the order of a row of totals.
 TOTALS = (MASS, "water", "fat", "volume", "osmoles")
 #: Their row numbers in `Composition.per_gram`.
 ROWS = row_numbers(TOTALS)

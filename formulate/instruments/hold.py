@@ -64,7 +64,7 @@ class HeldRecipe:
     source : str
         Key of the source list: the formula.
     rule : str
-        Id of the formula; empty where composition tells by itself.
+        Id of the formula; empty if composition tells by itself.
     """
 
     reading: Reading

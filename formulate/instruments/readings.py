@@ -14,7 +14,7 @@ from formulate.instruments.rules import limits, temperatures
 
 __all__ = ["Instrument", "Reading", "parse_readings", "parse_temperature"]
 
-#: Where a density is told without a temperature.
+#: Temperature of a density that is given without one.
 ROOM = 20.0
 #: What most lactometers are marked for: 60 °F.
 USUAL_MARK = 15.56
@@ -204,7 +204,7 @@ def parse_readings(
 
 
 class _Place:
-    """Tells the option with an error."""
+    """Name the option with an error."""
 
     def __init__(self, option: str) -> None:
         self.option = option

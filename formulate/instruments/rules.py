@@ -58,7 +58,7 @@ class SolidsRule(ByContent):
     marked : float
         Temperature of its instrument [°C].
     scale : str
-        "density", "gravity", or empty where there is no temperature.
+        "density", "gravity", or empty if there is no temperature.
     ranges : mapping of str to (float, float)
         Milks it is for: solids, fat, solids-not-fat [g/100 g], fat_share [g/g].
     """
@@ -84,7 +84,7 @@ class SolidsRule(ByContent):
         return self.per_degree * reading + self.per_fat * fat + self.constant
 
     def outside(self, solids: float, fat: float) -> tuple[Outside, ...]:
-        """Ranges that a milk [g/100 g] lies outside of; none where the formula is for it."""
+        """Ranges that a milk [g/100 g] lies outside of; none if the formula is for it."""
         return outside(self.ranges, solids, fat)
 
 

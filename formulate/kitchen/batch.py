@@ -245,7 +245,7 @@ def _urgency(pantry: Pantry) -> Mapping[str, float]:
 
 
 def nearest_batch(result: NoMix, pantry: Pantry, *, time_limit: float = TIME_LIMIT) -> Batch | None:
-    """The nearest mix in whole measures, where there is no mix; None where none was found."""
+    """The nearest mix in whole measures, where there is no mix; None if none was found."""
     from formulate.blend.whole.nearest_whole import nearest_in_measures
 
     if result.nearest is None:

@@ -63,7 +63,7 @@ class DrinkSlip(ByContent):
 
 @dataclass(frozen=True, slots=True)
 class SlipRead:
-    """What a slipped drink reads, for each kilogram of water poured; None where it is not known.
+    """What a slipped drink reads, for each kilogram of water poured; None if it is not known.
 
     Parameters
     ----------

@@ -248,7 +248,7 @@ class JugStep:
     food : str or None
         Id of what is poured off or goes in.
     words : str
-        How much of it: "1/2 cup + 1 tbsp"; empty where nothing is measured.
+        How much of it: "1/2 cup + 1 tbsp"; empty if nothing is measured.
     grams : float
         The same by weight; below zero where it is poured off.
     level : float
@@ -278,7 +278,7 @@ class Keep:
         "poured off", "left in the can", "the mixed milk".
     grams : float
     days : int or None
-        Chilled; None where no figure is known.
+        Chilled; None if no figure is known.
     source, note : str
         For the days.
     """

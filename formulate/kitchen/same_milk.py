@@ -152,7 +152,7 @@ def same_milk(
     Returns
     -------
     Portion or None
-        Of batches not much larger, the one nearest to the recipe; None where none is the same
+        Of batches not much larger, the one nearest to the recipe; None if none is the same
         milk.
     """
     for steps in ways_to_measure(shelf.foods, usual, kitchen):
@@ -173,7 +173,7 @@ def fill_container(
 ) -> Portion | None:
     """The recipe in whole measures that fill a container; see `same_milk`.
 
-    None where none are the same milk, or a jug is full of a milk that is not in the recipe.
+    None if none are the same milk, or a jug is full of a milk that is not in the recipe.
     """
     milk, most = container.filled_with, container.most()
     if milk is not None and milk.id not in shelf.ids:
@@ -201,7 +201,7 @@ def _nearest(
 ) -> Portion | None:
     """Of all volumes in a range, the whole measures nearest to the recipe; the larger of equals.
 
-    None where none is the same milk.
+    None if none is the same milk.
     """
     room = shelf.composition.row("volume")
     weight = np.array([step.grams for step in steps])

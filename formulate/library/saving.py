@@ -87,7 +87,7 @@ def save(answer: Any, path: Path | str) -> Path:
 
 
 def _written(answer: Any, file: Path, output: Output) -> bool:
-    """Write it; False where the answer has nothing of the kind."""
+    """Write it; False if the answer has nothing of the kind."""
     match answer:
         case MixAnswer():
             from formulate.report.mix import write_files
@@ -115,7 +115,7 @@ def _written(answer: Any, file: Path, output: Output) -> bool:
 
 
 def _drawn(answer: Any, file: Path) -> bool:
-    """Draw it; False where there is nothing to draw."""
+    """Draw it; False if there is nothing to draw."""
     from formulate.report.pictures import growth, look, shopping
     from formulate.report.pictures import mix as mixes
 
@@ -135,7 +135,7 @@ def _drawn(answer: Any, file: Path) -> bool:
 
 
 def _card_written(answer: Rehydration, file: Path) -> bool:
-    """Print the card of a drink; False where there is no drink that may be given."""
+    """Print the card of a drink; False if there is no drink that may be given."""
     from formulate.report.printed.drink_card import save_drink_card
     from formulate.report.printed.paper import Paper
 

@@ -27,7 +27,7 @@ from formulate.report.verdict_words import because, headline
 __all__ = ["Button", "Checked", "Shown", "ShownAnswer", "answer", "checked"]
 
 MOST_TRIES = 4
-#: Clashes of demands that are told in full.
+#: How many clashes of demands to explain in full.
 MOST_CLASHES = 2
 
 
@@ -63,7 +63,7 @@ class Shown:
 
     @staticmethod
     def picture(read: ReadWords) -> Markup:
-        """A read as a drop on its rule; nothing where it has no range."""
+        """A read as a drop on its rule; empty if it has no range."""
         sure = read.sure
         if read.read.standing is None:
             return Markup()
@@ -79,7 +79,7 @@ class Button:
     Parameters
     ----------
     value : str
-        What the page is told.
+        What the page says.
     words : str
     note : str
     asks : bool
@@ -99,7 +99,7 @@ class ShownAnswer:
     Parameters
     ----------
     status : str
-        One line, also spoken by a screen reader when the answer changes.
+        One line, which a screen reader also speaks when the answer changes.
     mix : Shown or None
     whom : str
         What it is for.
@@ -109,7 +109,7 @@ class ShownAnswer:
     faults : tuple of (str, str)
         Fields that cannot be used: the field's id and what is wrong.
     recipe : str
-        The mix as a recipe to keep; empty where there is none.
+        The mix as a recipe to keep; empty if there is none.
     reasons : tuple of Block
         What each range costs, where that was asked for.
     """
@@ -237,7 +237,7 @@ class Checked:
     reasons, following : tuple of str
         Of the verdict, and what to do next.
     mix : Shown or None
-        None where something in it must not be fed.
+        None if something in it must not be fed.
     whom : str
     held : tuple of str
         What instruments read, what they should read, and what most likely went wrong.
@@ -257,7 +257,7 @@ class Checked:
 def checked(
     text: str, aim: Aim, pantry: Pantry, readings: Mapping[str, str | None] | None = None
 ) -> Checked:
-    """Read a recipe of a person's own, and hold it to what instruments read."""
+    """Read a person's own recipe, and compare it with what instruments read."""
     from formulate.answers.check import check
     from formulate.report.checked import next_words
     from formulate.report.instruments_text import instruments_answer, instruments_lines

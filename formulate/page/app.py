@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 __all__ = ["create_app"]
 
-#: What a person is told when a request is turned away, by status.
+#: What to say when a request is refused, by status.
 _TURNED_AWAY = {
     403: "This page answers only to itself, on this computer. If the program was started again, "
     "open the page again.",
@@ -110,7 +110,7 @@ def _numbers(app: Flask, store: Store, share: Share | None) -> None:
 
 
 def _faults(app: Flask, site: Site) -> None:
-    """Whatever goes wrong is told on a plain page."""
+    """Report any error on a plain page."""
 
     def page(status: int, title: str, lines: list[str]) -> Any:
         html = render_template("message.html", title=title, lines=lines)

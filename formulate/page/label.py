@@ -30,7 +30,7 @@ class CartonForm:
     serving : str
     figures : mapping of str to str
     fault : str
-        What is wrong; empty where it can be read, or was not asked for yet.
+        What is wrong; empty if it can be read, or was not asked for yet.
     carton : Carton or None
         As read.
     food_id : str

@@ -45,7 +45,7 @@ def _ago(site: Site, field: str) -> datetime | None:
     Raises
     ------
     InputError
-        If it is no number of seconds, or too long ago.
+        If it is not a number of seconds, or too long ago.
     """
     text = request.form.get(field, "").strip()
     if not text:

@@ -25,7 +25,7 @@ class Done:
     told : tuple of str
         What is said of it.
     undo : tuple of (str, str)
-        Fields that take it back; empty where nothing can be taken back.
+        Fields that take it back; empty if nothing can be taken back.
     once : str
         Token of the form.
     """
@@ -86,6 +86,6 @@ class OnceOnly:
         return found
 
     def said(self, once: str) -> Done | None:
-        """What was done with a form; None where it is not known, or not any more."""
+        """What was done with a form; None if it is not known, or not any more."""
         with self._lock:
             return self._done.get(once[:LONGEST])

@@ -41,7 +41,7 @@ class Row:
     package : str
         As typed.
     money : float or None
-        The price read; None where there is none, or it cannot be read.
+        The price read; None if there is none, or it cannot be read.
     grams : float or None
         Weight of the package [g].
     faults : tuple of str

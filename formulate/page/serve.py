@@ -65,7 +65,7 @@ def serve(
     usual_port : int
     open_browser : bool
     announce : callable
-        Called with what the person at the terminal is told.
+        Called with each line for the person at the terminal.
     share : callable, optional
         Chooses the one address more to listen at, and who is let in there; by default the page
         is for this computer only.
@@ -113,7 +113,7 @@ def serve(
             one.close()
         if leading_on is not None:
             leading_on.unlink(missing_ok=True)
-    raise KeyboardInterrupt  # the server takes the interruption for a quiet end; it is told on
+    raise KeyboardInterrupt  # the server treats an interruption as a quiet end; pass it on
 
 
 def _listen(hosts: Sequence[str], port: int | None, usual: int) -> list[socket.socket]:

@@ -32,7 +32,7 @@ T = TypeVar("T")
 WHO_REMEMBERED = 180 * 24 * 3600
 #: A view of the barn is as old as this at most [s]: it tells minutes, not seconds.
 FRESH = 15
-#: Faults of a file that are told at once: after these are mended it is read again.
+#: How many faults of a file to report at once; once mended, the file is read again.
 MOST_FAULTS = 3
 #: Letters of a feeder's name.
 LONGEST_NAME = 60

@@ -137,7 +137,7 @@ class Store:
         Parameters
         ----------
         mark : str or None
-            Of the pantry that the person saw; None where the change only adds, and so can take
+            Of the pantry that the person saw; None if the change only adds, and so can take
             nothing away whatever the file has become.
         change : callable
             Gives the new text of a text. It is called with the text of now.

@@ -1,7 +1,7 @@
 """The pantry file: what is on the shelf and what it costs, with own foods, ranges and recipes.
 
 A TOML file. `formulate.pantry.pantry_shape` says what it may hold, this module what that means;
-every fault is told at once, each with its table and key. ``nutrient_tables/samples`` has a file
+every fault is reported at once, each with its table and key. ``nutrient_tables/samples`` has a file
 with every key and what it is for, `every_key`.
 """
 
@@ -87,7 +87,7 @@ class Pantry(ByContent, Renderable):
     table : FoodTable
         The foods of that country and the person's own.
     stated : str
-        Key of the country where the file states it; empty where nobody has said.
+        Key of the country where the file states it; empty if nobody has said.
     """
 
     items: tuple[Item, ...]
@@ -216,7 +216,7 @@ def load_pantry(path: Path | str, country: str | None = None) -> Pantry:
     path : Path or str
         The file, as "pantry.toml".
     country : str, optional
-        Put in the place of the file's own.
+        Used in place of the file's own.
 
     Returns
     -------
@@ -242,7 +242,7 @@ def foods_of(path: Path | None, country: str | None = None) -> FoodTable:
     ----------
     path : Path, optional
     country : str, optional
-        Put in the place of the file's own.
+        Used in place of the file's own.
     """
     if path is not None:
         return load_pantry(path, country).table
@@ -258,7 +258,7 @@ def pantry_here(folder: Path, country: str | None = None) -> Pantry:
     ----------
     folder : Path
     country : str, optional
-        Put in the place of the file's own; whose sample.
+        Used in place of the file's own; whose sample.
 
     Raises
     ------
@@ -335,7 +335,7 @@ def read_pantry(
     bands = _own_bands(shape, faults)
     recipes: dict[str, Recipe] = {}
     for name, text_of in shape.recipes.items():
-        if any(food in text_of for food in faulty):  # what is wrong is told of the food
+        if any(food in text_of for food in faulty):  # the fault is reported for the food
             continue
         recipe = faults.catch(
             f"recipes.{name}",
@@ -384,7 +384,7 @@ def _items(
     seen: dict[str, str] = {}
     for name, entry in shape.foods.items():
         place = f"foods.{name}"
-        if name in faulty:  # what is wrong is told of the food
+        if name in faulty:  # the fault is reported for the food
             continue
         food = faults.catch(place, partial(table.find, name))
         if food is None:

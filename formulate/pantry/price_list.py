@@ -93,7 +93,7 @@ class PriceList:
         What to call it.
     entries : tuple of ListedPrice
     currency : str
-        Three letters; empty where it is that of each pantry.
+        Three letters; empty if it is that of each pantry.
     """
 
     name: str
@@ -247,7 +247,7 @@ class Pricing:
         return found
 
     def _weigh(self, line: ListedPrice) -> tuple[str, float] | InputError | None:
-        """The food and the weight of a package; None where the pantry does not have the food."""
+        """The food and the weight of a package; None if the pantry does not have the food."""
         key = line.food, line.package
         if key not in self._weighed:
             try:

@@ -21,7 +21,7 @@ def check(recipe: Recipe, bands: BandSet, pantry: Pantry | None = None) -> Mix:
     ----------
     recipe : Recipe
     bands : BandSet
-        What to hold it against.
+        The bands to compare it with.
     pantry : Pantry, optional
         Where prices are found.
 

@@ -107,7 +107,7 @@ def parse_recipe(
     ------
     InputError
         Naming the part that cannot be read: unknown or ambiguous food, unknown unit, an amount
-        that is no amount, a joint with nothing beside it.
+        that is not an amount, a joint with nothing beside it.
     NotForLambs
         If a part must not be fed; the worst of them.
     """
@@ -126,7 +126,7 @@ def parse_parts(
     Returns
     -------
     recipe : Recipe or None
-        Without what must not be fed; None where nothing is left.
+        Without what must not be fed; None if nothing is left.
     unfit : tuple of NotForLambs
         One for each part that must not be fed, in the recipe's order.
 

@@ -31,7 +31,7 @@ __all__ = [
     "timetable",
 ]
 
-#: Times are told in steps of so many minutes.
+#: Times are rounded to this many minutes.
 _STEP = 5
 _DAY = 24 * 60
 
@@ -112,7 +112,7 @@ def apart() -> timedelta:
 
 
 def milk_again(animal: Animal, now: datetime) -> datetime | None:
-    """When milk may be given again after the last drink; None where it may be now."""
+    """When milk may be given again after the last drink; None if it may be now."""
     last = [one.at for one in animal.drinks if one.at <= now]
     until = last[-1] + apart() if last else now
     return until if until > now else None
@@ -170,7 +170,7 @@ def _window(times: Sequence[int]) -> tuple[int, int]:
 def _spaced(
     start: int, length: int, feeds: int, drinks: int, gap: int, least: int
 ) -> tuple[DrinkSitting, ...] | None:
-    """Feeds over the household's hours with drinks between them; None where that is too close.
+    """Feeds over the household's hours with drinks between them; None if that is too close.
 
     A drink goes into the household's rest only where it must, and one alone.
     """

@@ -250,7 +250,7 @@ class Shortfall:
 
 
 def shortfall(plan: FeedPlan, animal: int) -> Shortfall | None:
-    """What an animal lacks on this milk, cap and feeding times; None where it lacks nothing."""
+    """What an animal lacks on this milk, cap and feeding times; None if it lacks nothing."""
     short = (plan.reasons[animal] & PlanReason.SHORT_OF_GAIN) > 0
     if not short.any():
         return None

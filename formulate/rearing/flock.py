@@ -136,7 +136,7 @@ class TemperatureRead:
     Parameters
     ----------
     at : datetime or None
-        None where the file does not say when.
+        None if the file does not say when.
     celsius : float
         [°C].
     by : str
@@ -221,7 +221,7 @@ class Animal:
     species : Species
     born : date
     hour : time or None
-        Of birth; None where it is not known.
+        Of birth; None if it is not known.
     birth_weight : float or None
         [kg].
     weighings : tuple of Weighing

@@ -18,7 +18,7 @@ __all__ = ["aim", "aims", "at_level", "level_named"]
 
 
 def level_named(text: str | None) -> Level | None:
-    """Read a level; None where none is written.
+    """Read a level; None if none is written.
 
     Raises
     ------

@@ -69,7 +69,7 @@ class What(StrEnum):
 
     @property
     def unit(self) -> str:
-        """Unit of its amount; empty where it has none."""
+        """Unit of its amount; empty if it has none."""
         return _UNITS.get(self.value, "")
 
     @property

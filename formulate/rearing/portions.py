@@ -93,7 +93,7 @@ def portion(
     counts : sequence of int
         Numbers of feeds that the household's times can hold, rising.
     step : float
-        Mark on the bottle [mL]. Where not one lies under cap and day, feeds are told to the
+        Mark on the bottle [mL]. If not one lies under cap and day, feeds are given to the
         millilitre.
     """
     litres, most = np.minimum(wanted.litres, wanted.most), 1e3 * wanted.most

@@ -1,7 +1,7 @@
 """A scouring lamb or kid: what to look at, how dehydrated it is, and when to call the veterinarian.
 
 The signs, their words and sources are data (``nutrient_tables/scour.toml``). The worst sign counts;
-a band is told and never a figure finer than that.
+a band is given and never a figure finer than that.
 """
 
 from __future__ import annotations
@@ -122,7 +122,7 @@ class ScourAlarm:
 
 @dataclass(frozen=True, slots=True)
 class Looked:
-    """What a person has seen; None where nobody looked or said.
+    """What a person has seen; None if nobody looked or said.
 
     Parameters
     ----------
@@ -161,7 +161,7 @@ class ScourCheck:
     Parameters
     ----------
     band : Dryness or None
-        The worst of the signs; None where nobody looked.
+        The worst of the signs; None if nobody looked.
     alarms : tuple of ScourAlarm
         Veterinarian now, before any recipe; those that stop a drink first.
     missing : tuple of Sign

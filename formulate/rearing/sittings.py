@@ -112,7 +112,7 @@ def shared(
 def _inside(
     sitting: _Choice, fits: Mapping[DayFeeds, Sequence[_Choice]]
 ) -> dict[DayFeeds, _Choice] | None:
-    """The most even times of each kind of feeds at a sitting's; None where one has none there."""
+    """The most even times of each kind of feeds at a sitting's; None if one has none there."""
     found = {}
     for one, choices in fits.items():
         choice = next((c for c in choices if not c.mask & ~sitting.mask), None)

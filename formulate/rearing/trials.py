@@ -133,7 +133,7 @@ def _feed(
 
 @dataclass(frozen=True)
 class TrialComparison:
-    """The model held to one group, or to groups that count together.
+    """The model compared with one group, or with groups that count together.
 
     Parameters
     ----------

@@ -41,7 +41,7 @@ class Warmth:
     ----------
     state : WarmthState
     may_feed : bool or None
-        Whether it may be fed now; None where the temperature is not known.
+        Whether it may be fed now; None if the temperature is not known.
     veterinarian : bool
         Whether one is to be called now.
     steps : tuple of str

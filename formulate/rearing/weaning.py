@@ -37,7 +37,7 @@ class Criteria:
     weight : float
         [kg].
     birth_multiple : float or None
-        Weight [kg] that is the multiple of its birth weight; None where that is not known.
+        Weight [kg] that is the multiple of its birth weight; None if that is not known.
     creep : float
         Eaten a day [g].
     creep_days : int
@@ -129,7 +129,7 @@ def creep_days_to_go(animal: Animal, today: date) -> int:
 
 
 def step_down_shares(how: MilkEnd = MilkEnd.STEPPED) -> Sequence[float]:
-    """Share of the full milk on each day of the step-down; none where milk ends abruptly."""
+    """Share of the full milk on each day of the step-down; none if milk ends abruptly."""
     if how is MilkEnd.ABRUPT:
         return []
     days = int(value("wean-step-days"))

@@ -30,7 +30,7 @@ def parse_weight(text: str) -> float:
     Raises
     ------
     UnitError
-        If there is no unit, or one that is no weight.
+        If there is no unit, or one that is not a weight.
     """
     both = _POUNDS_AND_OUNCES.fullmatch(with_points(text.lower()))
     if both:
@@ -49,7 +49,7 @@ def parse_weight(text: str) -> float:
 def check_weighings(animal: Animal, today: date) -> Sequence[tuple[Weighing, InputError]]:
     """Find weights that cannot be true; those the person is sure of are believed.
 
-    Each weight is held against the one before it. Where it does not fit that one but fits the
+    Each weight is compared with the one before it. If it does not fit that one but fits the
     weight before, and that one was an unlikely leap, the leap is the fault: a wrong heavy weight
     must not make the true one after it look wrong.
 

@@ -55,7 +55,7 @@ def amount_words(one: AnimalToday, day: DayFeed) -> str:
 
 
 def held_words(plan: FeedPlan, day: DayFeed) -> list[str]:
-    """What keeps an animal from the gain that its level aims at; nothing where nothing does."""
+    """What keeps an animal from the gain that its level aims at; empty if nothing does."""
     gain = 1e3 * day.gain[1]
     if day.reasons & PlanReason.DAY_SHARE:
         share = 100 * day.most * MILK_DENSITY / day.weight[1]

@@ -47,7 +47,7 @@ class AnimalTold:
     due : bool
         Whether it is fed now.
     ml : str
-        The amount that is due, as it is typed; empty where nothing is due.
+        The amount that is due, as it is typed; empty if nothing is due.
     what : str
         "milk" or "colostrum": what is due.
     feed : str

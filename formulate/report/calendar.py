@@ -114,7 +114,7 @@ def _order(event: Event) -> tuple[datetime, str, str]:
 
 
 def _verdict_lines(answer: ShopAnswer) -> list[str]:
-    """What is wrong with a milk that is mixed; nothing where all are right."""
+    """What is wrong with a milk that is mixed; empty if all are right."""
     return [
         say("shop.calendar.verdict", milk=milk.name, verdict=headline(milk.verdict))
         for milk in (*fed_now(answer.milks), *answer.taken)
@@ -193,7 +193,7 @@ def _feeds(shopping: Shopping, not_today: set[str]) -> Iterator[Event]:
 class _Bottle(NamedTuple):
     animal: str
     millilitres: float
-    milk: str  # empty where there is one milk only
+    milk: str  # empty if there is one milk only
 
     @property
     def words(self) -> str:

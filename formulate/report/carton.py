@@ -24,7 +24,7 @@ class CartonRow:
     ----------
     label, value, unit : str
     ends : str
-        Between what it can lie; empty where it is as given.
+        Between what it can lie; empty if it is as given.
     """
 
     label: str

@@ -23,7 +23,7 @@ Shape = dict[str, Any]
 
 
 def next_words(answer: CheckAnswer, how: How = no_how, *, thinning: bool = True) -> list[str]:
-    """What to do next, a sentence or two each; nothing where the milk is inside.
+    """What to do next, a sentence or two each; empty if the milk is inside.
 
     Parameters
     ----------
@@ -31,7 +31,7 @@ def next_words(answer: CheckAnswer, how: How = no_how, *, thinning: bool = True)
     how : callable
         What the door adds: "design".
     thinning : bool
-        Say how much water mends a milk that is only too strong; False where it was told before.
+        Say how much water mends a milk that is only too strong; False if it was told before.
     """
     verdict, water = answer.judgement.verdict, answer.judgement.thinning
     told = [] if water is None or not thinning else [thinning_words(water)]

@@ -71,7 +71,7 @@ class RankedTold:
     remark : str
         The verdict in a few words, and what is behind it.
     reason : str
-        Why it may not be fed as it is; empty where it may.
+        Why it may not be fed as it is; empty if it may.
     costs : tuple of str
         Of a litre, of a kilogram of solids, of a megajoule.
     solids : str

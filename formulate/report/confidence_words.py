@@ -91,7 +91,7 @@ def tenths_words(chance: float | None) -> str:
 
 
 def likely_words(sure: ReadConfidence | None) -> str:
-    """Between what 19 batches in 20 lie; nothing where that is not known."""
+    """Between what 19 batches in 20 lie; empty if that is not known."""
     if sure is None or sure.low95 is None or sure.high95 is None:
         return ""
     band = sure.read.band

@@ -25,7 +25,7 @@ __all__ = ["cost_reasons", "price_reasons"]
 
 
 def cost_reasons(costs: Iterable[ShadowPrice], currency: str = "") -> Told:
-    """Tell what would be saved, and what more would cost, at each limit that the mix lies on."""
+    """Say, for each limit that the mix lies on, what loosening it saves and tightening it costs."""
     costs = tuple(costs)
     sentences = [text for cost in costs if (text := _limit_cost(cost, currency))]
     rows = [
@@ -132,7 +132,7 @@ def price_reasons(
     entries, ranges : sequences
         Of its unused and used foods.
     packages : mapping, optional
-        Words and weight [g] of each food's package; prices are told per kg where left out.
+        Words and weight [g] of each food's package; without them prices are per kg.
     """
     currency = mix.shelf.currency
     sentences = [_tie(mix, grams) for grams in equal_recipes(entries, ranges)]
@@ -179,7 +179,7 @@ def _stays(item: PriceRange, currency: str, packages: Packages) -> str:
             "costs.stays-up-to", food=item.food, price=price(item.leaves_at, math.floor)
         )
     if item.tied_below or item.tied_above:
-        return f"{text}."  # the recipe that ties is told by itself
+        return f"{text}."  # the recipe that ties has its own sentence
     low, high = price(item.low, math.ceil), price(item.high, math.floor)
     if item.low <= 0:
         if item.high >= item.leaves_at * (1 - 1e-9):

@@ -50,7 +50,7 @@ class DayTold:
     moment : str
         Day and hour.
     pour : str
-        What to pour for those who are due now; empty where nobody is due milk.
+        What to pour for those who are due now; empty if nobody is due milk.
     look : tuple of str
         What bars, lacks or alarms, each in a sentence.
     sittings : tuple of SittingTold

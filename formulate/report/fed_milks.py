@@ -58,7 +58,7 @@ def milks_told(milks: Sequence[FedMilk], most: int | None = None) -> list[MilkTo
     ----------
     milks : sequence of FedMilk
     most : int, optional
-        How many reasons are told of one milk; by default all.
+        How many reasons to give for one milk; by default all.
     """
     said: dict[tuple[Verdict, tuple[str, ...]], dict[tuple[str, ...], list[str]]] = {}
     for milk in sorted(fed_now(milks), key=lambda milk: milk.verdict.rank):

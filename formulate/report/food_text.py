@@ -131,7 +131,7 @@ def _value_lines(food: Food) -> list[str]:
 
 
 def flag_words(flag: str) -> str:
-    """A mark that a table has in the place of a number, in plain words."""
+    """A mark that a table prints in place of a number, in plain words."""
     if flag.startswith("<"):
         return message("foods.flag.below", limit=flag[1:])
     if flag in ("Tr", "traces"):

@@ -19,7 +19,7 @@ _COLUMNS = ("from", "to", "gain", "expected", "milk")
 
 
 def growth_text(today: Today) -> str:
-    """Gains against what the feed should give, alarms, and what to look at first."""
+    """Gains compared with what the feed should support, alarms, and what to look at first."""
     lines = [title(today), *verdict_lines(today)]
     checks = [one.check for one in today.animals if one.check is not None]
     for one in today.animals:

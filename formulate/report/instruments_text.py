@@ -17,9 +17,9 @@ __all__ = ["instruments_answer", "instruments_lines", "instruments_shape", "slip
 
 Shape = dict[str, Any]
 
-#: Other slips told after the likeliest.
+#: How many slips to list after the likeliest.
 _ALSO = 4
-#: Two slips whose scores differ by less are hardly told apart.
+#: Two slips whose scores differ by less than this can hardly be told apart.
 _ALIKE = 2.0
 _SWEETENED = "sweetened-condensed-milk"
 

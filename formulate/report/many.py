@@ -5,9 +5,9 @@ column                 holds
 =====================  ===========================================================================
 ``pantry``             the pantry: its file, or its name
 ``reference``          the ranges it was designed to
-``prices``             the price list; empty where the pantry's own prices count
+``prices``             the price list; empty if the pantry's own prices count
 ``verdict``            of the milk: never, vet, unknown, outside or inside; empty without one
-``why``                the reasons for it, the worst first; empty where it is inside
+``why``                the reasons for it, the worst first; empty if it is inside
 ``status``             ``designed``; ``nearest`` where these foods cannot make a milk in range, and
                        the row tells of the nearest; ``none`` where there is not even one; ``error``
 ``currency``           of the costs
@@ -88,12 +88,12 @@ def many(
     Parameters
     ----------
     pantries : path, str, Pantry, DataFrame, mapping or iterable of them
-        Pantry files; folders of them; pantries; tables with a food a row (``food``, ``price``,
-        ``package``, ``currency``, ``date``, and ``pantry`` where there are several). A mapping
-        says what to call each.
+        Pantry files; folders of them; pantries; tables with one row for each food (``food``,
+        ``price``, ``package``, ``currency``, ``date``, and ``pantry`` if there are several). A
+        mapping says what to call each.
     references : str, BandSet or iterable of them
     prices : path, str, DataFrame, mapping or iterable of them, optional
-        Price lists in the place of the pantries' own prices, each for every pantry: CSV files,
+        Price lists to use in place of the pantries' own prices, each for every pantry: CSV files,
         folders of them, tables with the columns ``food``, ``price``, ``package``, ``date`` and
         ``currency``.
     executor : concurrent.futures.Executor, optional
@@ -103,7 +103,7 @@ def many(
     make : float or str, optional
         How much [mL], or in words; about a day for two lambs where left out.
     country : str, optional
-        Put in the place of each pantry file's own.
+        Used in place of each pantry file's own.
     progress : callable, optional
         Told after each pantry how many are done.
 

@@ -45,7 +45,7 @@ __all__ = ["ManyWritten", "many_lines", "many_shape", "write_many"]
 
 #: Rows put into a Parquet file at a time.
 GROUP = 5_000
-#: Errors that are told; the table has them all.
+#: How many errors to print; the table has them all.
 TOLD = 3
 
 
@@ -279,7 +279,7 @@ def _one_line(cell: Any) -> str:
 
 
 def _older(table: Path) -> Iterator[list[str]]:
-    """The rows of a table that this wrote before; none where its columns were others."""
+    """The rows of a table that this wrote before; none if its columns were others."""
     if not table.exists() or not table.stat().st_size:
         return
     if table.suffix.lower() == ".parquet":

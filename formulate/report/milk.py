@@ -68,10 +68,10 @@ class AmountWords:
     ----------
     food : str
     measure : str
-        What hands take; empty where it is weighed.
+        What hands take; empty if it is weighed.
     weight : str
     volume : str
-        What a kitchen measure shows; empty where that is not known.
+        What a kitchen measure shows; empty if that is not known.
     cost : str
         Empty where no price is known.
     """
@@ -95,7 +95,7 @@ class ReadWords:
     track : str
         Drawn in plain letters.
     likely : str
-        Between what 19 batches in 20 lie; empty where that is not known.
+        Between what 19 batches in 20 lie; empty if that is not known.
     chance : str
         That a batch is in range; empty without a range.
     source : str
@@ -153,15 +153,15 @@ class MilkWords:
     makes : str
         Its size, and what it costs.
     size, cost, per_litre : str
-        The same in parts; the costs empty where a price is missing.
+        The same in parts; the costs empty if a price is missing.
     rounding : tuple of str
         What whole measures cost, and what is too coarse.
     search : str
-        How far an unfinished search got; empty where it was finished.
+        How far an unfinished search got; empty if it was finished.
     leftovers : tuple of str
         Of cans that are opened.
     container : str
-        What it is mixed in; empty where it is nothing in particular.
+        What it is mixed in; empty if it is nothing in particular.
     steps : tuple of (str, str)
         What to do there, and the level after it.
     room : str
@@ -400,7 +400,7 @@ def milk_lines(
     notes : sequence of str
         What else to say of its price.
     verdict : bool
-        Begin with the verdict; False where it was told before.
+        Begin with the verdict; False if it was told before.
     """
     words = milk_words(milk, kitchen)
     lines = [*verdict_lines(milk.judgement), ""] if verdict else []

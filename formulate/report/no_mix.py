@@ -41,7 +41,7 @@ class NoneWords:
     title : str
     why : tuple of str
     would_help : tuple of str
-        Which foods would make it possible; empty where it is not the foods.
+        Which foods would make it possible; empty if it is not the foods.
     rest : tuple of str
         What else to say: that nothing comes near.
     """
@@ -66,7 +66,7 @@ def none_words(
     answer : MixAnswer
         Without a milk.
     clashes : int, optional
-        How many clashes of demands to tell in full; all of them where left out.
+        How many clashes of demands to explain in full; by default all.
     how : callable
         What the door adds: "more-time", "by-gram", "ask-surer".
     name : callable

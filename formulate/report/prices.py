@@ -133,7 +133,7 @@ def staircase_rows(stairs: Staircase, per: PricedPackage = KILOGRAM) -> list[Row
 
 
 def cost_steps(front: Front, step: float) -> list[float]:
-    """Costs of a litre at which the front is told: its first, then `step` by `step`, its last."""
+    """Costs of a litre at which to list the front: its first, every `step`, and its last."""
     first, last = float(front.costs[0]), float(front.costs[-1])
     count = int(np.floor((last - first) / step * (1 - 1e-9)))
     return [first + i * step for i in range(count + 1)] + ([last] if last > first else [])

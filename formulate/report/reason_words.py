@@ -25,7 +25,7 @@ class Told:
     ----------
     sentences : tuple of str
     rows : tuple of dict
-        Plain values; None where a number has no end or is not known.
+        Plain values; None if a number has no end or is not known.
     """
 
     sentences: tuple[str, ...]
@@ -124,7 +124,7 @@ def lower(text: str) -> str:
 
 
 def plain(value: float | None) -> float | None:
-    """A number for JSON; None where it has no end."""
+    """A number for JSON; None if it has no end."""
     return None if value is None or not math.isfinite(value) else float(value)
 
 

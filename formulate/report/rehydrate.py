@@ -200,7 +200,7 @@ def _read_lines(drink: DrinkTold) -> list[str]:
 
 
 def drink_reads(drink: DrinkTold) -> list[Read]:
-    """The reads that a drink is held to, and glucose over sodium; no milk's."""
+    """The values that a drink must keep, and glucose over sodium; none that are only for milk."""
     held = drink.mix.bands.bands
     return [read for read in drink.mix.reads if read.band in held]
 
@@ -235,7 +235,7 @@ def slip_words(slip: SlipRead) -> str:
 
 
 def harm_words(slip: SlipRead) -> str:
-    """What the slip makes of the drink; nothing where it is still a drink."""
+    """What the slip makes of the drink; empty if it is still a drink."""
     never = read_toml("drink.toml")["never"]
     salty = slip.sodium is not None and slip.sodium > never["sodium"]["over"]
     strong = slip.osmolality is not None and slip.osmolality > never["strong"]["over"]
@@ -276,7 +276,7 @@ def _slip_lines(answer: Rehydration, how: How) -> list[str]:
 
 
 def weigh_words(answer: Rehydration) -> str | None:
-    """How much safer weighing is; None where nothing was compared."""
+    """How much safer weighing is; None if nothing was compared."""
     if answer.weighed is None or answer.drink is None or answer.drink.designed is None:
         return None
     spoons, scale = answer.weighed.spoons_sodium, answer.weighed.scale_sodium
@@ -385,7 +385,7 @@ def animal_sentences(animal: AnimalDrink, answer: Rehydration) -> list[str]:
 
 
 def day_sentences(animal: AnimalDrink) -> list[str]:
-    """An animal's day of milk and drinks; nothing where it is not known."""
+    """An animal's day of milk and drinks; empty if it is not known."""
     if not animal.sittings:
         return []
     sittings = [

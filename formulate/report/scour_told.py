@@ -122,7 +122,7 @@ class ScourTold:
     seen : tuple of str
         What the signs say.
     none : tuple of str
-        Why there is no drink; empty where there is one.
+        Why there is no drink; empty if there is one.
     drink : DrinkOnPage or None
     """
 

@@ -31,7 +31,7 @@ __all__ = [
     "why_none",
 ]
 
-#: Batches told where not every day is asked for.
+#: How many batches to list unless every day is asked for.
 SHOWN = 7
 
 
@@ -77,7 +77,7 @@ def shopping_heading(answer: ShopAnswer, notes: Sequence[str] = ()) -> list[str]
 
 
 def why_none(answer: ShopAnswer) -> list[str]:
-    """Why there is nothing to buy, and what would help; empty where there is."""
+    """Why there is nothing to buy, and what would help; empty if there is."""
     found = answer.shopping
     if found is None and answer.nothing_needed:
         return [say("shop.nothing-needed")]

@@ -183,6 +183,6 @@ def _flat(row: Mapping[str, Any], objects: Set[str] = frozenset()) -> Shape:
 
 
 def html_of(thing: Any) -> str | None:
-    """What a notebook shows; None where it shows the `repr`."""
+    """What a notebook shows; None if it shows the `repr`."""
     html = RENDERINGS[type(thing)].html
     return None if html is None else html(thing)

@@ -27,7 +27,7 @@ __all__ = [
     "warning_texts",
 ]
 
-#: Reasons told of one milk on the screen; "check" tells them all.
+#: How many reasons the screen gives for one milk; "check" gives them all.
 MOST_REASONS = 3
 
 

@@ -33,7 +33,7 @@ __all__ = [
 ]
 
 WIDTH = 88
-#: A space that no line is broken at.
+#: A no-break space.
 _KEPT = "\u00a0"
 
 
@@ -48,7 +48,7 @@ def money(value: float | None, currency: str) -> str:
 
 
 def cost_words(value: float | None, currency: str) -> str:
-    """An amount of money; nothing where it is not known."""
+    """An amount of money; empty if it is not known."""
     return "" if value is None or not math.isfinite(value) else money(value, currency)
 
 

@@ -186,5 +186,5 @@ def round_up(litres: Array, step: float) -> Array:
 
 
 def jars_for(litres: float, jar: float | None) -> int | None:
-    """Jars of a size [mL] that hold a batch [L]; None where no size is known."""
+    """Jars of a size [mL] that hold a batch [L]; None if no size is known."""
     return None if not jar else math.ceil(litres * 1e3 / jar - 1e-9)

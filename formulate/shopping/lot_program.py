@@ -370,7 +370,7 @@ class LotProgram(ByContent):
 
 
 def _by_trip(plan: LotPlan) -> dict[tuple[int, int, int], float]:
-    """Flows told apart by the trip on which the food was bought; −1 is stock."""
+    """Flows separated by the trip on which the food was bought; −1 is stock."""
     lots = plan.problem.lots
     left: dict[tuple[int, int, int], list[list[float]]] = {}
     for good, last, grams in plan.problem.open_stock():

@@ -162,7 +162,7 @@ def run_floors(program: LotProgram, runs: list[Run], clock: Clock) -> Floors:
 
 
 def tightened(lots: LotProgram, clock: Clock) -> SparseProgram | None:
-    """The program with the rounding rows that matter; None where nothing can meet it.
+    """The program with the rounding rows that matter; None if nothing can meet it.
 
     Rows are only added while there is time: without them the program is as true.
     """

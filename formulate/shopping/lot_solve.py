@@ -117,7 +117,7 @@ def _tidied(plan: LotPlan) -> LotPlan:
 def least_room(problem: LotProblem, clock: Clock) -> float | None:
     """A refrigerator that would do [mL], within a few per cent of the smallest.
 
-    None where there is none, or none is found in time.
+    None if there is none, or none is found in time.
     """
     from scipy.sparse import csc_array, hstack
 

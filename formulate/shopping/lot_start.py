@@ -35,11 +35,11 @@ class Start(ByContent):
     Parameters
     ----------
     plan : LotPlan or None
-        None where no attempt is sound.
+        None if no attempt is sound.
     floors : ndarray, shape (n_goods,)
         No plan buys a food for less [money]; 0 where nothing is known.
     impossible : str
-        A food that cannot be had in date, or kept, whatever is bought; empty where none is
+        A food that cannot be had in date, or kept, whatever is bought; empty if none is
         known.
     """
 
@@ -149,7 +149,7 @@ def shares(problem: LotProblem, choices: Sequence[int], good: int) -> Array:
 def _by_turns(
     problem: LotProblem, choices: tuple[int, ...], needs: Array, clock: Clock
 ) -> LotPlan | None:
-    """One food after another, each in the room that is left; None where none fits.
+    """One food after another, each in the room that is left; None if none fits.
 
     A share does not see everything: where the plan overflows, that trip's shares are cut by as
     much and it is tried again; in the end with the smallest packages of all but the last food.
@@ -236,7 +236,7 @@ def _smallest(problem: LotProblem) -> list[frozenset[int]]:
 def _joined(
     problem: LotProblem, choices: tuple[int, ...], foods: Sequence[FoodPlan]
 ) -> LotPlan | None:
-    """The foods' plans as one; None where the refrigerator overflows."""
+    """The foods' plans as one; None if the refrigerator overflows."""
     count = np.zeros(len(problem.lots), dtype=np.int64)
     flows: dict[tuple[int, int, int, int], float] = {}
     for food in foods:

@@ -2,7 +2,7 @@
 
 The feed plan's milk becomes batches, the recipe turns batches into food
 (`formulate.shopping.task`), and `formulate.shopping.lot_solve` finds the cheapest
-packages that keep. What it hands back in numbers of days and batches is told here in dates and
+packages that keep. What it returns in numbers of days and batches is given here in dates and
 foods.
 """
 
@@ -123,7 +123,7 @@ class MixedBatch:
     room : float
         Fullest refrigerator of the days that it is fed on [mL].
     jars : int or None
-        That hold it, each with one milk; None where no size of jar is named.
+        That hold it, each with one milk; None if no size of jar is named.
     """
 
     day: date

@@ -96,7 +96,7 @@ class MilkSeason:
     cost : Estimate
         By weight of food [money].
     bought : float or None
-        Whole packages from today on [money]; None where there is no plan of shopping.
+        Whole packages from today on [money]; None if there is no plan of shopping.
     gained : float
         By all animals [kg].
     several : bool

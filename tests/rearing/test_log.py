@@ -199,8 +199,8 @@ def test_commands_at_once_lose_no_line(path):
 
 
 # Adds a line in child after child, each killed some lines of Python (the second argument) later
-# than the one before, wherever that is: in the log, in the file writer, in the library below them. Forking
-# makes it quick; it happens in a process of its own, which has no threads.
+# than the one before, wherever that is: in the log, in the file writer, in the library below them.
+# Forking makes it quick; it happens in a process of its own, which has no threads.
 _KILLED = """
 import os, signal, sys
 from datetime import datetime

@@ -46,7 +46,7 @@ SIGN = 1e-12
 #: Recipes whose amounts [g/mL] all agree to this are one.
 SAME = 1e-9
 
-#: Price vectors swept in one go. Their working arrays (a few MB) are all the memory it takes.
+#: Price vectors swept at once. Their working arrays (a few MB) are all the memory it takes.
 CHUNK = 65_536
 
 #: Chunks that an executor has at a time.
@@ -121,7 +121,7 @@ def sweep(
     Returns
     -------
     Sweep or None
-        None where no mix meets the problem, whatever the prices.
+        None if no mix meets the problem, whatever the prices.
 
     Raises
     ------
@@ -289,7 +289,7 @@ class _Search:
         return _Node(self.program.col_lower, self.program.col_upper)
 
     def copy(self) -> _Search:
-        """A search of its own that knows the same bases; none of them counts as used yet."""
+        """A separate search that knows the same bases; none of them counts as used yet."""
         known = {key: None if bases is None else list(bases) for key, bases in self.known.items()}
         return _Search(self.program, self.floors, self.lowest, self.highest, known)
 
@@ -329,7 +329,7 @@ class _Search:
         return recipe
 
     def _cover_block(self, node: _Node, prices: Array, recipe: Indices) -> bool:
-        """Fill in the recipe of each price vector; False where the node has no mix."""
+        """Fill in the recipe of each price vector; False if the node has no mix."""
         bases = self.known.setdefault(node.key, [])
         if bases is None:
             return False

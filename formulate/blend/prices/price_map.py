@@ -80,7 +80,7 @@ def price_map(
     Returns
     -------
     PriceMap or None
-        None where no mix meets the problem.
+        None if no mix meets the problem.
     """
     a, b = problem.shelf.column(food_a), problem.shelf.column(food_b)
     if a == b:

@@ -43,7 +43,7 @@ SAME = 1e-9
 SAME_PRICE = 1e-7
 #: Amounts that differ by less than this [g/mL of mix] are the same.
 SAME_AMOUNT = 1e-8
-#: Newton steps that are never needed: each one passes a recipe.
+#: A limit on Newton steps that is never reached: each step passes a recipe.
 MOST_STEPS = 200
 
 
@@ -58,7 +58,7 @@ class EntryPrice(ByContent):
     price : float
         What it costs [money/g].
     below : float or None
-        It is part of the cheapest mix below this price [money/g]; None where it would not be
+        It is part of the cheapest mix below this price [money/g]; None if it would not be
         even for nothing.
     grams : ndarray, shape (n_foods,) or None
         The recipe it would come in with [g]; at that price it costs as much as the mix.
@@ -89,7 +89,7 @@ class PriceRange(ByContent):
         [money/g]; 0 where the recipe stays even if it costs nothing, inf where it stays
         whatever it costs.
     below, above : ndarray, shape (n_foods,) or None
-        The recipe that takes over at that end [g]; None where none does.
+        The recipe that takes over at that end [g]; None if none does.
     leaves_at : float
         Above this price the food is not used at all [money/g]; inf where no mix does without.
     """
@@ -166,7 +166,7 @@ def price_ranges(problem: Problem, mix: Mix) -> tuple[PriceRange, ...]:
 
 
 def equal_recipes(entries: Iterable[EntryPrice], ranges: Iterable[PriceRange]) -> tuple[Array, ...]:
-    """Other recipes [g] that cost what the cheapest mix does; empty where it is the only one.
+    """Other recipes [g] that cost what the cheapest mix does; empty if it is the only one.
 
     At least one of them is found if there is any, not all.
     """
@@ -198,7 +198,7 @@ def optimum_of(problem: Problem, mix: Mix) -> tuple[Array, float]:
 
 
 def _grams(problem: Problem, y: Array) -> Array:
-    """Weights of a batch [g], without the solver's dust."""
+    """Weights of a batch [g], without the solver's rounding."""
     return np.where(y > DUST, y, 0.0) * problem.volume
 
 
@@ -208,7 +208,7 @@ def _newton(
     """Step from recipe to recipe until none is better; the price, and the last recipe that was.
 
     `better` gives the price at which a recipe's line meets the one it is compared with, or None
-    where the recipe is not better at the price it was found for.
+    if the recipe is not better at the price it was found for.
     """
     recipe: Array | None = None
     for _ in range(MOST_STEPS):

@@ -1,7 +1,7 @@
 """What each limit costs: the cost of the cheapest mix as the limit moves.
 
 The slope is followed to either side by exact steps, not read off one set of duals: at a
-degenerate corner the two sides differ, and each is told.
+degenerate corner the two sides differ, and both are reported.
 
 A limit's value ``t`` stands in the matrix, ``(n − t·d)·y ≥ 0``, so the basis moves with it by a
 matrix of rank one. With B the basis at t₀, e the limit's place in it, w = ∂row/∂t, h = B⁻¹e,
@@ -36,7 +36,7 @@ Array = NDArray[np.float64]
 
 #: A mix this near to a limit, in scaled rows, lies on it.
 ON_LIMIT = 1e-8
-#: Rates below this part of the cost of a litre, for a handy step, are nothing.
+#: Rates below this share of the cost of a litre, for a practical step, count as zero.
 NOTHING = 1e-9
 #: Figures of a basis, each of the size of 1, that are rounding.
 ROUNDING = 1e-11
@@ -59,7 +59,7 @@ class Slope:
     rate_until : float
         The rate there: a limit on a ratio does not work in a quite straight line.
     step_change : float or None
-        Exact change of the cost for a whole `ShadowPrice.step` [money/L]; None where there is no
+        Exact change of the cost for a whole `ShadowPrice.step` [money/L]; None if there is no
         mix that far.
     """
 
@@ -79,7 +79,7 @@ class ShadowPrice:
     step : float
         A handy change of its value, in its unit: see `handy_step`.
     looser, tighter : Slope or None
-        To either side; None where no mix lies that way, however near.
+        To either side; None if no mix lies that way, however near.
     while_used : bool
         Smallest useful amounts are set, so the rates hold only as long as the same foods are
         used: another choice of foods may become cheaper before `until`.
@@ -93,7 +93,7 @@ class ShadowPrice:
 
     @property
     def kinked(self) -> bool:
-        """Whether a little looser saves something else than a little tighter costs."""
+        """Whether loosening a little saves more or less than tightening a little costs."""
         if self.looser is None or self.tighter is None:
             return True
         saves, costs = -self.looser.rate, self.tighter.rate
@@ -175,12 +175,12 @@ def _slope(problem: Problem, k: int, side: float, step: float, cost: float) -> S
             return Slope(rate, value + far, rate_far, change)
         if quotient is None:
             quotient = (beside.objective - cost) / abs(aside) * 1e3
-    # Corners closer together than can be told apart: the slope as measured, and no range.
+    # Corners too close together to distinguish: the slope as measured, and no range.
     return None if quotient is None else Slope(quotient, value, quotient, change)
 
 
 def _best(problem: Problem) -> Optimal | None:
-    """The cheapest mix; None too where a limit leaves so little room that none is certain."""
+    """The cheapest mix; None too if a limit leaves so little room that none is certain."""
     try:
         return optimise(problem)
     except SolverFault:
@@ -225,7 +225,7 @@ class _Span:
 
 
 def _span(problem: Problem, k: int, program: LinearProgram, found: Optimal) -> _Span | None:
-    """Follow the basis `found` beside limit k's value; None where it is not one at the value.
+    """Follow the basis `found` beside limit k's value; None if it is not one at the value.
 
     The names are those at the top of this module: `turn` w, `lean` h, `pull` a, `bend` g.
     """

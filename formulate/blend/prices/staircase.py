@@ -105,7 +105,7 @@ def staircase(problem: Problem, food: str, low: float, high: float) -> Staircase
     Returns
     -------
     Staircase or None
-        None where no mix meets the problem.
+        None if no mix meets the problem.
     """
     j = problem.shelf.column(food)
     check_range(food, (low, high))

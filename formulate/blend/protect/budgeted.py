@@ -1,9 +1,9 @@
 """Mixes that hold in the worst case when only a few foods differ at once.
 
-Each carton lies within an interval. That every food of a batch is at its worst end at the same
-time is not to be feared; with a *budget* Γ, any Γ of them may be (a fraction: the last one by
-that part). For the end k of a band, demanded ``m·y ≥ 0``, with ``a_i`` the most that a gram of
-food i can take from it, the worst that Γ foods can do is the sum of the Γ largest ``a_i y_i``.
+Each carton lies within an interval. The foods of a batch are hardly ever all at their worst
+end at once; with a *budget* Γ, any Γ of them may be (a fraction: the last one by that part). For
+the end k of a band, demanded ``m·y ≥ 0``, with ``a_i`` the most that a gram of food i can take
+from it, the worst that Γ foods can do is the sum of the Γ largest ``a_i y_i``.
 That is a linear program again (Bertsimas & Sim, The Price of Robustness, Operations Research
 52(1), 2004):
 
@@ -42,7 +42,7 @@ __all__ = [
 
 Array = NDArray[np.float64]
 
-#: The largest budget that was found possible is told to this.
+#: The largest possible budget is found to this precision.
 BUDGET_STEP = 0.01
 
 
@@ -70,7 +70,7 @@ class BudgetedMix:
 
     @property
     def price_of_protection(self) -> float:
-        """What a litre costs more than the cheapest mix of average cartons [money/L]."""
+        """Extra cost of a litre over the cheapest mix of average cartons [money/L]."""
         cost, plain = self.mix.cost_per_litre, self.plain.cost_per_litre
         assert cost is not None
         assert plain is not None
@@ -221,7 +221,7 @@ def worst_of(worst: Array, y: Array, budget: float) -> Array:
 
 
 def _verify(problem: Problem, worst: Array, y: Array, budget: float) -> None:
-    """Hold the answer against the worst case itself, not against its linear program."""
+    """Check the answer against the worst case itself, not against its linear program."""
     e = worst.shape[0]
     sign = np.where(problem.is_low[:e], 1.0, -1.0)
     left = sign * (problem.rows[:e] @ y) - worst_of(worst, y, budget)

@@ -43,7 +43,7 @@ Array = NDArray[np.float64]
 
 #: Chances [%] of a curve of protection.
 CHANCES = (60.0, 70.0, 80.0, 85.0, 90.0, 95.0, 98.0, 99.0)
-#: The largest chance that was found possible is told to this [%].
+#: The largest possible chance is found to this precision [%].
 CHANCE_STEP = 0.1
 
 
@@ -81,7 +81,7 @@ class SureMix:
 
     @property
     def price_of_protection(self) -> float:
-        """What a litre costs more than the cheapest mix of average cartons [money/L]."""
+        """Extra cost of a litre over the cheapest mix of average cartons [money/L]."""
         cost, plain = self.mix.cost_per_litre, self.plain.cost_per_litre
         assert cost is not None
         assert plain is not None
@@ -120,7 +120,7 @@ class ProtectionPoint:
     sure : float or None
         Chance asked of each band [%]; None for the cheapest mix of average cartons.
     mix : Mix or None
-        None where no mix is so sure.
+        None if no mix is so sure.
     chance : float
         Smallest chance among its bands [-]; NaN without a mix.
     cost_per_litre, extra_per_litre : float
@@ -257,7 +257,7 @@ def _hold(
 
 
 def _most_sure(cones: Cones, asked: float) -> tuple[float | None, HeldCuts | None]:
-    """The largest chance [%] that a mix was found for, on steps of `CHANCE_STEP`."""
+    """The largest chance [%] for which a mix was found, in steps of `CHANCE_STEP`."""
     low, high = round(50 / CHANCE_STEP), math.ceil(asked / CHANCE_STEP - 1e-9)
     best = _hold(cones, 0.5)
     if best is None:

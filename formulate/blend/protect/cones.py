@@ -156,7 +156,7 @@ class Cones(ByContent):
 
 
 def quantiles(tails: Array) -> Array:
-    """The quantile of each tail, at least 0."""
+    """The quantile of each tail, not below 0."""
     return np.array([max(quantile(t), 0.0) for t in tails.tolist()])
 
 

@@ -1,8 +1,8 @@
 """How sure the values of a mix are, given that every carton differs from the average.
 
 A batch is taken to be made of one carton of each food; in a batch of several cartons they
-average out and it is surer than told (`Spread.averaged`). What is told of a read: the range
-that 19 of 20 batches lie in, and the chance that it is inside its band. Two ways, which agree:
+average out and it is surer than stated (`Spread.averaged`). For each value it gives the range
+that 19 of 20 batches lie in, and the chance that it is inside its band. Two ways agree:
 
 - *draws*: a seeded Monte Carlo over whole compositions, so that solids always add up;
 - *normal*: no draws. The totals of a mix are sums over its foods, so nearly normal. A ratio
@@ -10,7 +10,7 @@ that 19 of 20 batches lie in, and the chance that it is inside its band. Two way
   too: chances and limits of a single read are those of Fieller's theorem, not an expansion.
   The chance of all bands together takes each read as linear around its mean (delta method).
 
-Copper and the like of a food without a value: the upper end of like foods stands in, as in the
+If a food has no value for copper and the like, the upper end of similar foods stands in, as in the
 read itself, and does not vary.
 """
 
@@ -37,7 +37,7 @@ __all__ = ["DRAWS", "Confidence", "ReadConfidence", "Way", "confidence_of"]
 
 Array = NDArray[np.float64]
 
-#: Draws where none are asked for: a chance of 95 % is told within ±0.15 % (two errors).
+#: Default number of draws: gives a chance of 95 % within ±0.15 % (two standard errors).
 DRAWS = 100_000
 #: Two-sided limits that hold 19 of 20.
 _TAIL = 0.025
@@ -62,7 +62,7 @@ class ReadConfidence:
     ----------
     read : Read
     low95, high95 : float or None
-        19 of 20 batches read between these, in the band's unit; None where the read is not
+        19 of 20 batches read between these, in the band's unit; None if the read is not
         known.
     chance_inside : float or None
         Chance that a batch reads inside the band [-]; None without a range or a read.
@@ -84,7 +84,7 @@ class Confidence:
     reads : tuple of ReadConfidence
         In the order of the mix's reads.
     chance_all_inside : float or None
-        Chance that every demanded and safety band holds in one batch [-]; None where one of
+        Chance that every demanded and safety band holds in one batch [-]; None if one of
         them cannot be read.
     way : Way
     draws : int
@@ -236,7 +236,7 @@ class _Ratios:
 def _stood_in(
     read: Read, composition: Composition, grams: Array, like: Composition | None
 ) -> float:
-    """Total of what stands in for missing values of a read."""
+    """Sum of the values that stand in for missing ones."""
     if not read.assumed:
         return 0.0
     row, _ = numerator_for(read.band, composition, like)
@@ -248,7 +248,7 @@ _Found = tuple[Array, Array, Array, float]
 
 
 def _by_draws(ratios: _Ratios, draws: int, seed: int) -> _Found:
-    """Limits, chances, and the chance of all, off a seeded Monte Carlo."""
+    """Limits, chances, and the chance of all, from a seeded Monte Carlo."""
     rng = np.random.default_rng(seed)
     r = ratios.known.size
     values = np.empty((r, draws))

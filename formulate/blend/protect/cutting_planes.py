@@ -40,11 +40,11 @@ Array = NDArray[np.float64]
 #: The cuts aim at a quantile this much larger, and at this much more than nothing, so that the
 #: answer is truly inside.
 AIM, MARGIN = 3e-7, 2 * HELD
-#: Rounds of cuts before the way through the inside is taken, and before the program gives up.
+#: Rounds of cuts before the interior-point method starts, and before the program gives up.
 FEW_ROUNDS, ROUNDS = 4, 400
-#: A mix from inside with a wider proven gap is not taken; cuts go on.
+#: An interior-point mix with a wider proven gap is not used; cuts go on.
 WIDEST_GAP = 1e-5
-#: A proven gap that is worth no more work: a hundredth of a cent in a dollar.
+#: A proven gap too small to work on: a hundredth of a cent in a dollar.
 SMALL_GAP = 1e-4
 
 
@@ -76,7 +76,7 @@ class HeldCuts(ByContent):
 
 @dataclass
 class _LocalRows(threading.local):
-    """One HiGHS object a thread, made when first needed."""
+    """One HiGHS object for each thread, made when first needed."""
 
     engine: Any = field(default=None)
 
@@ -215,7 +215,7 @@ def cheapest_both(
 
 
 def _ends_missed(known: _Cuts, z: Array) -> Callable[[Array], None]:
-    """Cut off the ends that a mix misses; nothing where it is truly inside."""
+    """Cut off the ends that a mix misses; no cut if it is truly inside."""
     cones, aim = known.cones, z + AIM * np.maximum(z, 1.0)
     guarded = _guarded(cones, z)
 
@@ -250,7 +250,7 @@ class _Unfinished:
 def _inside(
     cones: Cones, program: LinearProgram, z: Array, pairs: Pairs | None, start: Array
 ) -> HeldCuts | _Unfinished | None:
-    """Go through the inside of the cones, and prove what is found there."""
+    """Run the interior-point method, and prove what it finds."""
     used = np.flatnonzero(program.col_upper > 0)
     problem, guarded = cones.problem, _guarded(cones, z)
     others = np.ones(problem.rows.shape[0], dtype=bool)
@@ -359,7 +359,7 @@ def _with_rows(program: LinearProgram, rows: Array) -> LinearProgram:
 
 
 def _answer(engine: Any) -> tuple[Array, Array] | tuple[()] | None:
-    """Amounts and duals off the engine; empty where there are none, None where it is unclear."""
+    """Amounts and duals from the engine; empty if there are none, None if it is unclear."""
     status = engine.getModelStatus()
     if status == _STATUS.kInfeasible:
         return ()

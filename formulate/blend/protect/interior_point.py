@@ -40,9 +40,9 @@ Array = NDArray[np.float64]
 STEPS = 30
 #: Slack and complementarity at the start, costs and rows being about 1.
 FIRST_SLACK = 0.05
-#: Multipliers this large tell of no mix that is worth looking for.
+#: Multipliers this large mean that no useful mix exists.
 BEYOND = 1e6
-#: Complementarity, and residuals, at which it ends; the proof has the last word.
+#: Complementarity and residuals at which it stops; the proof decides.
 ENOUGH, ALIKE = 1e-9, 1e-8
 
 
@@ -177,7 +177,7 @@ def interior_point_optimum(demands: Demands, start: Array) -> Point | Nothing | 
     Returns
     -------
     Point, Nothing or None
-        None where the steps do not settle.
+        None if the steps do not settle.
     """
     n, lines, size = demands.cost.size, len(demands.linear), demands.size
     unit = max(float(np.abs(demands.cost).max()), 1e-300)

@@ -1,7 +1,7 @@
 """The normal distribution in numpy alone, because loading scipy takes longer than a mix.
 
 Between the points of a table the curve is taken as straight: a chance is off by less than 1e-6,
-a value by less than 1e-5, which a chance told in per cent never shows. `tail` is exact to double
+a value by less than 1e-5, which a chance in per cent never shows. `tail` is exact to double
 precision, for few values.
 """
 

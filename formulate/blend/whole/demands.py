@@ -34,7 +34,7 @@ BROKEN = 1e-5
 
 
 class Demand(Protocol):
-    """Something asked of a mix that rows alone cannot say."""
+    """A demand on a mix that rows alone cannot express."""
 
     def rows(self) -> Array:
         """Rows known so far, ≥ 0 for every mix that meets the demand, shape (r, n)."""
@@ -111,7 +111,7 @@ class _Counted:
         return tightened(inside, self.demand, self.step, self.rest)
 
     def relax(self, lower: Array, upper: Array, cutoff: float) -> Relaxed[Array] | None:
-        """The cheapest within bounds that no row cuts off; None where there is none."""
+        """The cheapest within bounds that no row cuts off; None if there is none."""
         whole = np.ones(lower.size, dtype=bool)
         bound, share, start = -math.inf, 0.5, None
         while (left := self.left()) > 0:

@@ -274,7 +274,7 @@ class _Part:
         return kept[0], found.complete or found.bound >= kept[0].deviation - _SAME
 
     def _bound(self, lower: Indices, upper: Indices) -> float | None:
-        """A deviation that nothing within these counts goes below; None where nothing is."""
+        """A deviation that nothing within these counts goes below; None if nothing is."""
         part = replace(self.program, col_lower=lower.astype(float), col_upper=upper.astype(float))
         rest, step = self.search.rest, self.search.step
         goals = self.goals.with_rest(rest)

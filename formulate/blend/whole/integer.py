@@ -126,7 +126,7 @@ class Search:
         return float(self.room @ (self.rest + self.step * x[: len(self.steps)]))
 
     def cheapest(self, least: float, most: float) -> Counts | None:
-        """Meet the wishes in order, then the price; None where no whole measures do."""
+        """Meet the wishes in order, then the price; None if no whole measures do."""
         program, n = self.program(least, most), len(self.steps)
         goals: list[tuple[Array, float]] = []  # what to minimise, and how closely to keep it
         if self.wishes.targets is not None:

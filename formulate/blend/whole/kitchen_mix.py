@@ -1,8 +1,8 @@
 """The cheapest mix that cups, spoons, cans and eggs can make.
 
 Rounding an optimum by hand breaks its bands; here the counts of measures are the unknowns
-(`formulate.blend.whole.integer`), and what is found is weighed and read again before it is
-handed on.
+(`formulate.blend.whole.integer`), and what is found is weighed and checked again before it is
+returned.
 Wishes come before the price, in this order: the jug filled, least change of a favourite recipe,
 stock that spoils used up. Ties are broken by rule, so that the same pantry always gives the
 same recipe.
@@ -188,10 +188,10 @@ class NoKitchenMix:
     least_volume, most_volume : float
         Range that was asked for [mL].
     exact : Mix or None
-        Cheapest mix of `least_volume` by the gram, without wishes; None where there is none
+        Cheapest mix of `least_volume` by the gram, without wishes; None if there is none
         either, and the shelf itself cannot do it.
     nearest : KitchenMix or None
-        Of the batch nearest in size that whole measures can make, wishes met; None where none
+        Of the batch nearest in size that whole measures can make, wishes met; None if none
         was found from a twentieth to ten times the size.
     complete : bool
         Whether the search for another size ended by itself.

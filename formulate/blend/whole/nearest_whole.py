@@ -65,7 +65,7 @@ def nearest_in_measures(
     -------
     KitchenMix or None
         Its `exact` is the nearest mix by the gram in the same size, and its `gap` that of the
-        last search; None where no whole measures keep what is never relaxed, or time ends.
+        last search; None if no whole measures keep what is never relaxed, or time ends.
     """
     priced = problem.shelf.with_price(np.nan_to_num(problem.shelf.price))
     search = Search(replace(problem, shelf=priced), tuple(steps), Preferences(), time_limit)
@@ -97,7 +97,7 @@ def nearest_in_measures(
 def _round(
     search: Search, elastic: Elastic, at: Array, volume: tuple[float, float], clock: Clock
 ) -> tuple[Array | None, float, bool]:
-    """Counts of the least miss by the denominators of a mix [g]; None where there are none."""
+    """Counts with the least miss, for the denominators of a mix [g]; None if there are none."""
     n = search.step.size
     program, slack_cost = _with_slacks(search, elastic, at, volume)
     columns = program.shape[1]

@@ -30,7 +30,7 @@ __all__ = [
 
 MEASURES = ("cups", "scale")
 
-#: Kinds that are taken whole, by the first of these words that the food is counted in. On a
+#: Kinds that are used whole, by the first of these words that the food is counted in. On a
 #: scale as well (judgement): nobody opens a can for 5 g of it, or parts an egg.
 _WHOLE: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {"egg": ("egg", "yolk", "white"), "evaporated": ("can",), "sweetened-milk": ("can",)}

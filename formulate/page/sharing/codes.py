@@ -16,7 +16,7 @@ __all__ = ["MOST_TRIES", "VALID_FOR", "CodeState", "PairingCodes"]
 VALID_FOR, MOST_TRIES = 300.0, 5
 #: Random bytes of a code: 160 bits.
 CODE_BYTES = 20
-#: Codes of the past that are still told from guesses.
+#: How many past codes are still recognised rather than counted as guesses.
 REMEMBERED = 100
 
 
@@ -37,7 +37,7 @@ class PairingCodes:
     Parameters
     ----------
     now : callable, optional
-        Tells the time [s]; by default the computer's steady clock.
+        Returns the time [s]; by default the computer's monotonic clock.
     """
 
     def __init__(self, now: Callable[[], float] = time.monotonic) -> None:
@@ -60,7 +60,7 @@ class PairingCodes:
 
     @property
     def code(self) -> str:
-        """The code that is open now; empty where there is none."""
+        """The code that is open now; empty if there is none."""
         with self._lock:
             self._expire()
             return "" if self._open is None else self._open.decode()

@@ -68,7 +68,7 @@ class ShareStanding:
 
 
 def let_in_as() -> LetIn | None:
-    """Who sent this request; None where the page is not shared."""
+    """Who sent this request; None if the page is not shared."""
     found: LetIn | None = g.get("let_in")
     return found
 
@@ -106,7 +106,7 @@ class Share:
 
     @property
     def pairing_address(self) -> str:
-        """What the QR code says; empty where no code is open."""
+        """What the QR code says; empty if no code is open."""
         code = self.codes.code
         return f"{self.web_address}pair/{code}" if code else ""
 

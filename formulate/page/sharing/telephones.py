@@ -60,7 +60,7 @@ class Telephone:
     folder : str
         Of the page that it was paired with.
     digest : str
-        Of its key; empty where it was stopped.
+        Of its key; empty if it was stopped.
     paired, until : datetime
     addresses : tuple of Sighting
         Oldest first; the first is where it was paired.
@@ -116,7 +116,7 @@ class Telephones:
     folder : Path
         Of the page.
     now : callable, optional
-        Tells the time, with its zone.
+        Returns the time, with its zone.
     """
 
     def __init__(
@@ -141,7 +141,7 @@ class Telephones:
         return tuple(t for t in self._now_in_file() if t.folder == self.folder and now < t.until)
 
     def pair(self, owner: str, address: str) -> tuple[Telephone, str]:
-        """Add a telephone; the key is told this once.
+        """Add a telephone; its key is returned this once.
 
         Raises
         ------
@@ -166,7 +166,7 @@ class Telephones:
         return new, key
 
     def holder(self, key: str, address: str) -> Telephone | None:
-        """Whose key this is; None where it is nobody's, or not any more.
+        """Whose key this is; None if it is nobody's, or not any more.
 
         Parameters
         ----------

@@ -25,7 +25,7 @@ _LED_ON = (
 
 
 def sharing_told(share: Share, home: str) -> str:
-    """What the person at the terminal is told; it makes the first pairing code.
+    """What to tell the person at the terminal; it makes the first pairing code.
 
     Parameters
     ----------

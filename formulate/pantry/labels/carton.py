@@ -39,7 +39,7 @@ __all__ = ["Carton", "Label", "read_carton"]
 SOURCE = "label"
 #: Kinds of dry foods, whose water is little.
 _POWDERS = frozenset({"replacer-powder", "dry-milk", "dry-whey"})
-#: A figure that alone leaves more than this open is told [± g in 100 g] (judgement).
+#: A figure that alone leaves more than this uncertain is reported [± g in 100 g] (judgement).
 COARSE = 0.4
 
 
@@ -50,7 +50,7 @@ class Label(ByContent):
     Parameters
     ----------
     kind : str
-        One of `formulate.foods.KINDS`; may be left empty where `sold_as` says it.
+        One of `formulate.foods.KINDS`; may be left empty if `sold_as` says it.
     sold_as : str
         Name that the law has a standard for: "whole milk", "evaporated milk" ...
     like : str
@@ -321,7 +321,7 @@ def _short(value: float) -> str:
 
 
 def _doubt(fact: Fact) -> int:
-    """Which fact of a clash is told first, with what it would be by the others."""
+    """Which fact of a clash to name first, with what it would be by the others."""
     if fact.by_law:
         return 1
     order = {"energy": 0, "sodium": 2, "potassium": 2, "calcium": 2, WEIGHT: 4}

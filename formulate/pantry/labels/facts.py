@@ -58,7 +58,7 @@ LIKE_MARGIN = 0.10
 MOST_ASH = 1.25
 #: Density of cartons against the table's foods of their kind, relative (judgement).
 DENSITY_MARGIN = 0.01
-#: Powders are held to powders of milk: a bag has no food of its own kind in the table.
+#: Powders are compared with milk powders: a bag has no food of its own kind in the table.
 _STAND_IN = {"replacer-powder": ("dry-milk", "dry-whey")}
 
 # What a guarantee can stand for, times its figure (judgement: a maker gives away no more than a
@@ -205,7 +205,7 @@ def ash_fact(kind: str, like: Food | None) -> Fact | None:
         return None
     low, high = span
     if kind not in DAIRY_KINDS and kind not in _STAND_IN:
-        low = 0.0  # oils and syrups have hardly any solids to hold ash against
+        low = 0.0  # oils and syrups have hardly any solids to compare ash with
     share = _share(f"the ash of {like.id if like else f'other {kind}'}", "ash", (low, high))
     return Fact(share.words, (*share.rows, {"ash": -1.0, WEIGHT: _largest_ash(kind)}))
 

@@ -123,7 +123,7 @@ class System:
         return not isinstance(solve(self.program(facts, WEIGHT)), Infeasible)
 
     def intervals(self, measures: Sequence[str]) -> dict[str, Interval] | None:
-        """Smallest and largest amount of each measure in 100 g; None where facts clash.
+        """Smallest and largest amount of each measure in 100 g; None if facts clash.
 
         Parameters
         ----------
@@ -202,7 +202,7 @@ class System:
     def reach(self, facts: Iterable[Fact], of: str, per: str) -> Interval | None:
         """What a column could be by some of the facts alone, in 100 g or in one serving.
 
-        None where it has no upper end, or they clash.
+        None if it has no upper end, or they clash.
         """
         program = self.program(facts, per)
         costs = np.zeros((2, len(COLUMNS)))

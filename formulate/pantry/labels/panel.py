@@ -48,9 +48,9 @@ class Serving:
     text : str
         As printed.
     grams : Interval or None
-        What it can weigh [g]; None where only a volume is known.
+        What it can weigh [g]; None if only a volume is known.
     millilitres : Interval or None
-        What room it can take [mL]; None where only a weight is known.
+        What room it can take [mL]; None if only a weight is known.
     household : Amount or None
         As a kitchen measures it.
     notes : tuple of str
@@ -180,7 +180,7 @@ def rounding_of(given: Mapping[str, str | float]) -> Rounding:
     Raises
     ------
     UnknownName
-        If it says one that is none.
+        If there is no such set of rules.
     """
     said = given.get("rounding")
     if said is None:

@@ -21,7 +21,7 @@ __all__ = ["front_picture"]
 
 #: Steps of money that are drawn: the first that leaves at most nine.
 _STEPS = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0)
-#: Less than this share of the first distance is no step worth a word.
+#: A step below this share of the first distance is not worth a label.
 _LITTLE = 0.04
 
 

@@ -44,7 +44,7 @@ TONES = (
     ("0.95", "oo"),
 )
 
-#: Recipes drawn on a map each by itself; what is rarer is drawn as one.
+#: How many recipes a map draws separately; rarer ones are drawn as one.
 MOST_RECIPES = len(TONES)
 
 

@@ -64,7 +64,7 @@ def draw_shopping(shopping: Shopping) -> Figure:
 
 def draw_season(answer: SeasonAnswer) -> Figure:
     """Draw what a kilogram gained costs on each milk, low to high."""
-    assert answer.own is not None  # a door draws nothing where no milk may be fed
+    assert answer.own is not None  # a door draws nothing if no milk may be fed
     milks = [answer.own, *(other.season for other in answer.others)]
     own = answer.own
     names = [own.name if own.several else f"{own.name}\n({say('shop.season.in-use')})"]

@@ -105,7 +105,7 @@ def _weaning(plan: FeedPlan, i: int, days: Sequence[date]) -> list[str]:
 
 
 def _times(plan: FeedPlan, i: int, days: Sequence[date]) -> str:
-    """When it is fed on each of the days; days with the same times are told together."""
+    """When it is fed on each of the days; days with the same times are listed together."""
     known = range(min(len(days), len(plan.days)))
     runs = [list(run) for _, run in groupby(known, lambda d: plan.times(i, d))]
     told = []

@@ -72,7 +72,7 @@ def paper_named(name: str | None, pantry: Pantry) -> Paper:
 
 @cache
 def measure() -> Measure:
-    """A function that tells the width [mm] of a text at a size [pt], bold or not."""
+    """A function that gives the width [mm] of a text at a size [pt], bold or not."""
     pdf, lock = _new(), Lock()
     _close(pdf)  # widths are known once the letters are loaded
 

@@ -343,7 +343,7 @@ def _balanced(
 ) -> list[tuple[Piece, ...]] | None:
     """Whole sections on so many pages, parted so that the smallest letters are largest.
 
-    None where the sections do not go on them whole.
+    None if the sections do not go on them whole.
     """
 
     @cache
@@ -393,7 +393,7 @@ def _parted_pages(
 def place_inside(
     piece: Piece, width: float, height: float, measure: Measure
 ) -> tuple[Placed, float] | None:
-    """Set a piece as large as it fits a space [mm]; None where even scale 1 does not fit."""
+    """Set a piece as large as it fits a space [mm]; None if even scale 1 does not fit."""
     scale = LARGEST_SCALE
     while scale >= 1.0 - 1e-9:
         placed = piece.place(width, scale, measure)
