@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -49,7 +50,12 @@ def command(
         return
     if address is not None and not share:
         raise InputError(say("share.address-alone"), say("share.address-alone-remedy"))
-    from formulate.page.serve import serve
+    gc.disable()  # while the page loads: what is loaded stays, so there is no waste to look for
+    try:
+        from formulate.page.serve import serve
+    finally:
+        gc.freeze()
+        gc.enable()
 
     serve(
         Path(folder or "."),

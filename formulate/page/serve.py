@@ -14,6 +14,7 @@ from werkzeug.serving import WSGIRequestHandler, make_server
 from formulate.base.errors import InputError
 from formulate.base.messages import say
 from formulate.page.app import create_app
+from formulate.page.compiled import compiled_templates
 from formulate.page.warm import warm_up_after
 
 if TYPE_CHECKING:
@@ -85,6 +86,7 @@ def serve(
     listening = _listen(hosts, port, usual_port)
     number = listening[0].getsockname()[1]
     app = create_app(folder, number, share=shared)
+    app.jinja_env.bytecode_cache = compiled_templates()
     warm_up_after(app)
     servers = [
         make_server(host, number, app, threaded=True, request_handler=_Quiet, fd=one.fileno())

@@ -1,18 +1,22 @@
 """The program that listens: where, for whom, and that odd bytes do not stop it."""
 
+import gc
 import re
 import signal
 import socket
 import sys
 import urllib.request
 from pathlib import Path
+from shutil import rmtree
 
 import pytest
 from browser.driven import served
 from click.testing import CliRunner
 from interruptible import interruptible
+from jinja2 import DictLoader, Environment
 
 from formulate.cli.main import run
+from formulate.page.compiled import compiled_templates
 
 TABLE = Path("/proc/net/tcp")
 
@@ -111,3 +115,58 @@ def test_help_is_quick_and_says_where_it_listens():
 
     text = CliRunner().invoke(command, ["--help"]).output
     assert "this computer only" in " ".join(text.split())
+
+
+@pytest.fixture
+def cache(tmp_path, monkeypatch):
+    """The user's cache folder, for this test alone."""
+    folder = tmp_path / "cache"
+    for name in ("XDG_CACHE_HOME", "HOME", "LOCALAPPDATA"):
+        monkeypatch.setenv(name, str(folder))
+    return folder
+
+
+def kept_in(folder):
+    return {path.name: path.read_bytes() for path in folder.rglob("*.cache")}
+
+
+def test_compiled_templates_are_kept_for_the_next_start_and_damage_does_no_harm(tmp_path, cache):
+    farm = tmp_path / "farm"
+    farm.mkdir()
+    with served(farm) as (address, _):
+        assert "The mix" in get(address)
+    kept = kept_in(cache)
+    assert len(kept) > 5
+    for path in cache.rglob("*.cache"):
+        path.write_bytes(path.read_bytes()[: len(kept[path.name]) // 2])
+    with served(farm) as (address, _):
+        assert "The mix" in get(address)
+    assert kept_in(cache).keys() == kept.keys()
+    assert list(farm.iterdir()) == []
+
+
+def test_a_template_that_was_changed_is_compiled_again(cache):
+    text = {"place": "here"}
+    for words in ("here", "elsewhere"):
+        text["place"] = words
+        environment = Environment(
+            loader=DictLoader(text), bytecode_cache=compiled_templates(), autoescape=True
+        )
+        assert environment.get_template("place").render() == words
+
+
+def test_templates_are_compiled_each_time_where_nothing_can_be_kept(cache):
+    cache.write_text("a file, where the folder should be")
+    assert compiled_templates() is None
+    cache.unlink()
+    kept = compiled_templates()
+    rmtree(cache)
+    environment = Environment(
+        loader=DictLoader({"place": "here"}), bytecode_cache=kept, autoescape=True
+    )
+    assert environment.get_template("place").render() == "here"
+
+
+def test_waste_is_looked_for_again_once_the_page_is_loaded(tmp_path):
+    assert run(["page", str(tmp_path / "nowhere"), "--no-browser"]) == 2
+    assert gc.isenabled()
