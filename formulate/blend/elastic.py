@@ -37,6 +37,9 @@ HELD = 12
 #: Parts of the way to the lowest mix of the slope that are tried.
 STEPS = 0.5 ** np.arange(12)
 
+#: Amounts per unit of size that all agree to this are one mix.
+SAME = 1e-9
+
 #: The smallest value of a denominator: water has no solids to divide by.
 LEAST = 1e-12
 
@@ -109,6 +112,14 @@ class Elastic(ByContent):
         below = np.maximum(self.below @ amounts, LEAST)
         return float(self.weights(below) @ np.maximum(self._excess(amounts), 0.0))
 
+    @cached_property
+    def _give(self) -> Array:
+        """Entries of the slacks in the rows of the problem."""
+        give = np.zeros((len(self.problem.rows), self.ends.size))
+        low = self.problem.is_low[self.ends]
+        give[self.ends, np.arange(self.ends.size)] = np.where(low, 1.0, -1.0)
+        return give
+
     def program(
         self,
         cost: Array,
@@ -130,8 +141,7 @@ class Elastic(ByContent):
         plain = self.problem.program(cost, size=self.size if size is None else size)
         m, n = plain.shape
         k = self.ends.size
-        give = np.zeros((m, k))
-        give[self.ends, np.arange(k)] = np.where(self.problem.is_low[self.ends], 1.0, -1.0)
+        give = np.concatenate((self._give, np.zeros((m - len(self._give), k))))
         return LinearProgram(
             cost=np.concatenate((cost, slack_cost)),
             matrix=np.vstack((np.hstack((plain.matrix, give)), *at_most)),
@@ -177,11 +187,12 @@ class Elastic(ByContent):
         """Descend from several starts, and take the lowest mix that is reached."""
         best: Array | None = None
         total, fault = math.inf, None
+        seen: list[Array] = []
         for start in self._starts(at_most):
             if isinstance(start, SolverFault):  # one start less; the others do
                 fault = start
                 continue
-            found = self._downhill(start, at_most)
+            found = self._downhill(start, at_most, seen)
             reached = self.total(found)
             if _less(reached, total):
                 best, total = found, reached
@@ -210,10 +221,16 @@ class Elastic(ByContent):
             if found is not None:
                 yield found
 
-    def _downhill(self, amounts: Array, at_most: tuple[Array, ...]) -> Array:
-        """Follow the slope of the total miss until no step gains; among equals the cheapest."""
+    def _downhill(self, amounts: Array, at_most: tuple[Array, ...], seen: list[Array]) -> Array:
+        """Follow the slope of the total miss until no step gains; among equals the cheapest.
+
+        It stops at a mix of `seen`, where the way leads on as it did before, and adds its own.
+        """
         for _ in range(ROUNDS):
             amounts = amounts / (self.size @ amounts)
+            if any(np.abs(amounts - mix).max() <= SAME for mix in seen):
+                break
+            seen.append(amounts)
             total, below = self.total(amounts), np.maximum(self.below @ amounts, LEAST)
             # The slope of miss / below: less miss, or, where there is one, more below it.
             misses = self.weights(below) * np.maximum(self._excess(amounts), 0.0)
