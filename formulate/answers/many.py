@@ -205,7 +205,7 @@ def _cheapest(problem: Problem, prices: Sequence[Array]) -> Iterator[Mix | NoMix
     """The cheapest mix at each of some prices, or why there is none."""
     swept = sweep(problem, np.array(prices)) if len(prices) > 1 else None
     if swept is None:
-        first = design_problem(_at(problem, prices[0]))
+        first = design_problem(_at(problem, prices[0]), briefly=True)
         yield first
         for price in prices[1:]:
             there = _at(problem, price)

@@ -39,25 +39,38 @@ def design(shelf: Shelf, bands: BandSet, volume: float | Quantity) -> Mix | NoMi
     return design_problem(build(shelf, bands, volume))
 
 
-def design_problem(problem: Problem) -> Mix | NoMix:
-    """Find the cheapest mix of a problem whose foods all have prices; see `design`."""
+def design_problem(problem: Problem, *, briefly: bool = False) -> Mix | NoMix:
+    """Find the cheapest mix of a problem whose foods all have prices; see `design`.
+
+    Parameters
+    ----------
+    problem : Problem
+    briefly : bool
+        As `explain_none`.
+    """
     result = optimise(problem)
     if result is None:
-        return explain_none(problem)
+        return explain_none(problem, briefly=briefly)
     return finish(problem, result.x * problem.volume, Status.OPTIMAL, result.certificate)
 
 
-def explain_none(problem: Problem) -> NoMix:
+def explain_none(problem: Problem, *, briefly: bool = False) -> NoMix:
     """Say why a problem without a mix has none, and what comes nearest.
 
     A part that the solver cannot work out is left empty; it never costs the rest.
+
+    Parameters
+    ----------
+    problem : Problem
+    briefly : bool
+        Whether the conflict that is told first is enough.
     """
     from formulate.blend.explain import smallest_conflicts
 
     conflicts: list[tuple[Limit, ...]] = [()]
     near, complete = None, True
     try:
-        conflicts = smallest_conflicts(problem)
+        conflicts = smallest_conflicts(problem, first=briefly)
     except SolverFault:
         complete = False
     try:

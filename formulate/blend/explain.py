@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
+from heapq import heappop, heappush
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,17 +24,24 @@ Array = NDArray[np.float64]
 
 #: The largest number of smallest conflicts to look for.
 MOST_CONFLICTS = 12
+#: The largest number of choices of limits to try one by one.
+MOST_CHOICES = 2_000
 #: Measures at the heart of a milk: conflicts among their demands come first.
 HEART = frozenset({"solids", "fat", "protein"})
 
 
-def smallest_conflicts(problem: Problem) -> list[tuple[Limit, ...]]:
+def smallest_conflicts(problem: Problem, *, first: bool = False) -> list[tuple[Limit, ...]]:
     """Find the sets of fewest limits that clash, whatever the rest.
 
     Every conflict shares a limit with every *correction* (limits whose dropping leaves a mix).
     So the fewest limits that touch all known corrections either clash, and are the answer, or
-    leave a mix, whose broken limits hold a new correction. The fewest limits that touch all of
-    them are a small integer program, with weights that put the sets told first first.
+    leave a mix, whose broken limits hold a new correction. Weights put the sets told first first.
+
+    Parameters
+    ----------
+    problem : Problem
+    first : bool
+        Whether only the one that is told first is wanted; the rest are not looked for then.
 
     Returns
     -------
@@ -59,6 +68,8 @@ def smallest_conflicts(problem: Problem) -> list[tuple[Limit, ...]]:
         pick = _touching(parts.weights, corrections, found)
         if pick is None or (found and len(pick) > len(found[0])):
             break
+        if first and found and parts.weight(pick) > parts.weight(found[0]):
+            break
         mix = parts.mix_of(pick)
         if mix is None:
             found.append(pick)
@@ -66,8 +77,9 @@ def smallest_conflicts(problem: Problem) -> list[tuple[Limit, ...]]:
             corrections.append(_correction(parts, pick, mix))
     if not found:
         raise SolverFault("no conflict was found among limits that leave no mix")
-    found.sort(key=lambda pick: (sum(parts.weights[k] for k in pick), pick))
-    return [tuple(parts.limits[k] for k in pick) for pick in found]
+    found.sort(key=lambda pick: (parts.weight(pick), pick))
+    told = found[:1] if first else found
+    return [tuple(parts.limits[k] for k in pick) for pick in told]
 
 
 @dataclass(frozen=True)
@@ -84,7 +96,7 @@ class _Parts:
         """How many rows of the problem may be dropped; the rest come after them."""
         return len(self.problem.limits) - len(self.problem.read)
 
-    @property
+    @cached_property
     def limits(self) -> tuple[Limit, ...]:
         """Rows of the problem that may be dropped, then smallest useful amounts."""
         shelf = self.problem.shelf
@@ -93,7 +105,7 @@ class _Parts:
             for j in np.flatnonzero(shelf.smallest > 0)
         )
 
-    @property
+    @cached_property
     def weights(self) -> list[int]:
         """Weight of each limit: least for those listed first; fewer limits always win."""
         more = len(self.limits) + 1
@@ -104,6 +116,10 @@ class _Parts:
             for x in self.limits
         ]
 
+    def weight(self, pick: Iterable[int]) -> int:
+        """Weight of some limits in all."""
+        return sum(self.weights[k] for k in pick)
+
     def mix_of(self, pick: Iterable[int]) -> Array | None:
         """Amounts that meet the picked limits [g/mL of mix], or None if nothing does.
 
@@ -112,7 +128,9 @@ class _Parts:
         problem, m = self.problem, self.rows
         pick = sorted(set(pick))
         kept = [k for k in pick if k < m] + list(range(m, len(problem.limits)))
-        others = np.setdiff1d(np.arange(m), kept)
+        dropped = np.ones(len(problem.limits), dtype=bool)
+        dropped[kept] = False
+        others = np.flatnonzero(dropped)
         away = np.where(problem.is_low, -1.0, 1.0)[others] @ problem.rows[others]
         floors = np.zeros_like(problem.shelf.smallest)
         chosen = np.flatnonzero(problem.shelf.smallest > 0)[[k - m for k in pick if k >= m]]
@@ -157,9 +175,32 @@ def _correction(parts: _Parts, pick: Sequence[int], mix: Array) -> list[int]:
 def _touching(
     weights: Sequence[int], corrections: Sequence[Sequence[int]], found: Sequence[Sequence[int]]
 ) -> list[int] | None:
-    """Limits of least weight that touch every correction and contain no conflict found before."""
-    if not corrections and not found:
-        return []
+    """Limits of least weight that touch every correction and contain no conflict found before.
+
+    Choices are gone through from the lightest up; where there are too many, it is a small
+    integer program.
+    """
+    start: tuple[int, tuple[int, ...]] = (0, ())
+    waiting, seen = [start], {start}
+    while waiting and len(seen) <= MOST_CHOICES:
+        weight, pick = heappop(waiting)
+        if any(set(conflict) <= set(pick) for conflict in found):
+            continue
+        untouched = next((c for c in corrections if set(c).isdisjoint(pick)), None)
+        if untouched is None:
+            return list(pick)
+        for k in untouched:
+            choice = weight + weights[k], tuple(sorted((*pick, k)))
+            if choice not in seen:
+                seen.add(choice)
+                heappush(waiting, choice)
+    return _touching_of_many(weights, corrections, found) if waiting else None
+
+
+def _touching_of_many(
+    weights: Sequence[int], corrections: Sequence[Sequence[int]], found: Sequence[Sequence[int]]
+) -> list[int] | None:
+    """As `_touching`, by an integer program."""
     n = len(weights)
     hit = np.zeros((len(corrections) + len(found), n))
     for i, members in enumerate((*corrections, *found)):

@@ -114,6 +114,24 @@ def test_a_design_names_the_same_conflict(job, data):
     assert [found.conflict, *found.other_conflicts] == smallest_conflicts(problem)
 
 
+@given(jobs(most=4))
+def test_the_first_conflict_alone_is_the_first_of_all(job):
+    problem = impossible(job)
+    assert smallest_conflicts(problem, first=True) == smallest_conflicts(problem)[:1]
+
+
+@given(jobs(most=4))
+def test_an_integer_program_finds_the_same_conflicts_as_going_through_the_choices(job):
+    problem = impossible(job)
+    found = smallest_conflicts(problem)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("formulate.blend.explain.MOST_CHOICES", 0)
+        others = smallest_conflicts(problem)
+    assert len(others) == len(found)
+    if len(found) < MOST_CONFLICTS:
+        assert others == found
+
+
 def test_a_possible_mix_has_no_conflict():
     milk = Shelf((food_table()["whole-milk"],), price=np.array([0.001]))
     fat = BandSet("fat", "", "lamb", (Band("fat", Basis.AS_FED, "g/100 g", low=3.0),))
