@@ -257,8 +257,10 @@ def _parse(line: bytes) -> Entry:
         raise InputError(say("record.unclear", line=shown), remedy) from None
     if unit != kind.unit and kind.unit:
         raise InputError(say("record.other-unit", line=shown, unit=kind.unit), remedy)
+    if moment.tzinfo is not None:
+        raise InputError(say("moments.zone", moment=when), f"{say('moments.no-zone')} {remedy}")
     known = math.isfinite(number) and number > 0 if kind.unit else not amount + unit
-    if not animal or not known or moment.tzinfo is not None or not known_year(moment):
+    if not animal or not known or not known_year(moment):
         raise InputError(say("record.unclear", line=shown), remedy)
     if kind is What.ENDED and note not in ENDINGS:
         raise InputError(say("record.unclear", line=shown), remedy)
