@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import datetime
+from datetime import datetime, timedelta
 
 from formulate.answers.due import DueFeed, FeedState
 from formulate.answers.today import AnimalToday, Today
@@ -142,6 +142,8 @@ def last_words(one: AnimalToday, today: Today) -> str:
         return say("today.screen.never-logged")
     ago, kitchen = today.now - last.at, today.flock.kitchen
     name = "last" if ago.days < 1 else "last-long-ago"
+    if not round(ago / timedelta(minutes=1)):
+        name = "last-now"
     return say(
         f"today.screen.{name}-by" if last.by else f"today.screen.{name}",
         ago=duration(ago),
