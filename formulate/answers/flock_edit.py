@@ -23,6 +23,7 @@ from formulate.base.messages import say
 from formulate.base.moments import parse_clock, parse_day
 from formulate.pantry.pantry import Pantry
 from formulate.rearing.figures import value
+from formulate.rearing.flock import Level, MilkEnd
 from formulate.rearing.flock_file import FlockRead, parse_flock
 
 __all__ = [
@@ -33,6 +34,7 @@ __all__ = [
     "begin_flock",
     "change_animal",
     "change_milk",
+    "change_rearing",
     "check_newcomer",
 ]
 
@@ -56,6 +58,9 @@ class Newcomer:
     birth_weight : str
     mix : str
         A milk of its own; may be empty.
+    level, weaning : str or None
+        How fast it is meant to grow and how its milk ends, where not as the flock's; empty: as
+        the flock's. None: not told.
     """
 
     name: str
@@ -64,6 +69,8 @@ class Newcomer:
     hour: str = ""
     birth_weight: str = ""
     mix: str = ""
+    level: str | None = None
+    weaning: str | None = None
 
 
 def begin_flock(pantry: Pantry, mix: str, times: Sequence[str]) -> str:
@@ -190,7 +197,11 @@ def change_animal(path: Path, told: Newcomer, pantry: Pantry) -> str:
             entry["species"] = told.species
         entry["born"] = _born(told)
         weight = " ".join(told.birth_weight.split())
-        for key, text in (("birth_weight", weight), ("mix", told.mix)):
+        words = {"birth_weight": weight, "mix": told.mix,
+                 "level": told.level, "weaning": told.weaning}  # fmt: skip
+        for key, text in words.items():
+            if text is None:
+                continue
             if text:
                 entry[key] = text
             else:
@@ -305,6 +316,39 @@ def change_milk(
 
     _change(path, lambda: "", change, pantry, pantry_file)
     return told
+
+
+def change_rearing(path: Path, level: str, weaning: str, cold: bool, pantry: Pantry) -> str:
+    """Change how fast the flock is meant to grow, how its milk ends, how it is housed; say so.
+
+    Parameters
+    ----------
+    path : Path
+        The flock file.
+    level : str
+        "gentle", "usual" or "hearty".
+    weaning : str
+        "stepped" or "abrupt".
+    cold : bool
+        Whether the animals are housed in the cold.
+    pantry : Pantry
+
+    Raises
+    ------
+    InputError
+        If a word is none of these; nothing is written then.
+    """
+    told: dict[str, str | bool] = {"level": level, "weaning": weaning, "cold": cold}
+    unwritten = {"level": Level.GENTLE, "weaning": MilkEnd.STEPPED, "cold": False}
+
+    def change(document: Any) -> None:
+        for key, choice in told.items():
+            if document.get(key, unwritten[key]) != choice:
+                document[key] = choice
+
+    _change(path, lambda: "", change, pantry, "")
+    housed = say("today.edit.in-the-cold") if cold else say("today.edit.not-in-the-cold")
+    return say("today.edit.reared", level=level, weaning=weaning, housed=housed)
 
 
 def _before_animals(document: Any, table: Any) -> None:

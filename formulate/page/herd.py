@@ -44,7 +44,7 @@ class HerdPlace:
         app.add_url_rule("/animal", "animal", self.open_animal)
         app.add_url_rule("/animal", "animal_added", self.animal, methods=["POST"])
         app.add_url_rule("/scour", "scour_asked", self.scour, methods=["POST"])
-        for name in ("weigh", "note", "drink", "change", "allow"):
+        for name in ("weigh", "note", "drink", "change", "allow", "rear"):
             app.add_url_rule(f"/{name}", f"{name}_written", getattr(self, name), methods=["POST"])
 
     # --- the list --------------------------------------------------------------------------
@@ -165,6 +165,8 @@ class HerdPlace:
                 form.get("hour", ""),
                 form.get("birth_weight", ""),
                 " ".join(form.get("mix", "").split()),
+                form.get("level"),
+                form.get("weaning"),
             )
             return Done((change_animal(self.site.flock_path, newcomer, self._pantry()),))
 
@@ -207,6 +209,20 @@ class HerdPlace:
                 self.site.flock_path, mix, times, self._pantry(), self._pantry_file(),
                 gradually="gradually" in form,
             )  # fmt: skip
+            return Done((told,))
+
+        return self.site.write(act, "/milk", self.milk_shown)
+
+    def rear(self) -> Response:
+        """Say how fast they should grow, how milk ends, and whether the shed is cold."""
+        form = request.form
+
+        def act() -> Done | Asked:
+            from formulate.answers.flock_edit import change_rearing
+
+            level, weaning = form.get("level", ""), form.get("weaning", "")
+            pantry = self.site.home().pantry
+            told = change_rearing(self.site.flock_path, level, weaning, "cold" in form, pantry)
             return Done((told,))
 
         return self.site.write(act, "/milk", self.milk_shown)
@@ -289,9 +305,12 @@ class HerdPlace:
         if not site.has_animals():
             return site.show("told_place.html", "/", title="The plan to weaning", blocks=(),
                              empty=say("page.no-list-yet"), pictures=())  # fmt: skip
+        from formulate.answers.levels import levels_of
         from formulate.report.rearing_text import feed_text
 
-        text = feed_text(site.today(), every_day="every-day" in request.args)
+        today = site.today()
+        levels = levels_of(site.home().read, today)
+        text = feed_text(today, every_day="every-day" in request.args, levels=levels)
         return site.show("told_place.html", "/", title="The plan to weaning",
                          blocks=blocks([text]), pictures=())  # fmt: skip
 
