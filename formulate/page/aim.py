@@ -13,6 +13,7 @@ from formulate.base.errors import InputError
 from formulate.base.messages import say
 from formulate.base.units import Kitchen
 from formulate.pantry.pantry import Pantry
+from formulate.pantry.price import parse_price
 
 __all__ = ["Aim", "Choice", "choices", "containers"]
 
@@ -32,6 +33,8 @@ _FIELDS = {
     "use_up": "use-up",
     "keep_to": "keep-to",
     "by_gram": "by-gram",
+    "closest": "closest",
+    "within_cost": "within",
     "explain": "why",
 }
 #: Chance of each range that "make it surer" asks for [%] (judgement).
@@ -76,6 +79,12 @@ class Aim:
         Whether it is weighed, not measured in cups and spoons.
     why : bool
         Whether it says what each demand costs.
+    on_request : bool
+        Whether foods that are offered only when asked for are proposed too.
+    closest : bool
+        Whether it is as close as possible to the middle of its ranges, not the cheapest.
+    within : str
+        The most that a litre may then cost, as typed; empty: no limit.
     """
 
     whom: str = USUAL[0]
@@ -87,6 +96,9 @@ class Aim:
     use_up: bool = False
     by_gram: bool = False
     why: bool = False
+    on_request: bool = False
+    closest: bool = False
+    within: str = ""
 
     @classmethod
     def of(cls, form: MultiDict[str, str], pantry: Pantry) -> Aim:
@@ -101,13 +113,17 @@ class Aim:
             "use_up" in form,
             "by_gram" in form,
             "why" in form,
+            "on_request" in form,
+            "closest" in form,
+            form.get("within", "").strip(),
         )
 
     @property
     def wishes(self) -> bool:
         """Whether more than the usual is wished for."""
-        more = self.container or self.most or self.keep_to
-        return bool(more or self.sure or self.use_up or self.by_gram or self.why)
+        typed = self.container or self.most or self.keep_to or self.within
+        ticked = self.sure or self.use_up or self.by_gram or self.why
+        return bool(typed or ticked or self.on_request or self.closest)
 
     def request(self) -> MixRequest:
         """What is asked of the mix.
@@ -115,7 +131,7 @@ class Aim:
         Raises
         ------
         InputError
-            If there is no such number of foods.
+            If there is no such number of foods, or the cost of a litre is no price.
         """
         most = None
         if self.most:
@@ -124,6 +140,12 @@ class Aim:
                     say("page.most-foods", text=self.most[:20]), say("page.most-foods-remedy")
                 ).about("most_foods")
             most = int(self.most)
+        within = None
+        if self.within:
+            try:
+                within = parse_price(self.within)
+            except InputError as error:
+                raise error.about("within_cost") from None
         return MixRequest(
             make=None if self.container else self.make,
             container=self.container or None,
@@ -133,6 +155,9 @@ class Aim:
             use_up=self.use_up,
             by_gram=self.by_gram,
             explain=self.why,
+            on_request=self.on_request,
+            closest=self.closest,
+            within_cost=within,
             largest=MOST_VOLUME,
             time_limit=PATIENCE,
         )

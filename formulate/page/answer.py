@@ -20,7 +20,7 @@ from formulate.pantry.pantry import Pantry
 from formulate.report import words as tell
 from formulate.report.confidence_words import tenths_words
 from formulate.report.milk import MilkWords, ReadWords, milk_words
-from formulate.report.mix import fewest_notes, title
+from formulate.report.mix import fewest_notes, front_lines, title
 from formulate.report.pictures.drawn import read_picture
 from formulate.report.verdict_words import because, headline
 
@@ -112,6 +112,8 @@ class ShownAnswer:
         The mix as a recipe to keep; empty if there is none.
     reasons : tuple of Block
         What each range costs, where that was asked for.
+    front : tuple of Block
+        What more money buys, where the middle of the ranges was asked for.
     """
 
     status: str
@@ -122,6 +124,7 @@ class ShownAnswer:
     faults: tuple[tuple[str, str], ...] = ()
     recipe: str = ""
     reasons: tuple[Block, ...] = ()
+    front: tuple[Block, ...] = ()
 
 
 def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry) -> ShownAnswer:
@@ -144,13 +147,18 @@ def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry) -> ShownAnswer:
         return ShownAnswer(say("page.field-needs-a-look"), faults=tuple(faults))
     except FormulateError as error:
         return ShownAnswer(say("page.no-sound-answer"), why=(str(error),))
-    shown = replace(_answered(found), faults=tuple(faults), whom=found.bands.title)
+    shown = replace(
+        _answered(found),
+        faults=tuple(faults),
+        whom=found.bands.title,
+        front=blocks(front_lines(found)),
+    )
     return replace(shown, reasons=_reasons(found)) if aim.why else shown
 
 
 def _reasons(found: MixAnswer) -> tuple[Block, ...]:
     if found.reasons is None:
-        return ()
+        return () if found.milk is None else blocks([say("why.lost")])
     from formulate.report.why import reasons_lines
 
     return blocks(reasons_lines(found))
@@ -164,7 +172,7 @@ def _answered(found: MixAnswer) -> ShownAnswer:
 
         more = tonight_notes(found, name=tell.food_words)
     shown = None if made is None else _shown(made, title(found, made), found.pantry, more)
-    tries = tuple(_button(one, found.pantry) for one in found.tries[:MOST_TRIES])
+    tries = tuple(_button(one, found.pantry) for one in _tries(found))
     recipe = ""
     if made is not None and made.batch is not None:
         recipe = made.recipe_text(found.pantry)
@@ -177,6 +185,16 @@ def _answered(found: MixAnswer) -> ShownAnswer:
     if found.outcome is MixOutcome.NO_MIX and not tries:
         why = (*told.why, *told.would_help, *told.rest)
     return ShownAnswer(told.title, shown, why=why, tries=tries, recipe=recipe)
+
+
+def _tries(found: MixAnswer) -> tuple[Try, ...]:
+    """The likeliest to try; with as many of the foods on request, where they were asked for."""
+    first, rest = found.tries[:MOST_TRIES], found.tries[MOST_TRIES:]
+    if not found.request.on_request:
+        return first
+    table = found.pantry.table
+    unusual = [one for one in rest if not all(table[food].suitable for food in one.foods)]
+    return (*first, *unusual[:MOST_TRIES])
 
 
 def _heard(shown: Shown) -> str:

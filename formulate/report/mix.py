@@ -16,7 +16,15 @@ from formulate.report import words as tell
 from formulate.report.milk import How, milk_lines, milk_shape, no_how
 from formulate.report.text import heading
 
-__all__ = ["fewest_notes", "mix_heading", "mix_lines", "mix_shape", "title", "write_files"]
+__all__ = [
+    "fewest_notes",
+    "front_lines",
+    "mix_heading",
+    "mix_lines",
+    "mix_shape",
+    "title",
+    "write_files",
+]
 
 Shape = dict[str, Any]
 
@@ -85,15 +93,7 @@ def mix_lines(
         if answer.instead is not None:
             lines += ["", *milk(answer.instead, tonight_notes(answer))]
     if answer.front is not None:
-        from formulate.report.prices import front_rows
-        from formulate.report.why import row_lines
-
-        words = {"deviation": say("mix.front-distance"), "closer by": say("mix.front-nearer")}
-        rows = [
-            {words.get(key, key): round(float(row[key]), 4) for key in row}  # no 1e-15 for people
-            for row in front_rows(answer.front)
-        ]
-        lines += ["", say("mix.front"), *row_lines(rows)]
+        lines += ["", *front_lines(answer)]
     if answer.reasons is not None:
         from formulate.report.why import reasons_lines
 
@@ -150,6 +150,21 @@ def _promise(answer: MixAnswer) -> list[str]:
     from formulate.report.promised import promise_lines
 
     return promise_lines(answer.protected, answer.pantry.currency)
+
+
+def front_lines(answer: MixAnswer) -> list[str]:
+    """What more money buys of nearness to the middles, where that was asked; else nothing."""
+    if answer.front is None:
+        return []
+    from formulate.report.prices import front_rows
+    from formulate.report.why import row_lines
+
+    words = {"deviation": say("mix.front-distance"), "closer by": say("mix.front-nearer")}
+    rows = [
+        {words.get(key, key): round(float(row[key]), 4) for key in row}  # no 1e-15 for people
+        for row in front_rows(answer.front)
+    ]
+    return [say("mix.front"), *row_lines(rows)]
 
 
 def fewest_notes(
