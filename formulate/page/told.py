@@ -6,6 +6,8 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from formulate.report.words import tied
+
 __all__ = ["Block", "blocks"]
 
 _MARK = re.compile(r"^(\s*)([-!]|\d+\.) (?=\S)")
@@ -70,7 +72,8 @@ def _block(kind: str, texts: list[str]) -> Block:
 
 def _wrapped(before: str, line: str) -> bool:
     """Whether a line goes on the one before: its first word had no room there."""
-    return len(before) + 1 + len(line.split(maxsplit=1)[0]) > WIDTH
+    word = tied(line.strip()).split(" ", 1)[0]  # a number keeps its unit
+    return len(before) + 1 + len(word) > WIDTH
 
 
 def _add(found: list[tuple[str, list[str]]], kind: str, line: str) -> None:

@@ -33,3 +33,9 @@ def test_a_table_keeps_its_columns():
 def test_a_table_of_one_line_flows():
     (row,) = table([("refractometer", "11.0", "agrees")])
     assert blocks([row]) == (Block("text", ("refractometer · 11.0 · agrees",)),)
+
+
+def test_a_line_before_a_number_and_its_unit_goes_on_with_them():
+    for letters in range(60, 90):  # wherever the line ends
+        text = f"{'o' * (letters - 10)} had in its first 24 hours; at least 648 mL by 20:15."
+        assert blocks([paragraph(text)]) == (Block("text", (text,)),)
