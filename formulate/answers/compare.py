@@ -171,7 +171,8 @@ def costs_of(mix: Mix) -> tuple[float, float, float]:
     composition = mix.shelf.composition
     solids = float(composition.row("solids") @ mix.grams) / 1e3
     energy = float(composition.row("metabolisable-energy") @ mix.grams)
-    cost = math.nan if mix.cost is None else mix.cost
+    known = mix.cost
+    cost = math.nan if known is None else known
     return (
         cost / mix.volume * 1e3,
         cost / solids if solids > 0 else math.nan,

@@ -12,6 +12,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -150,21 +151,20 @@ def _bug(error: Exception) -> str:
 Listed = Mapping[str, tuple[ListedPrice, float]]
 
 
-def _priced(row: ManyRow, pantry: Pantry, listed: PriceList | None, known: Listed) -> ManyRow:
-    """A row that says which prices were counted with."""
+def _prices(pantry: Pantry, listed: PriceList | None, known: Listed) -> dict[str, Any]:
+    """Fields of a row that say which prices were counted with."""
     days = [
         known[item.food.id][0].priced_on if item.food.id in known else item.priced_on
         for item in pantry.items
         if item.in_mix and not item.food.drink_only
     ]
     dated = {day for day in days if day is not None}
-    return replace(
-        row,
-        prices="" if listed is None else listed.name,
-        currency=pantry.currency if listed is None else listed.currency or pantry.currency,
-        prices_from=min(dated, default=None),
-        prices_to=max(dated, default=None),
-    )
+    return {
+        "prices": "" if listed is None else listed.name,
+        "currency": pantry.currency if listed is None else listed.currency or pantry.currency,
+        "prices_from": min(dated, default=None),
+        "prices_to": max(dated, default=None),
+    }
 
 
 # --- by the gram -------------------------------------------------------------------------------
@@ -179,6 +179,7 @@ def _by_gram(
     shelf = pantry.shelf()
     rows: list[ManyRow] = []
     prices: dict[int, Array] = {}
+    priced: list[dict[str, Any]] = []
     for listed in job.prices or (None,):
         try:
             known = {} if listed is None else pricing.prices(listed)
@@ -189,15 +190,17 @@ def _by_gram(
             if np.isnan(price).any():
                 shelf.with_price(price).require_prices()
             prices[len(rows)] = price
-            rows.append(_priced(start, pantry, listed, known))
+            priced.append(_prices(pantry, listed, known))
+            rows.append(start)  # to be answered below
         except InputError as error:
             rows.append(replace(start, prices=listed.name if listed else "", error=_told(error)))
     if not prices:
         return rows
     problem = build(shelf, bands, request.make)
     told: dict[bytes, ManyRow] = {}
-    for k, found in zip(prices, _cheapest(problem, tuple(prices.values())), strict=True):
-        rows[k] = _answered(rows[k], found, problem, told)
+    cheapest = _cheapest(problem, tuple(prices.values()))
+    for k, fields, found in zip(prices, priced, cheapest, strict=True):
+        rows[k] = _answered(start, fields, found, problem, told)
     return rows
 
 
@@ -217,7 +220,8 @@ def _cheapest(problem: Problem, prices: Sequence[Array]) -> Iterator[Mix | NoMix
     mixes = [finish(problem, grams, Status.OPTIMAL) for grams in swept.recipes]
     for price, which in zip(prices, swept.recipe, strict=True):
         found = mixes[which]
-        yield replace(found, shelf=found.shelf.with_price(price))
+        shelf = found.shelf.with_price(price)
+        yield Mix(found.status, shelf, found.bands, found.grams, found.reads)
 
 
 def _at(problem: Problem, price: Array) -> Problem:
@@ -232,30 +236,27 @@ def _nearest(problem: Problem) -> Mix | None:
 
 
 def _answered(
-    row: ManyRow, found: Mix | NoMix, problem: Problem, told: dict[bytes, ManyRow]
+    start: ManyRow,
+    priced: dict[str, Any],
+    found: Mix | NoMix,
+    problem: Problem,
+    told: dict[bytes, ManyRow],
 ) -> ManyRow:
     """A row with its milk; what does not hang on prices is worked out once for all of them."""
     made = found if isinstance(found, Mix) else found.nearest
     clash = () if isinstance(found, Mix) else found.conflict
     if made is None:
-        return replace(row, clash=clash)
+        return replace(start, clash=clash, **priced)
     key = made.grams.tobytes()
     like = told.get(key)
     if like is None:
         milk = JudgedMix(made, judge(made), None)
         binds = binding(problem, made.grams) if isinstance(found, Mix) else ()
         recipe = _recipe(made)
-        like = told[key] = _told_of(row, milk, recipe, binds, clash, found=isinstance(found, Mix))
+        like = told[key] = _told_of(start, milk, recipe, binds, clash, found=isinstance(found, Mix))
     assert like.milk is not None
-    return replace(
-        like,
-        prices=row.prices,
-        currency=row.currency,
-        prices_from=row.prices_from,
-        prices_to=row.prices_to,
-        milk=replace(like.milk, mix=made),
-        costs=costs_of(made),
-    )
+    milk = JudgedMix(made, like.milk.judgement, None)
+    return replace(like, milk=milk, costs=costs_of(made), **priced)
 
 
 # --- through the whole question ----------------------------------------------------------------
@@ -270,7 +271,8 @@ def _one_by_one(
         try:
             own, known = pricing.pantry, {} if listed is None else pricing.prices(listed)
             pantry = own if listed is None else repriced(own, listed)
-            rows.append(_of_answer(_priced(start, own, listed, known), mix(pantry, bands, request)))
+            row = replace(start, **_prices(own, listed, known))
+            rows.append(_of_answer(row, mix(pantry, bands, request)))
         except FormulateError as error:
             rows.append(replace(start, prices=listed.name if listed else "", error=_told(error)))
     return rows

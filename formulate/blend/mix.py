@@ -158,7 +158,8 @@ class Mix(ByContent, HasQuantities, Renderable):
     @property
     def cost_per_litre(self) -> float | None:
         """Cost of a litre [money/L]."""
-        return None if self.cost is None else self.cost / self.volume * 1e3
+        cost = self.cost
+        return None if cost is None else cost / self.volume * 1e3
 
     @property
     def misses(self) -> tuple[Read, ...]:
