@@ -212,7 +212,7 @@ def test_kids_have_their_own_window_of_coccidia():
     assert "coccidia-lamb" not in at(30, "kid")
 
 
-def test_one_off_milk_is_told_nothing_of_bottles():
+def test_an_animal_off_milk_gets_no_advice_on_bottles():
     assert not {"feeding-position", "teat", "standing-bottle", "bloat"} & at(20, stage="weaned")
     assert {"feeding-position", "standing-bottle"} <= at(20, stage="")
 

@@ -36,7 +36,7 @@ def test_cost_comes_from_the_pantry_and_only_where_every_food_has_a_price():
     assert checked("1 gallon whole-milk").cost is None
 
 
-def test_a_missing_value_is_told_and_is_no_zero():
+def test_a_missing_value_is_reported_and_is_not_zero():
     # SR28 gives sheep's milk no vitamin E; an own cream has no sodium.
     pantry = parse_pantry(
         """

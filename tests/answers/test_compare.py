@@ -90,13 +90,13 @@ def test_what_can_be_the_only_milk_comes_first_however_cheap_the_rest_is(per):
     assert ranks == [1, 2, 3, 4, 5]
 
 
-def test_it_is_no_only_where_no_recipe_is_inside():
+def test_the_answer_is_no_only_if_no_recipe_is_inside():
     outside = compare(["plain-milk"], PANTRY)
     assert [row.judgement.verdict for row in outside] == [Verdict.OUTSIDE]
     assert not outside.yes
     assert compare(["plain-milk", "cream-and-powder"], PANTRY).yes
 
 
-def test_nothing_to_compare_is_told():
+def test_nothing_to_compare_is_reported():
     with pytest.raises(InputError, match="nothing to compare"):
         compare([], replace(PANTRY, recipes={}))

@@ -295,7 +295,7 @@ def test_every_door_gives_a_case_its_verdict(case, door, path, capsys):
 
 
 @pytest.mark.parametrize("case", [c for c in CASES if c.verdict == "never"], ids=str)
-def test_danger_is_told_in_the_first_line_before_any_table(case, path, capsys):
+def test_danger_comes_in_the_first_line_before_any_table(case, path, capsys):
     out = by_command(case, path, capsys).text
     assert out.startswith("Do not feed this")
     assert "How it compares" not in "\n".join(out.splitlines()[:5])
@@ -323,7 +323,7 @@ def test_the_thinned_milk_is_inside_and_more_or_less_water_is_no_secret(case, pa
     assert check(thinned, pantry, case.against).judgement.verdict is Verdict.INSIDE
 
 
-def test_what_can_be_left_out_is_told(path, capsys):
+def test_what_can_be_left_out_is_reported(path, capsys):
     out = by_command(
         Case("1 quart whole-milk + 1 can sweetened-condensed-milk", "never"), path, capsys
     ).text

@@ -134,7 +134,7 @@ def test_a_smaller_level_never_gives_more_milk_on_any_day_on_milk(some, milk, da
         assert (less.litres[:, day] <= more.litres[:, day] + mark + 1e-9)[both].all()
 
 
-def test_triplets_under_3_kg_are_not_held_to_a_share_of_their_weight():
+def test_no_share_of_weight_limits_triplets_under_3_kg():
     # 2.5 % of 2.4 kg would be 60 g a day; the day's fifth of its weight allows more.
     plan = plan_feeds(flock(lamb(age=4, weight=2.4, birth=2.1)), STRONG, NOW, days=1)
     assert plan.litres[0, 0] * 1.03 == pytest.approx(0.2 * 2.4, rel=0.06)  # whole marks

@@ -46,17 +46,17 @@ def check_many(seeds):
         check_row(row, mix(parse_pantry(text), reference, BY_GRAM))
 
 
-def test_many_pantries_are_each_as_alone():
+def test_each_of_many_pantries_is_answered_as_if_alone():
     check_many(range(25))
 
 
 @pytest.mark.long
-def test_a_thousand_pantries_are_each_as_alone():
+def test_each_of_a_thousand_pantries_is_answered_as_if_alone():
     check_many(range(1000, 2000))
 
 
 @pytest.mark.parametrize("seed", range(4))
-def test_many_price_lists_are_each_as_alone(seed):
+def test_each_of_many_price_lists_is_answered_as_if_alone(seed):
     pantry = parse_pantry(pantry_text(seed))
     lists = tuple(price_list(k) for k in range(10 * seed, 10 * seed + 6))
     rows = many_rows(Job("one", pantry, ("lamb-replacer",), lists))
@@ -151,7 +151,7 @@ def test_folders_files_pantries_and_frames_are_taken_in_their_order(tmp_path):
     assert [job.name for job in jobs_of({"mine": sample_pantry()}, Job("", ""))] == ["mine"]
 
 
-def test_what_is_no_pantry_is_refused():
+def test_a_file_that_is_not_a_pantry_is_refused():
     with pytest.raises(TypeError, match="int"):
         formulate.many(3)
     with pytest.raises(TypeError, match="float"):
@@ -159,7 +159,7 @@ def test_what_is_no_pantry_is_refused():
 
 
 @pytest.mark.parametrize("references", [3, ["lamb-replacer", None]])
-def test_what_is_no_reference_is_refused(references):
+def test_a_name_that_is_not_a_reference_is_refused(references):
     with pytest.raises(TypeError, match="reference"):
         formulate.many(sample_pantry(), references)
 

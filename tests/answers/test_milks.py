@@ -165,7 +165,7 @@ def test_a_milk_that_must_not_be_fed_is_not_blended_in(monkeypatch):
     assert fed_now((milk,)) == (milk,)
 
 
-def test_an_animal_without_a_milk_is_told_so():
+def test_an_animal_without_a_milk_is_reported():
     read = flock_on("x")
     with pytest.raises(InputError, match="no mix is named"):
         milks_of(replace(read, flock=replace(read.flock, mix="")), sample_pantry())

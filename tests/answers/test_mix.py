@@ -23,7 +23,7 @@ def faulty(*args, **how):
     raise SolverFault("no answer")
 
 
-def test_reasons_that_cannot_be_told_cost_no_mix(monkeypatch):
+def test_a_mix_is_found_even_if_its_reasons_are_not(monkeypatch):
     from formulate.blend.prices import shadow_prices
 
     monkeypatch.setattr(shadow_prices, "shadow_prices", faulty)

@@ -128,7 +128,7 @@ def test_a_list_of_one_table_and_of_what_is_at_home():
         (("--country", "xx"), 'there is no country called "xx"'),
     ],
 )
-def test_bad_names_are_told(words, says):
+def test_bad_names_are_reported(words, says):
     with pytest.raises(InputError) as caught:
         CliRunner().invoke(command, words, catch_exceptions=False)
     assert says in str(caught.value)

@@ -166,7 +166,7 @@ def test_colostrum_is_three_hours_apart(path, minutes, questions):
     assert asked(write(path, "Dot", "colostrum", "150 mL")) == questions
 
 
-def test_a_feed_written_down_late_is_held_against_the_one_after_it(path):
+def test_a_feed_written_down_late_is_checked_against_the_one_after_it(path):
     write(path, "Pip", "milk", "250 mL")
     done = write(path, "Pip", "milk", "250 mL", at=NOW - 30 * MINUTE)
     assert asked(done) == ["gap"]
@@ -285,7 +285,7 @@ def test_an_animal_leaves_in_one_step_and_comes_back_by_taking_it_back(path, how
 # --- what cannot be ----------------------------------------------------------------------------
 
 
-def test_unknown_words_and_animals_are_told_with_the_nearest(path):
+def test_unknown_words_and_animals_are_reported_with_the_nearest(path):
     with pytest.raises(UnknownName, match="Did you mean temperature"):
         write(path, "Pip", "temprature", "39 C")
     with pytest.raises(UnknownName, match="Did you mean Pip"):

@@ -170,7 +170,7 @@ def test_whoever_is_barred_has_no_feed_to_come(members, data):
 SIX = tuple(time(hour) for hour in (2, 6, 10, 14, 18, 22))
 
 
-def test_a_kid_on_a_milk_made_for_lambs_is_told_so(pantry):
+def test_a_milk_made_for_lambs_warns_for_a_kid(pantry):
     found = today(barn(lamb(), lamb("Ivy", species=Species.KID)), pantry)
     assert found.verdict is Verdict.OUTSIDE
     (note,) = found.notes
@@ -376,7 +376,7 @@ def test_one_of_21_hours_is_in_its_first_day():
      ("0.3kg", "1d", "cannot be right"), ("30kg", "2 years", "is not an age"),
      ("30kg", "100 weeks", "grown animal"), ("4.2kg", "-3d", "is not an age")],
 )  # fmt: skip
-def test_an_animal_that_cannot_be_is_told(weight, age, told):
+def test_an_impossible_animal_is_reported(weight, age, told):
     with pytest.raises(InputError, match=told):
         one_animal("lamb", weight, age, GOOD, NOW)
 

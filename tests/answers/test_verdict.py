@@ -154,7 +154,7 @@ def test_a_demanded_range_decides_too(against, inside, outside):
 # --- what is not known --------------------------------------------------------------------------
 
 
-def test_a_safety_value_that_nothing_lends_is_unknown():
+def test_a_safety_value_that_no_similar_food_has_is_unknown():
     for lacking in ("copper", "sodium", "potassium"):
         bag = food("bag", "replacer-powder", **{lacking: None})
         found = judge(mixed([bag], [100.0]))
@@ -162,7 +162,7 @@ def test_a_safety_value_that_nothing_lends_is_unknown():
         assert "bag has no value for it" in found.reasons[0].text
 
 
-def test_a_value_that_like_foods_lend_counts_as_read_and_is_said():
+def test_a_value_borrowed_from_similar_foods_counts_and_is_reported():
     lent = judge(mixed([food(copper=None)], [100.0]))
     assert lent.verdict is Verdict.INSIDE
     assert (
@@ -233,7 +233,7 @@ def test_ingredients_are_read_as_words(listed, reason):
     assert (reason in told) if reason else not told
 
 
-def test_a_drop_of_poison_is_enough_and_none_of_it_is_nothing():
+def test_a_drop_of_poison_is_enough_and_none_is_harmless():
     pair = [food(), food("treat", own=True, ingredients="xylitol")]
     assert judge(mixed(pair, [1000.0, 1.0])).verdict is Verdict.NEVER
     assert judge(mixed(pair, [1000.0, 0.0])).verdict is Verdict.INSIDE

@@ -160,7 +160,7 @@ def test_no_control_character_reaches_a_terminal(sign):
     assert "Did you mean milk?" in str(error)
 
 
-def test_twenty_faults_are_told_and_the_rest_counted():
+def test_twenty_faults_are_reported_and_the_rest_counted():
     def many(count):
         return str(ManyFaults([InputError(f"fault {n}") for n in range(count)])).splitlines()
 
@@ -169,7 +169,7 @@ def test_twenty_faults_are_told_and_the_rest_counted():
     assert many(120)[19:] == ["fault 19.", "And 100 more faults."]
 
 
-def test_likely_names_are_looked_for_only_when_an_error_is_told(monkeypatch):
+def test_likely_names_are_looked_for_only_when_an_error_is_reported(monkeypatch):
     looked = []
     monkeypatch.setattr(errors, "nearest_names", lambda name, known: looked.append(name) or ())
     faults = ManyFaults([UnknownName("food", f"f{n}", ["milk"]) for n in range(1000)])

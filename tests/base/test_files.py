@@ -42,7 +42,7 @@ def test_a_folder_is_not_written_over(tmp_path):
         replace_file(tmp_path, "new")
 
 
-def test_a_missing_folder_is_told(tmp_path):
+def test_a_missing_folder_is_reported(tmp_path):
     with pytest.raises(InputError, match="cannot be written"):
         replace_file(tmp_path / "none" / "a", "new")
 

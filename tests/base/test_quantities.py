@@ -75,7 +75,7 @@ def test_a_mix_gives_its_figures_with_their_units(shelf, lamb):
     assert pickle.loads(pickle.dumps(mix.quantity("volume"))) == mix.quantity("volume")
 
 
-def test_a_figure_that_is_not_there_is_told(shelf, lamb):
+def test_a_missing_figure_is_reported(shelf, lamb):
     mix = design(shelf, lamb, volume=2000.0)
     with pytest.raises(formulate.UnknownName, match="Did you mean protein"):
         mix.quantity("protien")

@@ -90,7 +90,7 @@ def test_a_key_takes_what_it_may_hold_and_nothing_else(check, takes):
     assert taken == takes
 
 
-def test_every_fault_is_told_at_its_key():
+def test_every_fault_is_reported_at_its_key():
     toml = """
         currency = "dollars"
         kitchn = "us"

@@ -353,7 +353,7 @@ def test_a_weight_is_the_same_in_every_kitchen(unit, number):
         ("9999999 gallons", "far too large"),
     ],
 )
-def test_what_is_no_volume(text, says):
+def test_what_is_not_a_volume(text, says):
     with pytest.raises(UnitError, match=says):
         parse_volume(text, Kitchen.US)
 
@@ -377,7 +377,7 @@ def test_shares(text, share):
 
 
 @pytest.mark.parametrize("text", ["a third", "30", "0 %", "101 %", 0, 1.5, -0.1, math.nan, ""])
-def test_what_is_no_share(text):
+def test_what_is_not_a_share(text):
     with pytest.raises(InputError):
         parse_share(text)
 
@@ -423,7 +423,7 @@ def test_decimals(text, number):
         ("9" * 41, "is not a number"),
     ],
 )
-def test_what_is_no_decimal(text, says):
+def test_what_is_not_a_decimal(text, says):
     with pytest.raises(InputError, match=says):
         parse_decimal(text)
 

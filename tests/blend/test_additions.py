@@ -136,7 +136,7 @@ def test_every_help_is_a_certified_mix_that_meets_all(problem: Problem):
 
 
 @given(impossible(), st.randoms(use_true_random=False))
-def test_priced_foods_are_told_by_the_cheapest_mix(problem: Problem, random):
+def test_priced_foods_get_the_amounts_of_the_cheapest_mix(problem: Problem, random):
     table = whole_table()
     priced = table.with_price(np.array([random.uniform(0.0005, 0.02) for _ in table.foods]))
     found = what_would_help(problem, priced, pairs=False)
@@ -151,7 +151,7 @@ def test_priced_foods_are_told_by_the_cheapest_mix(problem: Problem, random):
 
 
 @given(impossible())
-def test_unpriced_foods_are_told_by_the_least_of_them_then_the_least_cost(problem: Problem):
+def test_unpriced_foods_get_the_least_amounts_then_the_least_cost(problem: Problem):
     found = what_would_help(problem, whole_table(), pairs=False)
     shares = [help_.shares[0] for help_ in found.singles]
     assert shares == sorted(shares)

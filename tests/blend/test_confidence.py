@@ -200,7 +200,7 @@ def test_several_cartons_are_surer():
         assert b.high95 - b.low95 == pytest.approx((a.high95 - a.low95) / 2, rel=0.02)
 
 
-def test_bad_questions_are_told():
+def test_bad_questions_are_reported():
     mix = sample_mix()
     with pytest.raises(InputError, match="draws are too few"):
         confidence_of(mix, draws=0)

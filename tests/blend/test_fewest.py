@@ -186,6 +186,6 @@ def test_a_size_that_whole_measures_cannot_make_offers_another():
     assert not found.nearest.mix.misses
 
 
-def test_no_time_is_told():
+def test_no_time_is_reported():
     with pytest.raises(OutOfTime):
         named("whole-milk", "heavy-cream", "nonfat-dry-milk", time_limit=1e-9)

@@ -363,7 +363,7 @@ class TestBadInput:
         with pytest.raises(InputError, match="not even one measure of heavy-cream"):
             ask(sample_shelf(on_hand=stock), favourite={"heavy-cream": 100.0})
 
-    def test_stock_below_a_measure_is_told(self):
+    def test_stock_below_a_measure_is_reported(self):
         stock = np.array([np.inf, 12.0, np.inf, np.inf, np.inf])
         found = ask(sample_shelf(on_hand=stock))
         assert found.too_coarse == ("heavy-cream",)
@@ -424,7 +424,7 @@ class TestSteps:
             assert all(0 < s.grams < 1000 for s in kitchen_steps(foods, kitchen))
             assert all(0 < s.grams < 1000 for s in kitchen_steps(foods, kitchen, "scale"))
 
-    def test_without_a_cup_weight_the_way_out_is_told(self):
+    def test_without_a_cup_weight_the_way_out_is_reported(self):
         food = Food("my-powder", "My powder", "replacer-powder", {})
         with pytest.raises(InputError, match=r"weight of a cup.*scale"):
             kitchen_steps([food], Kitchen.US)

@@ -167,7 +167,7 @@ def test_writing_twice_gives_the_same_bytes(tmp_path: Path):
         assert (path.read_bytes(), names.read_bytes()) == before
 
 
-def test_a_food_without_a_price_is_told(tmp_path: Path):
+def test_a_food_without_a_price_is_reported(tmp_path: Path):
     problem = eight_foods()
     price = problem.shelf.price.copy()
     price[2] = np.nan

@@ -259,7 +259,7 @@ def test_where_cartons_differ_beyond_hope_it_says_so():
     )
 
 
-def test_where_average_cartons_make_no_mix_the_clash_is_told():
+def test_where_average_cartons_make_no_mix_the_clash_is_reported():
     problem, spread = sample("ewe-milk")
     found = design_sure(problem, spread, 95.0)
     assert isinstance(found, NoMix)
@@ -268,7 +268,7 @@ def test_where_average_cartons_make_no_mix_the_clash_is_told():
 
 
 @pytest.mark.parametrize("sure", [100.0, 49.9, 0.0, -5.0, 101.0, math.nan, math.inf])
-def test_a_chance_that_makes_no_sense_is_told(sure):
+def test_a_chance_that_makes_no_sense_is_reported(sure):
     problem, spread = sample()
     with pytest.raises(InputError, match="% sure"):
         design_sure(problem, spread, sure)
@@ -276,7 +276,7 @@ def test_a_chance_that_makes_no_sense_is_told(sure):
         protection_curve(problem, spread, (sure,))
 
 
-def test_spreads_of_other_foods_and_foods_without_prices_are_told():
+def test_spreads_of_other_foods_and_foods_without_prices_are_reported():
     problem, spread = sample()
     with pytest.raises(InputError, match="not those of the foods"):
         design_sure(problem, spread_of([food_table()["whole-milk"]], default_spreads()))
@@ -489,7 +489,7 @@ def test_a_guarded_mix_holds_wherever_the_foods_lie():
                 assert (cones_rows @ per_gram @ y >= -1e-7 * y.sum()).all()
 
 
-def test_more_than_can_be_guarded_is_told_with_the_most_there_is():
+def test_more_than_can_be_guarded_is_reported_with_the_most_there_is():
     problem, spread = sample()
     found = design_budgeted(problem, spread, 5)
     assert isinstance(found, OverBudget)
@@ -502,7 +502,7 @@ def test_more_than_can_be_guarded_is_told_with_the_most_there_is():
 
 
 @pytest.mark.parametrize("budget", [-1, 6, math.nan])
-def test_a_budget_that_makes_no_sense_is_told(budget):
+def test_a_budget_that_makes_no_sense_is_reported(budget):
     problem, spread = sample()
     with pytest.raises(InputError, match="cannot be at their worst at once"):
         design_budgeted(problem, spread, budget)

@@ -166,7 +166,7 @@ def test_the_cost_follows_the_curve_up_to_where_it_is_told_to_hold(given_: Desig
 
 
 @given(designed())
-def test_every_limit_that_costs_is_told(given_: Designed):
+def test_every_limit_that_costs_is_reported(given_: Designed):
     problem, mix = given_
     told = {cost.limit for cost in shadow_prices(problem, mix)}
     for limit in problem.limits:
@@ -313,7 +313,7 @@ def test_safety_limits_are_priced_too():
     assert roles == {Role.DEMANDED, Role.SAFETY}
 
 
-def test_smallest_amounts_are_told():
+def test_smallest_amounts_are_reported():
     floors = [0.0, 300.0, 250.0, 0.0]
     problem, mix = designed_of(shelf(COW, PRICE, smallest=floors), band_set("lamb-replacer"))
     costs = shadow_prices(problem, mix)

@@ -124,7 +124,7 @@ def test_a_dual_is_the_slope_of_the_value(given_program):
 
 @pytest.mark.parametrize("field", [f.name for f in fields(LinearProgram)])
 @pytest.mark.parametrize("bad", [math.nan, inf, -inf])
-def test_what_is_no_number_never_reaches_a_solver(field, bad):
+def test_what_is_not_a_number_never_reaches_a_solver(field, bad):
     sound = program([1, 2], [[1, 1], [1, -1]], [1, -3], [4, 3], [0, 0], [9, 9])
     array = getattr(sound, field).copy()
     array[(-1,) * array.ndim] = bad

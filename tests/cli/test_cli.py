@@ -261,7 +261,7 @@ def test_wrong_input_is_two_lines_and_status_two(call, arguments, words):
     assert len([line for line in err.splitlines() if line.strip()]) <= 4
 
 
-def test_every_fault_of_a_pantry_is_told(call, tmp_path):
+def test_every_fault_of_a_pantry_is_reported(call, tmp_path):
     path = tmp_path / "p.toml"
     path.write_text(
         COWS_DAIRY.replace("[foods.heavy-cream]", "[foods.heavy-creem]").replace("1 can", "1 cn")

@@ -152,7 +152,7 @@ def test_numbers_are_written_as_in_the_place_and_read_back(place, capsys):
     assert {a["food"]: a["grams"] for a in read["amounts"]} == pytest.approx(grams)
 
 
-def test_the_law_of_the_place_is_told(place, capsys):
+def test_the_law_of_the_place_is_reported(place, capsys):
     country, pantry = place
     plain = " ".join(told(capsys, "mix", pantry).split())
     assert {"uk": "APHA", "ie": "veterinary office", "fr": "DDPP", "nz": "MPI"}[country] in plain
@@ -313,7 +313,7 @@ def test_check_without_a_pantry_in_another_country(capsys):
         ('package = "284 mL"', 'package = "1 stick"', "not measured by stick"),
     ],
 )
-def test_what_is_wrong_with_a_pantry_is_told(tmp_path, capsys, old, new, says):
+def test_what_is_wrong_with_a_pantry_is_reported(tmp_path, capsys, old, new, says):
     path = tmp_path / "pantry.toml"
     path.write_text(UK.replace(old, new, 1), encoding="utf-8")
     assert run(["mix", str(path)]) == 2
@@ -388,6 +388,6 @@ def test_bottles_have_the_marks_of_the_pantrys_country(country, said, mark, tmp_
         ("ca", ["homogenized milk", "evaporated-milk"], "homogenized-milk=3.80/4 L"),
     ],
 )
-def test_a_price_is_told_by_a_package_of_the_place(country, foods, example, capsys):
+def test_prices_are_quoted_per_local_package(country, foods, example, capsys):
     assert run(["mix", "--country", country, *foods]) == 0
     assert f'as "{example}"' in capsys.readouterr().out

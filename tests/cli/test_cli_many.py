@@ -186,7 +186,7 @@ def test_what_somebody_else_made_stays_as_it_is(tmp_path, capsys):
         (["{folder}", "--csv", "{folder}/o.csv", "--cluster", "x", "--workers", "2"], "not both"),
     ],
 )
-def test_wrong_input_is_told(tmp_path, capsys, arguments, said):
+def test_wrong_input_is_reported(tmp_path, capsys, arguments, said):
     folder = made_folder(tmp_path, 1)
     (tmp_path / "empty").mkdir()
     status = many(*[argument.format(folder=folder) for argument in arguments])

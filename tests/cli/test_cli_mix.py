@@ -309,7 +309,7 @@ def test_wrong_input(call, arguments, words):
     assert words in err
 
 
-def test_an_early_end_of_the_search_is_told(call, monkeypatch):
+def test_an_early_end_of_the_search_is_reported(call, monkeypatch):
     from formulate.blend.whole import integer as whole
 
     real = whole.solve_integer

@@ -73,7 +73,7 @@ def test_a_milk_that_must_not_be_fed_gets_no_bottle(told, folder, mix, verdict):
         assert all(not a.get("days") for a in shape["animals"])
 
 
-def test_a_kid_on_a_milk_made_for_lambs_is_told_so(told, folder):
+def test_a_milk_made_for_lambs_warns_for_a_kid(told, folder):
     write_sample(folder)
     status, out, _ = told("feed", "flock.toml", "--milk", "cream-and-powder")
     assert status == 1

@@ -254,7 +254,7 @@ def test_an_animal_is_read_whatever_the_order():
         )  # fmt: skip
 
 
-def test_no_foods_are_told(tmp_path):
+def test_no_foods_are_reported(tmp_path):
     with pytest.raises(InputError, match="no food is named"):
         start(tmp_path, [])
 

@@ -162,7 +162,7 @@ class TestStreams:
 
     @pytest.mark.skipif(not FULL.exists(), reason="no device that is always full")
     @pytest.mark.parametrize("unbuffered", ["", "1"])
-    def test_a_full_disk_is_told(self, unbuffered):
+    def test_a_full_disk_is_reported(self, unbuffered):
         with FULL.open("w") as full:
             surroundings = {**os.environ, "PYTHONUNBUFFERED": unbuffered}
             done = done_by([*FORMULATE, "mix", "--exact"], stdout=full, env=surroundings)

@@ -280,7 +280,7 @@ def test_every_mix_is_read_for_the_plain_reads_once():
         (lambda: band_set("lamb-replcer"), "Did you mean lamb-replacer"),
     ],
 )
-def test_what_is_no_band(make, says):
+def test_what_is_not_a_band(make, says):
     with pytest.raises(InputError, match=says):
         make()
 

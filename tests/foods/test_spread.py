@@ -104,13 +104,13 @@ def test_a_known_spread_is_taken_as_it_is():
         ({"two": {"fat": 0.1}}, "not among the foods"),
     ],
 )
-def test_a_spread_that_makes_no_sense_is_told(known, words):
+def test_a_spread_that_makes_no_sense_is_reported(known, words):
     with pytest.raises(InputError, match=words):
         spread_of([one(sodium=0.5)], default_spreads(), known)
 
 
 @pytest.mark.parametrize(("low", "high"), [(3.2, 3.4), (2.0, 2.9), (-0.5, 3.5)])
-def test_an_interval_that_does_not_hold_its_value_is_told(low, high):
+def test_an_interval_that_does_not_hold_its_value_is_reported(low, high):
     with pytest.raises(InputError, match="its own interval"):
         spread_of([one(fat=Value(3.0, "own", low=low, high=high))], default_spreads())
 

@@ -153,7 +153,7 @@ class TestCheck:
         run(release, tables)
         assert run(release, tables, "--check") == 0
 
-    def test_a_changed_value_is_told_by_its_line(self, release, tables, capsys):
+    def test_a_changed_value_is_reported_by_its_line(self, release, tables, capsys):
         run(release, tables)
         path = tables / "values.csv"
         changed = path.read_text(encoding="utf-8").replace(",2.74,", ",2.75,", 1)
@@ -170,7 +170,7 @@ class TestCheck:
         assert run(release, tables, "--check") == 1
         assert "household.csv: differs from the release at line 7" in capsys.readouterr().err
 
-    def test_missing_tables_are_told_and_not_made(self, release, tables, capsys):
+    def test_missing_tables_are_reported_and_not_made(self, release, tables, capsys):
         assert run(release, tables, "--check") == 1
         assert "values.csv: is not there" in capsys.readouterr().err
         assert not (tables / "values.csv").exists()

@@ -570,7 +570,7 @@ def test_a_table_that_is_not_there(copied, capsys):
     assert "cofid-2021/foods.csv: cannot be read" in capsys.readouterr().err
 
 
-def test_a_difference_on_disk_is_told(copied, capsys):
+def test_a_difference_on_disk_is_reported(copied, capsys):
     spoil(copied / CIQUAL / "values.csv", "lait-entier,fat,3.49", "lait-entier,fat,3.94")
     assert convert.main(["--tables", str(copied), "--check"]) == 1
     assert capsys.readouterr().err.startswith("ciqual-2025/values.csv: differs")

@@ -276,7 +276,7 @@ def test_an_animal_leaves_and_comes_back(visitor, folder):
     assert "Wren" in load_flock(folder / "flock.toml").flock.names
 
 
-def test_a_kid_on_a_milk_made_for_lambs_is_told_so(folder):
+def test_a_milk_made_for_lambs_warns_for_a_kid(folder):
     path = folder / "flock.toml"
     text = path.read_text()
     path.write_text(text.replace('mix = "kid-jug"', 'mix = "cream-and-powder"'))
@@ -297,7 +297,7 @@ def test_a_kid_on_a_milk_made_for_lambs_is_told_so(folder):
         ("note", {"what": "temperature", "amount": "warm"}),
     ],
 )
-def test_what_cannot_be_written_down_is_told(visitor, folder, form, typed):
+def test_what_cannot_be_written_down_is_reported(visitor, folder, form, typed):
     page = visitor.at("/animal?name=Pip").press("Write it down", form=form, typed=typed)
     assert page.status == 422
     assert 'role="alert"' in page.html
@@ -359,7 +359,7 @@ def test_a_milk_that_cannot_be_is_not_set(visitor, folder, mix, told):
     assert (folder / "flock.toml").read_bytes() == before
 
 
-def test_other_feeding_times_are_set_and_too_few_are_told(visitor, folder):
+def test_other_feeding_times_are_set_and_too_few_are_reported(visitor, folder):
     times = "05:30 09:00 12:30 16:00 19:30 23:00"
     page = visitor.at("/milk").press("Set this", form="drink", typed={"times": times})
     assert "05:30" in visitor.open().text
@@ -422,7 +422,7 @@ def test_a_kid_is_put_on_the_list_with_a_milk_of_its_own(visitor, folder):
     [{"animal": ""}, {"born": ""}, {"born": "monday"}, {"birth_weight": ""}, {"hour": "25:00"},
      {"birth_weight": "400 kg"}, {"animal": "a\x01b"}],
 )  # fmt: skip
-def test_an_animal_that_cannot_be_listed_is_told(visitor, folder, typed):
+def test_an_animal_that_cannot_be_listed_is_reported(visitor, folder, typed):
     before = (folder / "flock.toml").read_text()
     whole = {"animal": "Oak", "born": "2026-11-10", "birth_weight": "4.1 kg"}
     visitor.open("/animals")
@@ -452,7 +452,7 @@ def test_a_list_with_many_mistakes_tells_some_of_them_a_line_each(folder):
     assert "more mistakes like these." in page.text
 
 
-def test_a_broken_list_is_told_and_left_alone(folder):
+def test_a_broken_list_is_reported_and_left_alone(folder):
     (folder / "flock.toml").write_text("[animals.Pip]\nborn = 1\n")
     visitor = Visitor(folder)
     assert visitor.page.status == 200

@@ -50,7 +50,7 @@ def test_what_is_typed_with_a_decimal_comma_is_read(place):
     assert 'value="1,05"' in page.html
 
 
-def test_where_nobody_says_the_country_the_page_is_as_ever(tmp_path):
+def test_without_a_country_the_page_is_unchanged(tmp_path):
     visitor = Visitor(tmp_path)
     page = visitor.open()
     assert "US Department of Agriculture, SR28, 2015." in page.text

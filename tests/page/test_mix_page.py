@@ -74,7 +74,7 @@ def test_prices_are_read_as_people_write_them(visitor, price):
 @pytest.mark.parametrize(
     "price", ["-1", "nan", "1e9", "inf", "one", "1.2.3", "٣", "1,234", "9999999"]
 )
-def test_what_is_no_price_is_told_at_its_field(visitor, price):
+def test_a_bad_price_is_reported_at_its_field(visitor, price):
     page = visitor.press("Show the mix", typed={"price.heavy-cream": price})
     assert page.status == 200
     told = (
@@ -104,7 +104,7 @@ def test_what_is_no_price_is_told_at_its_field(visitor, price):
         ({"price.heavy-cream": ""}, "no price yet"),
     ],
 )
-def test_what_cannot_be_used_is_told(visitor, typed, told):
+def test_what_cannot_be_used_is_reported(visitor, typed, told):
     page = visitor.press("Show the mix", typed=typed)
     assert page.status == 200
     assert told in page.text
@@ -122,7 +122,7 @@ def test_a_food_is_put_on_the_shelf_and_asks_for_its_price(visitor):
     assert "no price yet" not in page.text
 
 
-def test_nothing_ticked_is_told(visitor):
+def test_nothing_ticked_is_reported(visitor):
     page = visitor.press("Show the mix", untick=visitor.page.values("kitchen", "on"))
     assert "Tick at least one food" in page.text
 
@@ -179,7 +179,7 @@ def test_a_recipe_is_checked(visitor):
 
 
 @pytest.mark.parametrize("recipe", ["", "1 gallon moonshine", "milk", "1 cup + whole-milk"])
-def test_a_recipe_that_cannot_be_read_is_told(visitor, recipe):
+def test_a_recipe_that_cannot_be_read_is_reported(visitor, recipe):
     page = visitor.at("/check").press("Check it", "check", typed={"recipe": recipe})
     assert page.status == 422
     assert recipe in page.html  # what was typed is still there
@@ -238,7 +238,7 @@ def test_a_label_is_read_and_put_on_the_shelf(visitor):
         ({"c.protein": "some"}, "some"),
     ],
 )
-def test_a_label_that_cannot_be_read_is_told(visitor, typed, told):
+def test_a_label_that_cannot_be_read_is_reported(visitor, typed, told):
     label = {
         "c.name": "Farm milk", "c.sold_as": "whole milk", "c.serving": "1 cup (240 mL)",
         "c.fat": "8", "c.carbohydrate": "12", "c.protein": "8",
@@ -256,7 +256,7 @@ def test_the_answer_alone_is_the_answer_of_the_page(visitor):
     assert cost(part.text) == cost(visitor.page.text)
 
 
-def test_a_pantry_with_faults_is_told_and_left_alone(tmp_path):
+def test_a_pantry_with_faults_is_reported_and_left_alone(tmp_path):
     text = 'currency = "USD"\n[foods.unicorn-milk]\nprice = 1\npackage = "1 cup"\n'
     (tmp_path / "pantry.toml").write_text(text)
     visitor = Visitor(tmp_path)

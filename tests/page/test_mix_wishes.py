@@ -48,14 +48,14 @@ def test_the_middle_is_kept_under_the_most_that_a_litre_may_cost(visitor):
         ({"closest": "1", "most": "3"}, "one of them needs whole measures", "most"),
     ],
 )
-def test_wishes_that_cannot_be_met_are_told_at_their_field(visitor, typed, told, field):
+def test_wishes_that_cannot_be_met_are_reported_at_their_field(visitor, typed, told, field):
     page = visitor.press("Show the mix", typed=typed)
     assert page.status == 200
     assert told in page.text
     assert f'href="#{field}"' in page.html
 
 
-def test_a_litre_that_costs_too_little_is_told_with_the_cheapest(visitor):
+def test_a_litre_that_costs_too_little_is_reported_with_the_cheapest(visitor):
     page = visitor.press("Show the mix", typed={"closest": "1", "within": "0.10"})
     assert "costs at most 0.10 USD a litre: the cheapest costs" in page.text
 

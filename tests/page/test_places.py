@@ -149,7 +149,7 @@ def test_recipes_are_compared_as_the_library_ranks_them(visitor):
     assert all(f"{row.per_litre:.2f} USD" in page.text for row in rows)
 
 
-def test_an_instrument_is_held_to_the_recipe(visitor):
+def test_an_instrument_is_compared_with_the_recipe(visitor):
     typed = {"recipe": "1 gallon whole-milk", "brix": "11"}
     page = visitor.at("/check").press("Check it", "check", typed=typed)
     assert "The readings agree with the recipe." in page.text

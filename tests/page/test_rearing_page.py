@@ -88,9 +88,7 @@ def test_an_animal_has_a_level_and_weaning_of_its_own_until_they_are_taken_away(
         ("/animal?name=Pip", "change", "Change it", {"weaning": "sudden"}, "stepped"),
     ],
 )
-def test_a_word_that_is_none_of_them_is_told_and_not_written(
-    visitor, place, form, button, typed, told
-):
+def test_an_unknown_word_is_reported_and_not_written(visitor, place, form, button, typed, told):
     page = visitor.at(place).press(button, form, typed)
     assert page.status == 422
     assert told in page.text

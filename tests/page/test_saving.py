@@ -61,7 +61,7 @@ def test_saving_without_a_change_writes_nothing(folder):
     assert (folder / "pantry.toml").stat().st_mtime_ns == before
 
 
-def test_a_changed_price_is_of_today_and_nothing_else_moves(folder):
+def test_a_changed_price_gets_todays_date_and_nothing_else_changes(folder):
     Visitor(folder).at("/shelf").press("Save my shelf", typed={"price.whole-milk": "4.10"})
     expected = OURS.replace("price = 3.89 ", "price = 4.1 ").replace(
         'on_hand = "1/2 gallon"', f'on_hand = "1/2 gallon"\npriced_on = {date.today()}'

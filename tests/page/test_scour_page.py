@@ -154,7 +154,7 @@ def test_the_card_of_the_drink_is_there_to_take_away(visitor):
 
 
 @pytest.mark.parametrize("typed", [{"temperature": "hot"}, {"eyes": "round"}, {"name": "Nobody"}])
-def test_what_cannot_be_read_is_told(visitor, folder, typed):
+def test_what_cannot_be_read_is_reported(visitor, folder, typed):
     visitor.open("/scour?name=Pip")
     page = visitor.press("What to do", form="scour", typed=typed)
     assert page.status == 422
@@ -168,7 +168,7 @@ def test_asking_writes_nothing(visitor, folder):
     assert {path.name: path.read_bytes() for path in folder.iterdir()} == before
 
 
-def test_a_drink_is_written_down_and_is_no_milk(visitor, folder):
+def test_a_drink_is_written_down_and_is_not_milk(visitor, folder):
     before = visitor.open("/animal?name=Pip").text
     typed = {"amount": "90 mL", "what": "drink", "by": "Ann"}
     page = visitor.press("Write it down", form="fed", typed=typed)

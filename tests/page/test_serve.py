@@ -50,7 +50,7 @@ def test_a_second_page_takes_another_port(tmp_path):
         assert "The mix" in get(two)
 
 
-def test_a_port_that_is_taken_is_told(tmp_path, capsys):
+def test_a_port_that_is_taken_is_reported(tmp_path, capsys):
     with socket.socket() as taken:
         taken.bind(("127.0.0.1", 0))
         taken.listen()
@@ -61,7 +61,7 @@ def test_a_port_that_is_taken_is_told(tmp_path, capsys):
 
 
 @pytest.mark.parametrize(("name", "told"), [("nowhere", "no such folder"), ("a.toml", "a file")])
-def test_what_is_no_folder_is_told(tmp_path, capsys, name, told):
+def test_a_path_that_is_not_a_folder_is_reported(tmp_path, capsys, name, told):
     (tmp_path / "a.toml").write_text("")
     assert run(["page", str(tmp_path / name), "--no-browser"]) == 2
     assert told in capsys.readouterr().err

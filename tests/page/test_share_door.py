@@ -62,7 +62,7 @@ def _cookie(caller) -> str:
     return "; ".join(f"{c.key}={c.value}" for c in cookies)
 
 
-def test_whoever_is_turned_away_is_told_what_to_do(page):
+def test_a_refused_visitor_learns_what_to_do(page):
     assert "show a code" in page.stranger().ask("/").text
     assert "the address that the program printed" in page.other_user().ask("/").text
 
@@ -106,7 +106,7 @@ def test_cookies_are_kept_from_scripts_and_other_sites(page):
         assert "Domain" not in cookie
 
 
-def test_the_computers_secret_is_of_this_run_and_guesses_are_told_off(page, folder, tmp_path):
+def test_the_computers_secret_lasts_one_run_and_guesses_are_refused(page, folder, tmp_path):
     another = SharedPage(folder, tmp_path / "telephones.json")
     assert another.share.secret != page.share.secret
     assert len(page.share.secret) >= 43
@@ -224,7 +224,7 @@ def test_only_the_computer_sees_and_changes_the_list(page):
     assert page.share.codes.code == ""
 
 
-def test_a_copied_cookie_is_told_and_then_stopped(page):
+def test_a_copied_cookie_is_reported_and_then_stopped(page):
     ann, computer = page.telephone("Ann", at="192.168.1.31"), page.computer()
     assert "comes from" not in computer.ask("/telephones").text
     ann.at = "192.168.1.99"
@@ -277,7 +277,7 @@ def test_the_code_and_its_picture_stand_on_the_computers_page(page):
     assert reply.headers["Cache-Control"] == "no-store"
 
 
-def test_a_damaged_list_lets_no_telephone_in_and_is_told_on_the_computer(page):
+def test_a_damaged_list_lets_no_telephone_in_and_is_reported_on_the_computer(page):
     ann, computer = page.telephone("Ann"), page.computer()
     page.share.telephones.file.write_text("{")
     assert ann.ask("/").status_code == 401

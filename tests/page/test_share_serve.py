@@ -134,7 +134,7 @@ def test_an_address_alone_shares_nothing(tmp_path, capsys):
     assert "an address is only for sharing" in capsys.readouterr().err
 
 
-def test_an_address_that_cannot_be_listened_at_is_told(tmp_path):
+def test_an_address_that_cannot_be_listened_at_is_reported(tmp_path):
     from ipaddress import ip_address
 
     with pytest.raises(InputError, match=r"nothing can listen at 192\.0\.2\.77"):

@@ -67,7 +67,7 @@ def test_another_key_is_nobodys(telephones, key):
     assert telephones.holder(key, HOME) is None
 
 
-def test_the_digest_is_no_key(telephones, file):
+def test_the_digest_is_not_the_key(telephones, file):
     telephones.pair("Ann", HOME)
     digest = json.loads(file.read_text())["telephones"][0]["digest"]
     assert telephones.holder(digest, HOME) is None
@@ -182,7 +182,7 @@ def test_a_name_is_one_line():
     assert owner_name("A" * 60) == "A" * 60
 
 
-def test_paired_at_once_none_is_lost(telephones, file, tmp_path, time):
+def test_telephones_paired_at_once_are_all_kept(telephones, file, tmp_path, time):
     runs = [telephones, Telephones(file, tmp_path, time)]
     with ThreadPoolExecutor(8) as pool:
         pairs = list(pool.map(lambda k: runs[k % 2].pair(f"Ann {k}", HOME), range(12)))

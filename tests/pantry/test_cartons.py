@@ -136,7 +136,7 @@ class TestRounding:
             ("8 g in 100 mL", "not a figure"),
         ],
     )
-    def test_what_is_no_figure(self, written, word):
+    def test_what_is_not_a_figure(self, written, word):
         with pytest.raises(InputError, match=word):
             parse_figure("fat", written)
 
@@ -184,7 +184,7 @@ class TestServing:
         for got, want in ((serving.grams, grams), (serving.millilitres, millilitres)):
             assert got == (want if want is None else pytest.approx(want))
 
-    def test_ounces_of_a_liquid_are_told_and_of_a_powder_weighed(self):
+    def test_ounces_of_a_liquid_are_reported_and_of_a_powder_weighed(self):
         assert "fl oz" in parse_serving("8 oz", True, Kitchen.US, US).notes[0]
         assert parse_serving("1 oz", False, Kitchen.US, US).grams == pytest.approx((28.3495,) * 2)
 
@@ -223,7 +223,7 @@ class TestBadPanels:
             ({"fat": "8.3"}, "a US panel never prints"),
         ],
     )
-    def test_each_is_told(self, change, word):
+    def test_each_is_reported(self, change, word):
         assert word in refusal(kind="milk", panel={**WHOLE, **change})
 
     @pytest.mark.parametrize("per", ["1 cup", "200 g", "100", "100 kg"])
@@ -231,7 +231,7 @@ class TestBadPanels:
         panel = {k: v for k, v in WHOLE.items() if k != "serving"}
         assert '"100 g" or "100 mL"' in refusal(kind="milk", panel={**panel, "per": per})
 
-    def test_all_that_is_missing_is_told_at_once(self):
+    def test_all_that_is_missing_is_reported_at_once(self):
         with pytest.raises(ManyFaults) as error:
             read(kind="milk", panel={"energy": 150})
         told = str(error.value)
@@ -388,7 +388,7 @@ class TestIntervals:
             assert found == pytest.approx(0, abs=1e-9)
         assert system.intervals(["fat"])["fat"] == pytest.approx((20, 40))
 
-    def test_an_unlike_milk_is_told_and_still_read(self):
+    def test_an_unlike_milk_is_reported_and_still_read(self):
         panel = {"serving": "240 mL", "fat": 4.5, "carbohydrate": 6, "protein": 13, "energy": 120}
         carton = read(kind="milk", like="whole-milk", panel=panel)
         assert any("protein that whole-milk has" in note for note in carton.notes)
@@ -632,7 +632,7 @@ class TestCommand:
         assert run(["carton", *words, "--at-most", "moisture=5", "--at-most", "fiber=0.2"]) == 0
         assert "guaranteed analysis" in capsys.readouterr().out
 
-    def test_what_is_missing_is_told_without_a_terminal(self, capsys, monkeypatch):
+    def test_what_is_missing_is_reported_without_a_terminal(self, capsys, monkeypatch):
         monkeypatch.setattr("sys.stdin.isatty", lambda: False, raising=False)
         assert run(["carton", "--fat", "8"]) == 2
         err = capsys.readouterr().err

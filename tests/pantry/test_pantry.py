@@ -223,7 +223,7 @@ def test_each_fault_names_its_place_and_what_would_be_right(text, where, words):
     assert len(told.splitlines()) <= 2
 
 
-def test_all_faults_are_told_at_once():
+def test_all_faults_are_reported_at_once():
     text = """
 kitchn = "us"
 currency = "usd"

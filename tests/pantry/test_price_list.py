@@ -58,7 +58,7 @@ def test_a_food_that_the_pantry_does_not_have_is_not_used_there(tmp_path):
     assert repriced(parse_pantry(PANTRY), read(tmp_path, HEAD + lines)) == parse_pantry(PANTRY)
 
 
-def test_a_slip_of_the_pen_in_a_food_of_the_pantry_is_told(tmp_path):
+def test_a_slip_of_the_pen_in_a_food_of_the_pantry_is_reported(tmp_path):
     listed = read(tmp_path, f"{HEAD}\nwhole-mlk,2.00,1 quart,USD,2026-11-09\n")
     with pytest.raises(UnknownName, match=r"shop.csv: line 3: .*whole-mlk"):
         repriced(parse_pantry(PANTRY), listed)
@@ -88,13 +88,13 @@ def test_two_currencies_do_not_mix(tmp_path):
         ),
     ],
 )
-def test_what_is_wrong_with_a_list_is_told_with_its_place(tmp_path, text, said):
+def test_what_is_wrong_with_a_list_is_reported_with_its_place(tmp_path, text, said):
     with pytest.raises(InputError, match=r"shop\.csv") as told:
         read(tmp_path, text)
     assert said in str(told.value)
 
 
-def test_every_line_that_cannot_be_read_is_told(tmp_path):
+def test_every_line_that_cannot_be_read_is_reported(tmp_path):
     lines = "whole-milk,x,1 quart,USD,2026-11-09\nskim-milk,1,1 quart,USD,x\n"
     with pytest.raises(ManyFaults) as told:
         read(tmp_path, HEAD + lines)

@@ -74,7 +74,7 @@ def test_wrong_input(texts, error, words):
         typed_pantry(texts)
 
 
-def test_every_fault_is_told_at_once():
+def test_every_fault_is_reported_at_once():
     with pytest.raises(ManyFaults) as caught:
         typed_pantry(["whole-mlk", "evaporated-milk=x/can", "heavy-cream"])
     assert len(caught.value.faults) == 2
@@ -86,7 +86,7 @@ def test_prices(text, price):
 
 
 @pytest.mark.parametrize("text", ["", "-1", "1e9", "inf", "one", "1.2.3", "٣", "9999999"])
-def test_what_is_no_price(text):
+def test_what_is_not_a_price(text):
     with pytest.raises(InputError, match=r"is not a number|far too large"):
         parse_price(text)
 

@@ -142,7 +142,7 @@ def test_growth_is_drawn_the_same_each_time(capsys, flock, tmp_path, kind):
     assert first.stat().st_size > 5000
 
 
-def test_faults_of_the_log_are_told_and_the_plan_is_made(capsys, flock, tmp_path):
+def test_faults_of_the_log_are_reported_and_the_plan_is_made(capsys, flock, tmp_path):
     log = tmp_path / "flock.log.csv"
     log.write_text("when,animal,what,amount,unit,note\n2026-11-14,Pip,wei")
     status, out, err = told(capsys, "feed", flock)

@@ -239,7 +239,7 @@ class TestComputed:
         own = replace(heavy, cap=60.0)  # its veterinarian's
         assert plan_feeds(flock(own), STRONG, NOW, days=1).cap[0, 0] == pytest.approx(840.0)
 
-    def test_too_weak_a_milk_is_told_with_the_strength_that_does(self):
+    def test_too_weak_a_milk_is_reported_with_the_strength_that_does(self):
         weak = replace(THIN, energy=1.2)
         some = flock(lamb(weight=5.0))
         missing = shortfall(plan_feeds(some, weak, NOW), 0)

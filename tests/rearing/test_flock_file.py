@@ -147,7 +147,7 @@ def test_weights_that_cannot_be_true(weights, told):
         parse_flock(WEIGHTS.replace("{w}", weights), "f", NOW)
 
 
-def test_every_fault_is_told_at_once():
+def test_every_fault_is_reported_at_once():
     text = (
         SMALL.replace('"06:00"', '"six"')
         .replace("2026-11-02", "2026-12-02")
@@ -194,7 +194,7 @@ class TestLog:
         assert pip.creep == (Eaten(date(2026, 11, 13), 40),)
         assert not read.log_faults
 
-    def test_a_line_of_an_unknown_animal_is_told_with_the_nearest_name(self, path):
+    def test_a_line_of_an_unknown_animal_is_reported_with_the_nearest_name(self, path):
         read = self.log(path, Entry(datetime(2026, 11, 13), "Pipp", What.WEIGHT, 5.5))
         assert "Did you mean Pip?" in str(read.log_faults[0])
         assert not read.flock.animals[0].weighings
@@ -213,7 +213,7 @@ class TestLog:
         assert read.flock.animals[0].last_weight.kilograms == 1.9
         assert not read.log_faults
 
-    def test_a_level_of_a_weaned_animal_is_told_and_changes_nothing(self, path):
+    def test_a_level_of_a_weaned_animal_is_reported_and_changes_nothing(self, path):
         path.write_text(SMALL.replace("birth_weight", 'level = "hearty"\nbirth_weight'))
         read = self.log(path, Entry(datetime(2026, 11, 13), "Pip", What.ENDED, 0, "weaned"))
         assert "animals.Pip.level: Pip is weaned" in str(read.log_faults[0])

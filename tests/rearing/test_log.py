@@ -60,7 +60,7 @@ def test_a_line_that_strikes_takes_back_the_newest_and_the_one_before_counts_aga
     assert set(read_log(path).entries) == {WEIGHT, FEED}
 
 
-def test_a_line_that_strikes_nothing_is_told(path):
+def test_a_line_that_strikes_nothing_is_reported(path):
     add(path, WEIGHT, struck(FEED))
     found = read_log(path)
     assert found.entries == (WEIGHT,)
@@ -136,14 +136,14 @@ def test_wherever_a_log_is_cut_the_whole_lines_before_it_count(tmp_path_factory,
      "2026-11-14,Pip,weight,-5,kg,", "2026-11-14,Pip,wool,5,kg,", '2026-11-14,"Pip,weight,5,kg,',
      "2026-11-14T06:00+01:00,Pip,milk,5,mL,", "2026-11-14,,weight,5,kg,", "\x00", "a,b"],
 )  # fmt: skip
-def test_lines_that_cannot_be_read_are_told_and_the_rest_counts(path, line):
+def test_lines_that_cannot_be_read_are_reported_and_the_rest_counts(path, line):
     path.write_text(f"when,animal,what,amount,unit,note\n{line}\n{FEED.line}", encoding="utf-8")
     found = read_log(path)
     assert found.entries == (FEED,)
     assert "line 2" in str(found.faults[0])
 
 
-def test_bytes_that_are_no_text_are_told(path):
+def test_bytes_that_are_not_text_are_reported(path):
     path.write_bytes(b"\xff\xfe\xff\n" + FEED.line.encode())
     assert read_log(path).entries == (FEED,)
     assert len(read_log(path).faults) == 1
@@ -163,14 +163,14 @@ def test_what_is_written_is_read_again(tmp_path_factory, name, amount):
     assert found.entries == (entry,)
 
 
-def test_a_log_held_for_long_is_told(path, monkeypatch):
+def test_a_log_held_for_long_is_reported(path, monkeypatch):
     monkeypatch.setattr(locks, "PATIENCE", 0.05)
     with locks.held(path), pytest.raises(InputError, match="another command is writing"):
         add(path, FEED)
     add(path, FEED)
 
 
-def test_a_folder_that_is_not_there_is_told(tmp_path):
+def test_a_missing_log_folder_is_reported(tmp_path):
     with pytest.raises(InputError, match="the log cannot be written"):
         add(tmp_path / "nowhere" / "flock.log.csv", FEED)
 
@@ -291,7 +291,7 @@ def test_a_log_that_a_spreadsheet_saved_is_read(path, saved):
     assert set(read_log(path).entries) == {FEED, WEIGHT}
 
 
-def test_a_pipe_in_the_place_of_a_log_is_told_at_once(path):
+def test_a_pipe_instead_of_a_log_is_reported_at_once(path):
     os.mkfifo(path)
     with pytest.raises(InputError, match="not an ordinary file"):
         read_log(path)
@@ -306,7 +306,7 @@ def test_a_linked_log_stays_a_link(path, tmp_path):
     assert set(read_log(tmp_path / "shared" / "log.csv").entries) == {FEED, WEIGHT}
 
 
-def test_a_day_beyond_the_calendar_is_told(path):
+def test_a_day_beyond_the_calendar_is_reported(path):
     path.write_bytes(b"9999-12-31T23:59,Pip,milk,240,mL,,\n0001-01-01,Pip,weight,5,kg,,\n")
     assert read_log(path).entries == ()
     assert len(read_log(path).faults) == 2

@@ -41,7 +41,7 @@ def test_a_designed_mix_is_read_back(tmp_path):
 
 
 @pytest.mark.parametrize("text", ["[]", "{}", "not json", json.dumps({"amounts": []})])
-def test_a_file_without_a_mix_is_told(tmp_path, text):
+def test_a_file_without_a_mix_is_reported(tmp_path, text):
     path = tmp_path / "mix.json"
     path.write_text(text)
     with pytest.raises(InputError, match=r"no mix|no amounts"):

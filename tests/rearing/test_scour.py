@@ -137,7 +137,7 @@ def test_answers_may_be_typed_with_spaces_and_capitals():
     assert look_at(Looked({"skin": " At once "})).band is Dryness.LITTLE
 
 
-def test_no_decimal_is_told():
+def test_no_decimal_is_reported():
     for band in Dryness:
         assert "." not in band.percent + band.text
     percents = [band.percent for band in Dryness]

@@ -136,7 +136,7 @@ def test_a_fall_in_weight_never_brings_weaning_sooner(animal, lost, milk):
         assert ready[0] <= ready[1]
 
 
-def test_the_day_of_a_step_down_is_told_with_its_share():
+def test_the_day_of_a_step_down_is_reported_with_its_share():
     animal = ripe(weights=[(4, 11.0)], creep_days=(3, 2, 1))
     assert "day 2 of 6, with 67 % of its milk" in notes(animal)
     ended = ripe(weights=[(20, 11.0), (4, 11.4)], creep_days=(12, 11, 10))

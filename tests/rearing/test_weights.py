@@ -26,7 +26,7 @@ def test_weights_are_read(text, kilograms):
     [("6.4", "has no unit"), ("2 cups", "is not a weight"), ("-3 kg", "below zero"),
      ("heavy", "does not start with a number"), ("nan kg", "is not an amount")],
 )  # fmt: skip
-def test_what_is_no_weight_is_told(text, told):
+def test_what_is_not_a_weight_is_reported(text, told):
     with pytest.raises(InputError, match=told):
         parse_weight(text)
 

@@ -256,7 +256,7 @@ def test_a_change_of_milk_says_how_many_parts(tmp_path: Path):
     assert "Changing over from plain-milk" in text
 
 
-def test_a_milk_that_is_too_weak_is_told(tmp_path: Path):
+def test_a_milk_that_is_too_weak_is_reported(tmp_path: Path):
     small_feeds = animal("Pip").replace("born", 'veterinarians_cap = "25 mL/kg"\nborn', 1)
     found = made(read=herd(small_feeds))
     assert found.too_weak_for == ("Pip",)

@@ -128,7 +128,7 @@ def test_command_json_picture_and_sources(tmp_path):
     assert "[judgement]" in output
 
 
-def test_a_refrigerator_too_small_is_told_and_the_rest_is_reckoned(tmp_path):
+def test_a_refrigerator_too_small_is_reported_and_the_rest_is_calculated(tmp_path):
     invoke("start", str(tmp_path))
     path = tmp_path / "flock.toml"
     path.write_text(path.read_text().replace('"26 L"', '"9 L"'))
