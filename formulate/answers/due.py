@@ -7,7 +7,7 @@ What is due is never more, nor sooner, than what would be written down without a
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
 
@@ -125,11 +125,12 @@ def _matched(
         open_ = [k for k, feed in enumerate(planned) if feed.logged is None]
         best = min(open_, key=lambda k: abs(planned[k].at - one.at), default=None)
         if best is not None and abs(planned[best].at - one.at) <= near:
-            planned[best] = replace(planned[best], state=FeedState.DONE, logged=one)
+            feed = planned[best]
+            planned[best] = DueFeed(feed.at, feed.millilitres, feed.what, FeedState.DONE, one)
         else:
             extra.append(_given(one))
     feeds = [
-        replace(feed, state=FeedState.NOT_LOGGED)
+        DueFeed(feed.at, feed.millilitres, feed.what, FeedState.NOT_LOGGED)
         if feed.logged is None and feed.at + allowed.gap < now
         else feed
         for feed in planned
@@ -165,6 +166,6 @@ def _with_states(
         if not any(one.open for one in found):
             state = FeedState.DUE if at <= now + SOON else FeedState.NEXT
         moment = at if at > now else min(feed.at, at)
-        found.append(replace(feed, at=moment, millilitres=amount, state=state))
+        found.append(DueFeed(moment, amount, feed.what, state))
         coming.append(MilkHad(at, amount))
     return found

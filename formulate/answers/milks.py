@@ -214,7 +214,7 @@ def _plan(read: FlockRead, milk: FedMilk, days: int | None) -> FeedPlan | None:
     group = replace(flock, animals=drinkers, change=change)
     # A plan asks only what was weighed and eaten, so a feed that is logged changes none of it.
     asked = replace(group, animals=tuple(_weighed(animal) for animal in drinkers))
-    return replace(_planned(asked, milk.milk, today, old, days), flock=group)
+    return _planned(asked, milk.milk, today, old, days).of(group)
 
 
 def _weighed(animal: Animal) -> Animal:

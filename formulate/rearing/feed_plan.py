@@ -6,6 +6,7 @@ Held as arrays of animals by days, so that a thousand animals cost little more t
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
+from copy import copy
 from dataclasses import dataclass, replace
 from datetime import date, time
 from enum import IntEnum, IntFlag
@@ -183,6 +184,27 @@ class FeedPlan(ByContent):
         """Milk of each animal and day [L], shape (n_animals, n_days)."""
         return self.feeds * self.millilitres / 1e3
 
+    @cached_property
+    def _first_day(self) -> dict[int, DayFeed]:
+        """The first day of those rows that were asked for: it is asked for again and again."""
+        return {}
+
+    @cached_property
+    def by_row(self) -> dict[int, object]:
+        """What was found out about single rows, for whoever asks again."""
+        return {}
+
+    def of(self, flock: Flock) -> FeedPlan:
+        """This plan for the same animals, of whom something was logged that changes none of it.
+
+        What was reckoned of this plan once holds for that one, and is not reckoned again.
+        """
+        for name in ("litres", "by_row", "_first_day", "_kinds", "_newborn"):
+            getattr(self, name)
+        found = copy(self)
+        object.__setattr__(found, "flock", flock)
+        return found
+
     def litres_by_day(self) -> Array:
         """Milk to have ready each day, all animals [L], shape (n_days,)."""
         total: Array = self.litres.sum(axis=0)
@@ -204,6 +226,13 @@ class FeedPlan(ByContent):
     def day_feed(self, animal: int | Animal, day: int) -> DayFeed:
         """One animal's day, by their numbers in the arrays."""
         i = animal if isinstance(animal, int) else self.flock.animals.index(animal)
+        if day:
+            return self._day_feed(i, day)
+        if i not in self._first_day:
+            self._first_day[i] = self._day_feed(i, 0)
+        return self._first_day[i]
+
+    def _day_feed(self, i: int, day: int) -> DayFeed:
         feeds = int(self.feeds[i, day])
         one = self.flock.animals[i]
         stage = Stage(int(self.stage[i, day]))

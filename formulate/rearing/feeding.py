@@ -251,6 +251,14 @@ class Shortfall:
 
 def shortfall(plan: FeedPlan, animal: int) -> Shortfall | None:
     """What an animal lacks on this milk, cap and feeding times; None if it lacks nothing."""
+    if animal not in plan.by_row:
+        plan.by_row[animal] = _shortfall(plan, animal)
+    found = plan.by_row[animal]
+    assert found is None or isinstance(found, Shortfall)
+    return found
+
+
+def _shortfall(plan: FeedPlan, animal: int) -> Shortfall | None:
     short = (plan.reasons[animal] & PlanReason.SHORT_OF_GAIN) > 0
     if not short.any():
         return None

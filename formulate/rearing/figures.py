@@ -64,6 +64,7 @@ def figure(name: str, species: Species | None = None) -> Figure:
     return figures()[name if species is None else f"{name}-{species.value}"]
 
 
+@cache
 def value(name: str, species: Species | None = None) -> float:
     """The number of a figure [its unit]."""
     return figure(name, species).value

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date, datetime, time
-from functools import partial
+from functools import lru_cache, partial
 from pathlib import Path
 
 from formulate.base.errors import InputError, check_type
@@ -149,7 +149,7 @@ def parse_flock(
     usual: Kitchen = Kitchen.US,
 ) -> FlockRead:
     """Read a flock from TOML text; see `load_flock`."""
-    shape = read_shape(FlockFile, parse_toml(text, where), "flock", where)
+    shape = _shape(text, where)
     said = shape.kitchen is not None
     shape = replace(shape, kitchen=shape.kitchen or usual.value)
     if now is None:
@@ -195,6 +195,12 @@ def parse_flock(
     )
     faults.settle()
     return FlockRead(flock, now)
+
+
+@lru_cache(maxsize=8)
+def _shape(text: str, where: str) -> FlockFile:
+    """A flock file by its keys; only its log changes with every feed."""
+    return read_shape(FlockFile, parse_toml(text, where), "flock", where)
 
 
 def _change(shape: FlockFile) -> Change | None:

@@ -109,6 +109,8 @@ def with_entries(
         ending=ending,
     )
     wrong = check_weighings(whole, now.date())
+    if not wrong:
+        return whole, []
     left_out = {weighing for weighing, _ in wrong}
     kept = tuple(weighing for weighing in whole.weighings if weighing not in left_out)
     return replace(whole, weighings=kept), [fault for _, fault in wrong]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from datetime import date
+from functools import lru_cache
 
 from formulate.base.errors import InputError, UnitError
 from formulate.base.messages import say
@@ -24,6 +25,7 @@ _POUNDS_AND_OUNCES = re.compile(
 _SLACK = 0.3
 
 
+@lru_cache(maxsize=4096)
 def parse_weight(text: str) -> float:
     """Read "6.4 kg", "14 lb" or "14 lb 3 oz" and return it [kg].
 
