@@ -195,7 +195,7 @@ class FeedPlan(ByContent):
         return {}
 
     def of(self, flock: Flock) -> FeedPlan:
-        """This plan for the same animals, of whom something was logged that changes none of it.
+        """Return this plan for the same animals, where what was logged of them changes none of it.
 
         What was reckoned of this plan once holds for that one, and is not reckoned again.
         """

@@ -6,7 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from functools import cache
+from functools import cache, lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -17,8 +17,9 @@ from formulate.foods.tables import read_toml
 from formulate.rearing.feed_plan import FeedPlan, PlanReason, Stage
 from formulate.rearing.feeding import share_of_new
 from formulate.rearing.figures import Figure, figure, value
-from formulate.rearing.flock import Animal, Species, Weighing
+from formulate.rearing.flock import Animal, Flock, Species, Weighing
 from formulate.rearing.forecast import Herd, Supply, grow
+from formulate.rearing.milk import Milk
 from formulate.rearing.prediction import WEEK, gain_half, gain_sd, predicted_gain, todays_gain
 
 __all__ = [
@@ -175,10 +176,15 @@ def check_growth(plan: FeedPlan, now: datetime) -> tuple[GrowthCheck, ...]:
         for start, end in pairwise(animal.all_weights)
         if end.day > start.day
     ]
-    stretches = _stretches(plan, between)
+    weighed = replace(plan.flock, animals=tuple(_until_weighed(animal) for animal in animals))
+    before = plan.milk if plan.old_milk is None else plan.old_milk
+    stretches = _stretches(weighed, plan.milk, before, tuple(between))
+    by_row: dict[int, list[Stretch]] = {}
+    for (i, _, _), stretch in zip(between, stretches, strict=True):
+        by_row.setdefault(i, []).append(stretch)
     found = []
     for i, animal in enumerate(animals):
-        mine = tuple(s for (k, _, _), s in zip(between, stretches, strict=True) if k == i)
+        mine = tuple(by_row.get(i, ()))
         today = plan.day_feed(i, 0)
         alarms = list(_alarms_of(animal, mine[-1]) if mine else [])
         if not mine and animal.age_days(now.date()) >= WEEK:
@@ -192,13 +198,20 @@ def check_growth(plan: FeedPlan, now: datetime) -> tuple[GrowthCheck, ...]:
     return tuple(found)
 
 
+def _until_weighed(animal: Animal) -> Animal:
+    """What growth up to the last weighing asks of an animal: no feed since changes any of it."""
+    last = max(weighing.day for weighing in animal.all_weights)
+    milk = tuple(drunk for drunk in animal.milk if drunk.at.date() < last)
+    return replace(animal, milk=milk, colostrum=(), temperatures=(), seen=(), notes="")
+
+
+@lru_cache(maxsize=64)
 def _stretches(
-    plan: FeedPlan, between: Sequence[tuple[int, Weighing, Weighing]]
-) -> Sequence[Stretch]:
+    flock: Flock, milk: Milk, before: Milk, between: tuple[tuple[int, Weighing, Weighing], ...]
+) -> tuple[Stretch, ...]:
     """What the feed should have given between weighings, all reckoned at once."""
     if not between:
-        return []
-    flock = plan.flock
+        return ()
     known = [
         replace(
             flock.animals[i],
@@ -212,8 +225,7 @@ def _stretches(
     days = np.arange(first, last + 1)
     herd = Herd.of(known, date.fromordinal(first), flock.level)
     share = share_of_new(flock, [date.fromordinal(int(day)) for day in days])
-    before = plan.milk if plan.old_milk is None else plan.old_milk
-    supply = Supply.of(flock, plan.milk, before, share)
+    supply = Supply.of(flock, milk, before, share)
     creep = np.array([_creep(flock.animals[i], days) for i, _, _ in between])
     grown = grow(herd, days, supply, creep)
     found = []
@@ -234,7 +246,7 @@ def _stretches(
         interval = (expected - half, expected, expected + half)
         eaten = float(creep[row, fed].mean())
         found.append(Stretch(start, end, interval, eaten, litres, drunk is not None, keeps, need))
-    return found
+    return tuple(found)
 
 
 def _creep(animal: Animal, days: NDArray[np.int64]) -> Array:

@@ -236,9 +236,9 @@ def _growth(
     weights = tuple((animal.age_days(w.day), w.kilograms) for w in animal.all_weights)
     rows = []
     if one.plan is not None:
-        for d, day in enumerate(one.plan.days[: AHEAD + 1]):
-            low, middle, high = (float(v) for v in one.plan.weight[:, one.row, d])
-            if all(math.isfinite(v) for v in (low, middle, high)):
+        expected = one.plan.weight[:, one.row, : AHEAD + 1].T.tolist()
+        for day, (low, middle, high) in zip(one.plan.days, expected, strict=False):
+            if math.isfinite(low) and math.isfinite(middle) and math.isfinite(high):
                 rows.append((animal.age_days(day), low, middle, high))
     last = animal.last_weight
     words = say("today.by-scale", kilograms=last.kilograms, days=animal.age_days(last.day))
