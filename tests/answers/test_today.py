@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import datetime, time, timedelta
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -9,6 +10,7 @@ from hypothesis import settings as budget
 from hypothesis import strategies as st
 from rearing_flocks import NOW, TODAY, animals, flock, lamb
 
+from formulate.answers import milks
 from formulate.answers.due import FeedState
 from formulate.answers.household import load_household, one_animal
 from formulate.answers.record import RecordOutcome, record
@@ -17,6 +19,7 @@ from formulate.answers.verdict import Judgement, Reason, Verdict
 from formulate.answers.wanted import wanted_of
 from formulate.base.errors import InputError
 from formulate.pantry.pantry import sample_pantry
+from formulate.rearing import flock_file, growth
 from formulate.rearing.flock import (
     Change,
     ColostrumHad,
@@ -29,7 +32,7 @@ from formulate.rearing.flock import (
     TemperatureRead,
     Weighing,
 )
-from formulate.rearing.flock_file import FlockRead, sample_flock
+from formulate.rearing.flock_file import FlockRead, load_flock, sample_flock
 
 HOUR = timedelta(hours=1)
 GOOD = "2 quarts whole-milk + 3/4 cup heavy-cream + 1/2 cup nonfat-dry-milk"
@@ -388,3 +391,83 @@ def test_ages_as_people_write_them(age, hours):
     from formulate.answers.household import parse_age
 
     assert parse_age(age) == hours * HOUR
+
+
+# --- what was reckoned before is right afterwards ----------------------------------------------
+
+FARM = """
+day = 2026-11-14
+mix = "plain-milk"
+kitchen = "us"
+feeding_times = ["02:00", "06:00", "10:00", "14:00", "18:00", "22:00"]
+[animals.Ash]
+born = 2026-11-02T04:00:00
+birth_weight = "4.2 kg"
+weights = [{ on = 2026-11-11, weight = "5.4 kg" }]
+[animals.Fern]
+born = 2026-11-07
+birth_weight = "3.9 kg"
+[animals.Moss]
+born = 2026-11-14T01:00:00
+birth_weight = "4.0 kg"
+"""
+
+#: What is written down, one after the other; each changes something else of the answer.
+WRITTEN = [
+    *(f"2026-11-{day:02d}T10:00,Ash,milk,900,mL,,Ann" for day in range(2, 12)),
+    "2026-11-14T06:05,Fern,milk,150,mL,,Ann",
+    "2026-11-14T02:00,Moss,colostrum,200,mL,,Ann",
+    "2026-11-13,Fern,weight,4.6,kg,,Ann",
+    "2026-11-13,Ash,creep,60,g,,Ann",
+    "2026-11-14T08:00,Ash,drink,300,mL,,Ann",
+    "2026-11-14T08:30,Ash,temperature,40.4,°C,,Ann",
+    "2026-11-14,Ash,weight,5.1,kg,,Ann",
+    "2026-11-14T09:00,Fern,weak,,,,Ann",
+    "2026-11-14,Fern,ended,,,weaned,Ann",
+]
+
+
+def told_whole(found):
+    """Everything of an answer, down to the last number."""
+    return [
+        (one, repr(one.day))
+        for one in found.animals  # a day may hold NaN
+    ] + [found.sittings, found.pours, found.notes, found.litres_today, found.litres_week]
+
+
+def forget():
+    for kept in (milks._planned, growth._stretches, flock_file._shape):
+        kept.cache_clear()
+
+
+def test_after_every_write_the_answer_is_the_one_of_a_fresh_start(pantry, tmp_path):
+    path = tmp_path / "flock.toml"
+    path.write_text(FARM, encoding="utf-8")
+    log = tmp_path / "flock.log.csv"
+    forget()
+    kept, lines = [], ["when,animal,what,amount,unit,note,by"]
+    for line in WRITTEN:
+        lines.append(line)
+        log.write_text("\n".join(lines) + "\n", encoding="utf-8")
+        kept.append(told_whole(today(load_flock(path), pantry)))
+    for count, before in enumerate(kept, 2):
+        forget()
+        log.write_text("\n".join(lines[:count]) + "\n", encoding="utf-8")
+        assert told_whole(today(load_flock(path), pantry)) == before, lines[count - 1]
+    assert all(one != other for one, other in pairwise(kept))
+
+
+def test_milk_counts_for_growth_until_the_day_before_the_weighing(pantry):
+    """Where each of those days has some, growth is compared with what was drunk."""
+    weighed = replace(lamb(age=9), weighings=(Weighing(TODAY - timedelta(days=6), 4.6),
+                                          Weighing(TODAY - timedelta(days=3), 5.2)))  # fmt: skip
+    days = [TODAY - timedelta(days=n) for n in (6, 5, 4, 3, 2)]
+
+    def logged(*on):
+        milk = tuple(MilkHad(datetime.combine(day, time(12)), 800.0, "") for day in on)
+        found = today(barn(replace(weighed, milk=milk)), pantry)
+        return found.animals[0].check.stretches[-1].logged
+
+    assert logged(*days[:3])
+    assert logged(*days)
+    assert not logged(*days[:2], *days[3:])
