@@ -16,7 +16,7 @@ A condition is a TOML table with one of these meanings::
     { souring = "past_onset", at_least = 0 }              its pH past the onset of curdling
     { kinds = ["replacer-powder"], lacks = ["vitamin-a"] }
     { unread = "safety" }                                  safety values that cannot be read
-    { stood_in = "safety" }                                safety values that like foods lend
+    { stood_in = "safety" }                                safety values that similar foods lend
     { species = "kid" }
     { country = "uk" }                                     the kitchen's, where it is stated
     { age_from = 14, age_to = 28 }                         days, from the first to before the last

@@ -51,7 +51,7 @@ class Applied:
     measures : frozenset of str
         Measures whose reads it answers for.
     lent : bool
-        Whether like foods lent a value that was missing.
+        Whether similar foods lent a value that was missing.
     """
 
     value: str = ""
@@ -71,10 +71,10 @@ class Applied:
 
 
 class Condition(Protocol):
-    """Holds of some facts, or does not."""
+    """Something that is true or false of some facts."""
 
     def find(self, facts: Any) -> Applied | None:
-        """What it finds; None if it does not hold."""
+        """What the condition finds; None if it does not hold."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +87,7 @@ class ReadLimits:
     below: float = math.inf
 
     def hold(self, value: float | None) -> bool:
-        """Whether a number passes; one that is not known never does."""
+        """Whether a number passes; an unknown number never does."""
         if value is None or math.isnan(value):
             return False
         slack = EDGE * max(1.0, abs(value))
@@ -126,7 +126,7 @@ class OfRead:
 
     @cached_property
     def band(self) -> Band:
-        """As a ceiling where more is worse, so that like foods may lend what is missing."""
+        """As a ceiling, if more is worse, so that similar foods may supply missing values."""
         least = max(self.limits.above, self.limits.at_least)
         high = least if math.isfinite(least) else math.inf
         return Band(self.measure, self.basis, self.unit, high=high, role=Role.SHOWN)
@@ -213,7 +213,7 @@ class OfSouring:
 
 @dataclass(frozen=True, slots=True)
 class OfReading:
-    """Values of one role that could not be read, or that like foods lent."""
+    """Values of one role that are not known, or that similar foods supplied."""
 
     role: Role
     lent: bool
@@ -267,7 +267,7 @@ class OfAge:
 
 @dataclass(frozen=True, slots=True)
 class OfStage:
-    """What the animal lives on; where nobody knows, its age alone decides."""
+    """What the animal lives on; if nobody knows, its age alone decides."""
 
     stages: tuple[str, ...]
 

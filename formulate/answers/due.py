@@ -74,7 +74,7 @@ def feeds_of_day(
     bars: Sequence[Bar],
     not_before: datetime | None = None,
 ) -> tuple[DueFeed, ...]:
-    """Today's feeds by time; those to come only where nothing bars them.
+    """Today's feeds by time; future ones only if nothing bars them.
 
     Parameters
     ----------

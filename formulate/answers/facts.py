@@ -77,7 +77,7 @@ class MilkFacts:
         self._columns = dict(zip((f.id for f in self.foods), used, strict=True))
 
     def read(self, band: Band, except_kinds: Sequence[str] = ()) -> Read:
-        """Read a band of the mix, whatever its range; like foods lend what a ceiling misses.
+        """Read a band of the mix, whatever its range; similar foods may stand in under a ceiling.
 
         What foods of `except_kinds` bring of the measure is not counted.
         """

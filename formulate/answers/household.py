@@ -114,7 +114,7 @@ def load_household(
 def household_of(
     flock: FlockLike, pantry: Pantry | Path | str | None = None, now: datetime | None = None
 ) -> Home:
-    """A household from whatever somebody has of it; see `load_household`.
+    """A household from whatever is given of it; see `load_household`.
 
     Parameters
     ----------
@@ -152,7 +152,7 @@ def household_of(
 
 
 def _moment_of(flock: Flock) -> datetime:
-    """The moment to plan from where nobody says: noon of the flock's own day, or this moment."""
+    """The default moment to plan from: noon of the flock's own day, or now."""
     return datetime.now() if flock.day is None else datetime.combine(flock.day, time(12))
 
 
@@ -201,7 +201,7 @@ def flock_of(path: Path, now: datetime | None = None) -> FlockRead:
 
 
 def _pantry_in(folder: Path) -> tuple[Pantry, str]:
-    """The pantry of a folder, or the sample, and what to say of it."""
+    """The pantry of a folder, or the sample, and what to say about it."""
     found = pantry_here(folder)
     if found.invented:
         return found, say("today.household.sample-pantry")

@@ -402,7 +402,7 @@ class Ledger:
 
 
 def _without(animal: Animal, entry: Entry) -> Animal:
-    """An animal as if a feed had not been logged; anything else is replaced as it is."""
+    """An animal as if a feed had not been logged; other entries are kept as they are."""
     return replace(
         animal,
         milk=tuple(one for one in animal.milk if one.at != entry.when or not entry.what.fed),

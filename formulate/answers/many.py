@@ -242,7 +242,7 @@ def _answered(
     problem: Problem,
     told: dict[bytes, ManyRow],
 ) -> ManyRow:
-    """A row with its milk; what does not hang on prices is worked out once for all of them."""
+    """A row with its milk; what does not depend on prices is worked out once for all of them."""
     made = found if isinstance(found, Mix) else found.nearest
     clash = () if isinstance(found, Mix) else found.conflict
     if made is None:

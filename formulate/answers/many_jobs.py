@@ -35,7 +35,7 @@ Source = str | Pantry | tuple[dict[str, Any], ...] | InputError
 
 @dataclass(frozen=True)
 class Job:
-    """One pantry and what is asked of it.
+    """One pantry, and what to work out for it.
 
     Parameters
     ----------
@@ -118,7 +118,7 @@ def files_of(named: Iterable[Path | str]) -> tuple[Path, ...]:
 
 
 def _job_of_file(path: Path, like: Job) -> Job:
-    """A job of one file; where it cannot be read, that is its answer."""
+    """A job for one file; if it cannot be read, the job holds the error."""
     try:
         return like.of(str(path), read_text(path))
     except InputError as error:

@@ -71,7 +71,7 @@ class FedMilk:
 
     @property
     def name(self) -> str:
-        """Of the recipe; its text where it has none."""
+        """Name of the recipe, or its text if it has none."""
         return self.recipe.name
 
     @property
@@ -147,7 +147,7 @@ def fed_now(milks: Sequence[FedMilk]) -> tuple[FedMilk, ...]:
 
 
 def worst(milks: Sequence[FedMilk]) -> Verdict:
-    """The worst verdict of what is fed now; inside where there is no milk."""
+    """The worst verdict of what is fed now; inside if there is no milk."""
     return min((m.verdict for m in fed_now(milks)), key=lambda v: v.rank, default=Verdict.INSIDE)
 
 

@@ -43,7 +43,7 @@ def mix(
     reference: BandSet | str = "lamb-replacer",
     request: MixRequest | None = None,
 ) -> MixAnswer:
-    """Find the mix that a person asks for, judge it, and say what to do where there is none.
+    """Find the mix that a person asks for, judge it, and say what to do if there is none.
 
     Parameters
     ----------
@@ -76,7 +76,7 @@ def mix(
 
 
 def usual_size(pantry: Pantry) -> str:
-    """How much is made where nobody says, in the words of its kitchen."""
+    """The default amount to make, in the words of its kitchen."""
     return default_volume(pantry.kitchen)
 
 
@@ -337,7 +337,7 @@ def _closest(asked: MixAnswer) -> MixAnswer:
 
 
 def none_answer(pantry: Pantry, found: NoMix | NoKitchenMix) -> MixAnswer:
-    """Say why there is no batch, where another question needed one."""
+    """Say why there is no batch, for a question that needs one."""
     asked = MixAnswer(pantry, found.problem.bands, MixRequest(), MixOutcome.NO_MIX)
     return _no_mix(asked, found) if isinstance(found, NoMix) else _no_measures(asked, found)
 
@@ -441,7 +441,7 @@ SURE = 95.0
 
 
 def _surer(answer: MixAnswer, problem: Problem) -> SureMix | NotSure | None:
-    """What being sure of each range would cost, where the milk is less sure of one."""
+    """What it would cost to be sure of each range, if the milk is less sure of one."""
     milk = answer.milk
     priced = bool(np.isfinite(problem.shelf.price).all())
     if milk is None or milk.confidence is None or answer.protected is not None or not priced:

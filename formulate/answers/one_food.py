@@ -47,7 +47,7 @@ class OneFood:
 
 
 def show_food(name: str, table: FoodTable) -> OneFood:
-    """Look a food up and set every table's row of it side by side.
+    """Look a food up and put its rows from every table side by side.
 
     Parameters
     ----------

@@ -29,7 +29,7 @@ __all__ = ["RecordOutcome", "Recorded", "record"]
 
 
 class RecordOutcome(StrEnum):
-    """What became of it."""
+    """What happened to an entry."""
 
     WRITTEN = "written"
     ALREADY = "already"
@@ -38,7 +38,7 @@ class RecordOutcome(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Recorded(Renderable):
-    """What became of what was to be written down.
+    """The result of writing something down.
 
     Parameters
     ----------

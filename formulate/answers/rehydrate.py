@@ -386,7 +386,7 @@ def _parsed(text: str, pantry: Pantry) -> Recipe:
 
 
 def _from_log(looked: Looked, animal: Animal, now: datetime) -> Looked:
-    """What was seen, with what is written down where nobody says otherwise."""
+    """What was seen, completed from the log."""
     signs, warmth = dict(looked.signs), warmth_of(animal, now)
     if "sucks" not in signs and not can_swallow(animal, now):
         signs["sucks"] = "no"
@@ -435,7 +435,7 @@ def _animals(
 
 
 def _bands(found: ScourCheck) -> tuple[Dryness, ...]:
-    """The band seen; either that a drink is for where nobody looked; none if it is bad."""
+    """The band seen; both that a drink is for if nobody looked; none if it is bad."""
     if not found.may_drink:
         return ()
     if found.band is None:

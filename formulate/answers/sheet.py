@@ -119,7 +119,7 @@ class SheetMilk:
 
     @property
     def name(self) -> str:
-        """Of the recipe; its text where it has none."""
+        """Name of the recipe, or its text if it has none."""
         return self.fed[0].name
 
     @property
@@ -202,7 +202,7 @@ class Sheet(Renderable):
 
 
 def default_jar(kitchen: Kitchen) -> str:
-    """What mixed milk is kept in where nobody says."""
+    """The default container for mixed milk."""
     return "1 L jar" if kitchen.metric else "1 quart jar"
 
 
@@ -254,7 +254,7 @@ def sheet(
 
 
 def _designed(pantry: Pantry, request: SheetRequest) -> Sheet:
-    """The cheapest mix of the shelf, in whole measures; refused where it may not be fed."""
+    """The cheapest mix of the shelf, in whole measures; refused if it must not be fed."""
     if request.mix:
         raise InputError(say("card.no-flock"), say("card.keep-to-it")).about("mix")
     wanted = MixRequest(make=request.make, keep_to=request.keep_to, confidence=False)

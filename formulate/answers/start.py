@@ -187,7 +187,7 @@ def pantry_there(folder: Path) -> Pantry | None:
 def _write_flock(
     path: Path, animals: Sequence[Newcomer], pantry: Pantry, recipes: Mapping[str, str]
 ) -> None:
-    """Put each animal on a new list, on the milk of its species: by name where it has one."""
+    """Put each animal on a new list, on the milk of its species: by name if it has one."""
     names = {recipe.text: name for name, recipe in pantry.recipes.items()}
     first = animals[0].species
     for animal in animals:

@@ -129,7 +129,7 @@ class AnimalToday:
 
     @property
     def litres(self) -> float:
-        """Milk of the day by the plan [L]; 0 where it is not fed."""
+        """Milk planned for the day [L]; 0 if it is not fed."""
         day = self.day
         return 0.0 if day is None else day.litres
 
@@ -156,7 +156,7 @@ class Sitting:
 
 @dataclass(frozen=True, slots=True)
 class Pour:
-    """What the rest of the day takes of one milk.
+    """What the rest of the day needs of one milk.
 
     Parameters
     ----------
@@ -233,7 +233,7 @@ class Today(Renderable):
 
     @property
     def verdict(self) -> Verdict:
-        """The worst of what is fed now."""
+        """The worst verdict of the milks fed now."""
         return worst(self.milks)
 
     @property
@@ -482,7 +482,7 @@ def _milk_notes(milk: FedMilk, pantry: Pantry) -> list[str]:
 def _cautions(
     milks: Sequence[FedMilk], animals: Sequence[AnimalToday], now: datetime
 ) -> tuple[Caution, ...]:
-    """Of the milks, then of the animals: of some of them only, with their names."""
+    """Cautions about the milks, then about animals, with names if they are for only some."""
     found: dict[tuple[str, str], Caution] = {}
     for milk in fed_now(milks):
         for caution in milk.judgement.cautions:

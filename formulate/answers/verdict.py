@@ -7,7 +7,7 @@ door shows it before anything else.
 
 What is dangerous stands in ``nutrient_tables/cautions.toml``; beside it, a safety band that is
 missed asks for a veterinarian, one that cannot be read is unknown, and a demanded band that is
-missed is outside. A value that like foods lent may ask for a veterinarian; it never says "do not
+missed is outside. A value that similar foods lent may ask for a veterinarian; it never says "do not
 feed". Where only the strength is wrong, the judgement says how much water mends it.
 """
 
@@ -121,7 +121,7 @@ class Judgement:
 
     @property
     def may_be_fed(self) -> bool:
-        """Whether a bottle of it may be planned without a veterinarian's word."""
+        """Whether a bottle of it may be planned without a veterinarian's agreement."""
         return self.verdict.rank >= Verdict.OUTSIDE.rank
 
 
@@ -146,7 +146,7 @@ def judge(mix: Mix, species: str | None = None) -> Judgement:
 
 
 def _judged(mix: Mix, made_for: str, *, thin: bool = True) -> Judgement:
-    """Judge a milk by its own bands; `made_for` another species, where it was."""
+    """Judge a milk by its own bands; `made_for` names the other species it was made for, if any."""
     drinker = mix.bands.species
     reasons, cautions = list(_unfit(mix)), []
     answered: set[str] = set()
@@ -155,7 +155,7 @@ def _judged(mix: Mix, made_for: str, *, thin: bool = True) -> Judgement:
             answered |= found.measures
             verdict = Verdict(entry.verdict)
             if found.lent and verdict is Verdict.NEVER:
-                verdict = Verdict.VET  # what like foods have may be more than this one has
+                verdict = Verdict.VET  # what similar foods have may be more than this one has
             text = entry.told(found)
             reasons.append(Reason(entry.id, verdict, text, entry.source, entry.status, found.foods))
         else:
@@ -231,7 +231,7 @@ def _thinning(mix: Mix) -> Thinning | None:
 
 
 def _aim(mix: Mix) -> float:
-    """Solids to thin to [g/g]: the middle of what its bands ask, or an ordinary milk's."""
+    """Solids to thin to [g/g]: the middle of its band, or those of an ordinary milk."""
     for band in mix.bands.in_role(Role.DEMANDED):
         if band.measure == "solids" and band.basis is Basis.AS_FED:
             return band.middle / band.scale

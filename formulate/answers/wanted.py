@@ -154,7 +154,7 @@ def parse_moment(text: str, now: datetime, *, day_alone: bool = False) -> dateti
 
 
 def when_words(entry: Entry) -> str:
-    """The day of an entry, and its hour where it has one."""
+    """The day of an entry, and its time if it has one."""
     return f"{entry.when:%Y-%m-%d %H:%M}" if entry.what.timed else f"{entry.day}"
 
 

@@ -115,7 +115,7 @@ class Shelf(ByContent):
     currency : str
         Of the prices.
     like : Composition or None
-        The food table: where a food has no value under a ceiling, the upper end of like foods
+        The food table: where a food has no value under a ceiling, the upper end of similar foods
         stands in. None: nothing stands in.
     country : str
         Key of the country it stands in; empty if nobody has said.

@@ -390,7 +390,7 @@ class Read:
     lacks : tuple of str
         Foods in the mix without the value.
     assumed : tuple of str
-        Foods that were given the upper end of like foods, which a ceiling allows: the read
+        Foods that were given the upper end of similar foods, which a ceiling allows: the read
         counts, and may be higher than the truth.
     """
 
@@ -480,7 +480,7 @@ def numerator_for(
 ) -> tuple[Array, tuple[str, ...]]:
     """Numerator row of a band, with missing values stood in for where that is safe.
 
-    A pure ceiling may use the upper end of like foods (same kind, from the table `like`); a
+    A pure ceiling may use the upper end of similar foods (same kind, from the table `like`); a
     floor may not.
 
     Returns
@@ -528,7 +528,7 @@ def read(
     grams : ndarray, shape (n,)
         Weight of each food [g as fed].
     like : Composition, optional
-        The food table, for the upper end of like foods.
+        The food table, for the upper end of similar foods.
     totals : ndarray, optional
         ``composition.totals(grams)``, where several bands are read of one mix.
     """

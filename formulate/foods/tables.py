@@ -166,7 +166,7 @@ def food_table(country: str | None = None) -> FoodTable:
 
 @cache
 def table_composition() -> Composition:
-    """The whole food table as one matrix: where like foods are looked up."""
+    """The whole food table as one matrix: where similar foods are looked up."""
     return Composition.of(food_table().values())
 
 

@@ -49,7 +49,7 @@ __all__ = [
 
 
 def default_volume(kitchen: Kitchen) -> str:
-    """How much is made where nobody says: about a day for two lambs."""
+    """The default amount to make: about a day's milk for two lambs."""
     return "2 L" if kitchen.metric else "2 quarts"
 
 
@@ -245,7 +245,7 @@ def _urgency(pantry: Pantry) -> Mapping[str, float]:
 
 
 def nearest_batch(result: NoMix, pantry: Pantry, *, time_limit: float = TIME_LIMIT) -> Batch | None:
-    """The nearest mix in whole measures, where there is no mix; None if none was found."""
+    """The nearest mix in whole measures, for when there is no mix; None if none was found."""
     from formulate.blend.whole.nearest_whole import nearest_in_measures
 
     if result.nearest is None:
@@ -264,7 +264,7 @@ def nearest_batch(result: NoMix, pantry: Pantry, *, time_limit: float = TIME_LIM
 
 
 def would_help(result: NoMix, pantry: Pantry, *, on_request: bool = False) -> Additions:
-    """Which foods of the whole table, at the pantry's prices where it has them, would help."""
+    """Foods of the whole table that would help, at the pantry's prices if it has them."""
     from formulate.blend.additions import what_would_help
 
     known = pantry.shelf().ids

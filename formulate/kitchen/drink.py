@@ -235,7 +235,7 @@ def _free(foods: Sequence[Food]) -> Shelf:
 
 
 def _sparing(shelf: Shelf, poured: float) -> tuple[Shelf, bool] | None:
-    """The foods that make a drink, honey only where it must be; whether it has to be strong."""
+    """The foods of a drink, honey only if it must be; and whether the drink must be strong."""
     plain = [j for j, food in enumerate(shelf.foods) if food.kind != "sweetener"]
     for foods, strong in ((shelf.take(plain), False), (shelf, False), (shelf, True)):
         problem = build(foods, drink_bands(strong), poured)
@@ -315,7 +315,7 @@ def _by_the_gram(problem: Problem, wishes: Sequence[Ratios], at: int, poured: fl
 def _in_measures(
     problem: Problem, wishes: Sequence[Ratios], steps: Sequence[Step], at: int
 ) -> tuple[Whole, bool] | None:
-    """Counts of the best in whole measures, and whether the search ended by itself."""
+    """Counts of the best in whole measures, and whether the search finished."""
     step = np.array([s.grams for s in steps])
     program, complete = _over_counts(problem, step, at), True
     every = np.ones(step.size, dtype=bool)

@@ -132,7 +132,7 @@ def same_milk(
     kitchen: Kitchen,
     accept: Callable[[Array], bool] = lambda grams: True,
 ) -> Portion | None:
-    """The recipe in whole measures, at least so much of it.
+    """The recipe in whole measures, at least this much of it.
 
     Parameters
     ----------

@@ -24,7 +24,7 @@ from formulate.foods.tables import read_toml, table_composition
 
 __all__ = ["EITHER_WAY", "Souring", "curdling_onset", "ph_of_acid", "souring_of", "was_heated"]
 
-#: Asked as a ceiling, so that like foods lend the most they have where a culture's acid is missing.
+#: Asked as a ceiling, so that similar foods stand in where a culture's acid is not known.
 _ACID = Band("lactic-acid", Basis.AS_FED, "g/100 g", high=0.1, role=Role.SHOWN)
 
 
@@ -59,12 +59,12 @@ class Souring:
 
     @property
     def past_onset(self) -> float:
-        """How far it is past the onset of curdling [pH]; below 0 where it is not there yet."""
+        """How far it is past the onset of curdling [pH]; below 0 if it is not there yet."""
         return self.onset - self.ph
 
 
 def souring_of(mix: Mix, celsius: float | None = None) -> Souring | None:
-    """How sour a mix is and where it curdles.
+    """How sour a mix is, and at what pH it curdles.
 
     Parameters
     ----------

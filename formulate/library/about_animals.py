@@ -91,7 +91,7 @@ def record(
     confirm: bool = False,
     pantry: PantryLike | None = None,
 ) -> Recorded:
-    """Write down what happened to an animal, or ask first where it looks wrong.
+    """Write down what happened to an animal, or ask first if it looks wrong.
 
     Parameters
     ----------

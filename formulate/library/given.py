@@ -94,7 +94,7 @@ def numbers_only(**given: object) -> None:
 
 
 def texts_from(value: Iterable[T] | str, kinds: tuple[type, ...], what: str, hint: str) -> list[T]:
-    """A list of what may be given as one text or as several things.
+    """A list of what may be given as one text or as several items.
 
     Raises
     ------

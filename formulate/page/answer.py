@@ -198,7 +198,7 @@ def _tries(found: MixAnswer) -> tuple[Try, ...]:
 
 
 def _heard(shown: Shown) -> str:
-    """A mix as it is spoken."""
+    """A mix as a person would say it."""
     words = shown.words
     foods = listed([f"{row.measure or row.weight} {row.food}" for row in words.amounts])
     if words.per_litre:

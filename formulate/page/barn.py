@@ -34,7 +34,7 @@ class TodayPlace:
         self.site, self.mixing = site, mixing
 
     def routes(self, app: Flask) -> None:
-        """Say what answers where."""
+        """Register the routes."""
         app.add_url_rule("/", "home", self.home)
         app.add_url_rule("/today", "today", self.open)
         app.add_url_rule("/version", "version", self.version)
@@ -50,7 +50,7 @@ class TodayPlace:
         return self.shown()
 
     def version(self) -> Response:
-        """A mark of the files: open pages ask for it, and look again where it is another."""
+        """A mark of the files: open pages ask for it, and reload when it changes."""
         reply = make_response(self.site.store.version())
         reply.mimetype = "text/plain"
         return reply
@@ -73,7 +73,7 @@ class TodayPlace:
         return site.show("today_place.html", "/", status, **values, **more)
 
     def fed(self) -> Response:
-        """Write down that one was fed; first ask who fed, where nobody said."""
+        """Write down that an animal was fed; first ask who fed it, if nobody said."""
         form = request.form
         where = form.get("back", "")
         back = f"/animal?name={quoted(form.get('name', ''))}" if where == "animal" else "/"

@@ -62,7 +62,7 @@ def aim_of(draft: Draft, pantry: Pantry) -> Aim:
 
 
 def keep(reply: Response, rows: Sequence[Row], aim: Aim, pantry: Pantry) -> Response:
-    """Send a draft along with a reply, or end it where nothing differs from the file."""
+    """Send a draft with a reply, or delete it if it is the same as the file."""
     foods = {row.id: [row.ticked, row.price, row.package] for row in rows if row.is_changed(pantry)}
     usual = Aim.of(_empty(), pantry)
     fields = {k: v for k, v in asdict(aim).items() if v != getattr(usual, k)}

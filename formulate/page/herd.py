@@ -38,7 +38,7 @@ class HerdPlace:
         self.site = site
 
     def routes(self, app: Flask) -> None:
-        """Say what answers where."""
+        """Register the routes."""
         for name in ("animals", "milk", "scour", "growth", "plan"):
             app.add_url_rule(f"/{name}", name, getattr(self, f"open_{name}"))
         app.add_url_rule("/animal", "animal", self.open_animal)
@@ -79,11 +79,11 @@ class HerdPlace:
             return self.site.pantry
 
     def _pantry(self) -> Pantry:
-        """The flock's pantry, or the page's where there is no list yet."""
+        """The flock's pantry, or the page's if there is no list yet."""
         return self.site.home().pantry if self.site.has_animals() else self.site.pantry
 
     def _pantry_file(self) -> str:
-        """Named in the list where there is one, so that the commands find it too."""
+        """Named in the list, if there is one, so that the commands find it too."""
         return PANTRY if self.site.store.shelf().saved else ""
 
     def animal(self) -> Response:
@@ -270,7 +270,7 @@ class HerdPlace:
         )  # fmt: skip
 
     def scour(self) -> Response:
-        """Say what to do for one that scours."""
+        """Say what to do for an animal that scours."""
         from formulate.report.scour_told import scour_told
 
         name = request.form.get("name", "")

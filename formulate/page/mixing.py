@@ -76,7 +76,7 @@ class KitchenForm:
 
     @property
     def unsaved(self) -> tuple[str, ...]:
-        """Foods of which something is not in the file yet."""
+        """Foods with changes that are not in the file yet."""
         return tuple(row.words for row in self.rows if row.is_changed(self.shelf.pantry))
 
     def remembered(self, reply: Response) -> Response:
@@ -106,7 +106,7 @@ class MixPlace:
         self.site = site
 
     def routes(self, app: Flask) -> None:
-        """Say what answers where."""
+        """Register the routes."""
         app.add_url_rule("/mix", "mix", self.open)
         app.add_url_rule("/mix", "mix_asked", self.mix, methods=["POST"])
         app.add_url_rule("/check", "check", self.open_check)
@@ -198,7 +198,7 @@ class MixPlace:
     # --- a recipe of one's own -------------------------------------------------------------
 
     def open_check(self) -> Response:
-        """The form for a recipe, and what instruments read of it."""
+        """The form for a recipe and for instrument readings."""
         return self.shown_check(request.args.get("recipe", "")[:2000])
 
     def shown_check(self, text: str, whom: str = "", status: int = 200, **more: Any) -> Response:
@@ -219,7 +219,7 @@ class MixPlace:
         )
 
     def check(self) -> Response:
-        """A recipe checked, with the readings of instruments where there are some."""
+        """A checked recipe, with the readings of instruments, if any."""
         form = request.form
         text = form.get("named") or form.get("recipe", "")
         text, whom = text[:2000], form.get("whom", "lamb-replacer")

@@ -72,7 +72,7 @@ class OnceOnly:
         return secrets.token_urlsafe(9)
 
     def do(self, once: str, act: Callable[[], Done | Asked]) -> Done | Asked:
-        """Do it, unless a form with this token was done before; then say what was said then."""
+        """Do it, unless a form with this token was done before; then repeat the earlier reply."""
         key = once[:LONGEST] or self.token()
         with self._lock:
             if key in self._done:

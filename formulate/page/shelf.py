@@ -50,7 +50,7 @@ class ShelfPlace:
         self.site, self.mixing = site, mixing
 
     def routes(self, app: Flask) -> None:
-        """Say what answers where."""
+        """Register the routes."""
         for name in ("shelf", "carton", "food", "kitchen"):
             app.add_url_rule(f"/{name}", name, getattr(self, f"open_{name}"))
         app.add_url_rule("/shelf", "shelf_typed", self.shelf, methods=["POST"])
@@ -120,7 +120,7 @@ class ShelfPlace:
         return KitchenForm(saved, rows_of(saved.pantry), asked.aim).remembered(reply)
 
     def _conflict(self, asked: KitchenForm, mine: Edits, now: SavedShelf) -> Response:
-        """Both, side by side; nothing is written until the person says what."""
+        """Both, side by side; nothing is written until the person chooses."""
         theirs = edits_of(rows_of(now.pantry), asked.shelf.pantry, date.today())
         gone = [i.food for i in asked.shelf.pantry.items if now.pantry.item(i.food.id) is None]
         return self.site.show(
@@ -141,7 +141,7 @@ class ShelfPlace:
     # --- one food --------------------------------------------------------------------------
 
     def open_food(self) -> Response:
-        """One food of the shelf: all that the file may say of it."""
+        """One food of the shelf: everything that the file may say about it."""
         return self.food_shown(request.args.get("id", ""))
 
     def food_shown(self, name: str, status: int = 200, fault: str = "", **_: Any) -> Response:
@@ -298,7 +298,7 @@ def _item_of(shelf: SavedShelf, name: str) -> Item:
 
 
 def _fields_of(item: Item, shelf: SavedShelf) -> dict[str, str]:
-    """What the file says of a food, as it is written there."""
+    """What the file says about a food, as written there."""
     from formulate.base.files import parse_toml
 
     foods = parse_toml(shelf.text, "pantry").get("foods", {})
@@ -363,7 +363,7 @@ def _value(key: str, text: str) -> Any:
 
 
 def _told(edits: Edits, now: SavedShelf, seen: SavedShelf) -> list[tuple[str, list[str]]]:
-    """Edits as a person reads them: the food, and what of it."""
+    """Edits as a person reads them: the food, and what changes about it."""
     words = {"price": "price", "package": "package", "in_mix": "in the mix"}
     told = []
     for food_id, keys in edits.items():

@@ -83,7 +83,7 @@ class ShopPlace:
         self.site = site
 
     def routes(self, app: Flask) -> None:
-        """Say what answers where."""
+        """Register the routes."""
         for name in ("shop", "season", "print"):
             app.add_url_rule(f"/{name}", name, getattr(self, f"open_{name}"))
         app.add_url_rule("/shop", "shop_asked", self.shop, methods=["POST"])
@@ -174,7 +174,7 @@ class ShopPlace:
         return self._sheet("labels.pdf")
 
     def _sheet(self, name: str) -> Response:
-        """A sheet to take away; where there is none, why."""
+        """A sheet to take away, or why there is none."""
         from formulate.report.fed_milks import milks_told
         from formulate.report.printed.card import card_bytes
         from formulate.report.printed.label import labels_bytes
@@ -207,7 +207,7 @@ class ShopPlace:
         return sheet(home.pantry, SheetRequest(**wanted), home.read)
 
     def drink_card(self) -> Response:
-        """A card for the drink of one that scours."""
+        """A card for the drink of a scouring animal."""
         from formulate.page.herd import rehydration_of_form
         from formulate.report.printed.drink_card import drink_card_bytes
         from formulate.report.printed.paper import paper_named

@@ -110,7 +110,7 @@ class Site:
         back: str,
         show: Callable[..., Response],
     ) -> Response:
-        """Write something once, and go to where it shows.
+        """Write something once, and redirect to where it is shown.
 
         Parameters
         ----------
@@ -133,7 +133,7 @@ class Site:
         return self.remember_who(make_response(reply))
 
     def plainly(self, error: InputError) -> str:
-        """A fault as the page says it: without the folder's name, a line each, and no flood."""
+        """A fault as the page shows it: one line each, not too many, without the folder's name."""
         faults = error.faults if isinstance(error, ManyFaults) else (error,)
         lines = [str(fault) for fault in faults[:MOST_FAULTS]]
         if more := len(faults) - len(lines):

@@ -90,7 +90,7 @@ class Store:
         return path
 
     def shelf(self) -> SavedShelf:
-        """The pantry as it is now: the folder's, or the sample where there is none.
+        """The pantry as it is now: the folder's, or the sample if there is none.
 
         Raises
         ------
@@ -103,7 +103,7 @@ class Store:
         return self._read(read_text(path), str(path), saved=True)
 
     def version(self) -> str:
-        """Of the files as they are now: another one as soon as any of them is written."""
+        """Mark of the files as they are now; it changes as soon as any of them is written."""
         marks = []
         for name in (PANTRY, FLOCK, str(Path(FLOCK).with_suffix(".log.csv"))):
             try:

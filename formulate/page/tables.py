@@ -29,7 +29,7 @@ class TablesPlace:
         self.site = site
 
     def routes(self, app: Flask) -> None:
-        """Say what answers where."""
+        """Register the routes."""
         for name in ("compare", "prices", "foods", "bands"):
             app.add_url_rule(f"/{name}", name, getattr(self, f"open_{name}"))
         app.add_url_rule("/help", "help", self.open_help)
@@ -102,7 +102,7 @@ class TablesPlace:
     # --- foods and ranges ------------------------------------------------------------------
 
     def open_foods(self) -> Response:
-        """Foods by their words, or one with all that is known of it."""
+        """Foods found by words, or one food with everything known about it."""
         from formulate.answers.one_food import list_foods, show_food
         from formulate.report.food_text import food_text
         from formulate.report.words import food_words

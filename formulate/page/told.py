@@ -33,7 +33,7 @@ class Block:
 
 
 def blocks(lines: Iterable[str]) -> tuple[Block, ...]:
-    """Put lines of a report together again as they were before they were wrapped.
+    """Rejoin lines of a report that were wrapped.
 
     Parameters
     ----------
@@ -71,7 +71,7 @@ def _block(kind: str, texts: list[str]) -> Block:
 
 
 def _wrapped(before: str, line: str) -> bool:
-    """Whether a line goes on the one before: its first word had no room there."""
+    """Whether a line continues the one before: its first word did not fit there."""
     word = tied(line.strip()).split(" ", 1)[0]  # a number keeps its unit
     return len(before) + 1 + len(word) > WIDTH
 

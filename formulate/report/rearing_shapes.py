@@ -313,7 +313,7 @@ def _alarm_shape(alarm: Alarm) -> Shape:
 
 
 def recorded_shape(recorded: Recorded) -> Shape:
-    """What became of what was to be written down."""
+    """The result of writing something down."""
     return {
         "log": str(recorded.log),
         "answer": recorded.outcome.value,

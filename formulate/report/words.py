@@ -7,7 +7,7 @@ import re
 import textwrap
 from collections.abc import Sequence
 
-from formulate.base.messages import listed, number
+from formulate.base.messages import listed, number, say
 from formulate.foods.bands import Band, Read, Role, Standing
 from formulate.foods.food import Food
 from formulate.foods.national import said
@@ -77,14 +77,19 @@ def standing_words(read: Read) -> str:
     if read.standing is None:
         return ""
     if read.standing is Standing.UNKNOWN:
-        return "not known" + (f": {listed(read.lacks)} has no value" if read.lacks else "")
-    stand_in = " (like foods' upper end)" if read.assumed else ""
+        if not read.lacks:
+            return say("mix.standing.unknown")
+        foods, count = listed(read.lacks), len(read.lacks)
+        return say("mix.standing.unknown-foods", foods=foods, count=count)
+    assumed = "-assumed" if read.assumed else ""
     if read.standing is Standing.INSIDE:
-        return f"in range{stand_in}"
-    word = "too low" if read.standing is Standing.BELOW else "too high"
+        return say(f"mix.standing.inside{assumed}")
+    low = read.standing is Standing.BELOW
     if read.band.role is Role.SHOWN:
-        word = "below" if read.standing is Standing.BELOW else "above"
-    return f"{word} by {read.band.miss_words(read.miss)}{stand_in}"
+        word = "below" if low else "above"
+    else:
+        word = "too-low" if low else "too-high"
+    return say(f"mix.standing.{word}{assumed}", miss=read.band.miss_words(read.miss))
 
 
 def sign(read: Read) -> str:

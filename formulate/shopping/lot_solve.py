@@ -66,7 +66,7 @@ def solve_lots(
 def _searched(
     lots: LotProgram, begin: LotPlan | None, clock: Clock, relative_gap: float
 ) -> LotPlan | Infeasible:
-    """Search all foods and trips together, from a sound plan where there is one."""
+    """Search all foods and trips together, starting from a feasible plan if there is one."""
     if begin is not None and clock.over():
         return begin
     program = tightened(lots, clock.part(_ROWS))

@@ -213,7 +213,7 @@ class LotProblem(ByContent):
         return int(np.searchsorted(self.end_day, last_day, side="right")) - 1
 
     def latest_trip(self, batch: int) -> int:
-        """The last trip before a batch; −1 where there is none."""
+        """The last trip before a batch; −1 if there is none."""
         return max(
             (t for t, trip in enumerate(self.trips) if trip.first_batch <= batch), default=-1
         )

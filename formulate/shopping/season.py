@@ -245,7 +245,7 @@ def _before(flock: Flock, animal: Animal, milk: Milk, today: date) -> float:
 
 
 def _from_birth(flock: Flock, animal: Animal, milk: Milk, days: int) -> dict[date, float]:
-    """Litres a day that the plan gives an animal of which only its first weight is known."""
+    """Litres a day that the plan gives an animal with only a first weight."""
     first = animal.all_weights[0]
     as_born = replace(
         animal, birth_weight=first.kilograms, weighings=(), milk=(), creep=(), colostrum=()

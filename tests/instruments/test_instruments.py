@@ -111,7 +111,7 @@ def test_what_cannot_be_meant_is_refused(options, says):
 def test_a_reading_that_was_not_taken_is_no_reading():
     assert typed() == ()
     recipe = parse_recipe(MIX, food_table())
-    with pytest.raises(InputError, match="no reading of an instrument"):
+    with pytest.raises(InputError, match="no instrument reading"):
         hold(recipe.foods, recipe.grams, ())
 
 

@@ -270,7 +270,7 @@ class TestNoShopping:
     def test_shopping_days_too_far_apart(self):
         found = shop(shelf=pantry(whole_milk="keeps_closed = 2"))
         assert isinstance(found, NoShopping)
-        assert "whole-milk keeps 2 days closed" in found.reason
+        assert "whole-milk keeps 2 days unopened" in found.reason
 
     def test_a_food_without_a_price(self):
         text = PANTRY.replace("60 g nonfat-dry-milk", "60 g dry-whole-milk")

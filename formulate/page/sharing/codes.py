@@ -67,7 +67,7 @@ class PairingCodes:
 
     @property
     def left(self) -> float:
-        """How long the open code can still be used [s]; 0 where there is none."""
+        """How long the open code can still be used [s]; 0 if there is none."""
         with self._lock:
             self._expire()
             return 0.0 if self._open is None else self._made + VALID_FOR - self._now()
@@ -90,7 +90,7 @@ class PairingCodes:
             return self._state(code)
 
     def take(self, code: str) -> CodeState:
-        """Use a code: where it is open, it is gone afterwards. A wrong one counts as a try."""
+        """Use a code: an open one is used up; a wrong one counts as a try."""
         with self._lock:
             state = self._state(code)
             if state is CodeState.OPEN:

@@ -49,7 +49,7 @@ class ShareRoutes:
         self.share, self.token = share, token
 
     def routes(self, app: Flask) -> None:
-        """Say what answers where."""
+        """Register the routes."""
         app.add_url_rule("/here/<secret>", "here", self.here)
         app.add_url_rule("/pair/<code>", "pair", self.pair)
         app.add_url_rule("/pair/<code>", "paired", self.paired, methods=["POST"])

@@ -81,7 +81,7 @@ class Telephone:
 
     @property
     def moved(self) -> bool:
-        """Whether its key came from another address than where it was paired."""
+        """Whether its key came from an address other than the one it was paired at."""
         return len(self.addresses) > 1
 
 
@@ -186,7 +186,7 @@ class Telephones:
         return self._seen_elsewhere(one, address)
 
     def accept(self, telephone_id: str) -> None:
-        """Take a telephone's newest address for where it was paired: it is the same one."""
+        """Accept a telephone's newest address as its own: it is the same telephone."""
 
         def accepted(one: Telephone) -> Telephone:
             mine = one.folder == self.folder and one.id == telephone_id and not one.stopped

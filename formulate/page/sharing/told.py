@@ -66,7 +66,7 @@ def opened_privately(address: str) -> Path:
 
 
 def _picture(text: str, *, colours: bool) -> list[str]:
-    """The QR code, where the terminal can show it."""
+    """The QR code, if the terminal can show it."""
     picture = qr_terminal(text, colours=colours)
     try:
         picture.encode(sys.stdout.encoding or "ascii")

@@ -2,7 +2,7 @@
 
 ``rounding``   what one printed figure can stand for
 ``panel``      a panel as printed, read per serving
-``facts``      the law, sums, guarantees and like foods
+``facts``      the law, sums, guarantees and similar foods
 ``intervals``  the linear system of all of it, its ends, its middle, its smallest clash
 ``carton``     the food
 """

@@ -262,7 +262,7 @@ def _known(given: dict[str, float], panel: Panel | None, kind: str) -> dict[str,
 def _consistent(
     facts: Sequence[Fact], kind: str, like: Food | None, panel: Panel | None
 ) -> tuple[System, dict[str, Interval], list[str]]:
-    """The facts with as much of the like foods as agrees with them, and the intervals of both.
+    """The facts with as much of the similar foods as agrees with them, and the intervals of both.
 
     Raises
     ------
