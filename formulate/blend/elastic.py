@@ -208,7 +208,7 @@ class Elastic(ByContent):
         only one besides the weight, each is the exact least at that share.
         """
         for denominators in np.quantile(self.below, (0.0, 0.5, 1.0), axis=1):
-            found = self._tried(denominators, at_most)
+            found = self._tried(denominators, at_most, cheapest=False)
             if found is None:
                 return
             yield found
@@ -217,7 +217,7 @@ class Elastic(ByContent):
         shares = other / self.size
         for share in np.linspace(float(shares.min()), float(shares.max()), HELD + 2)[1:-1]:
             row = np.append(other - share * self.size, np.zeros(self.ends.size))
-            found = self._tried(np.where(same, share, 1.0), (*at_most, row, -row))
+            found = self._tried(np.where(same, share, 1.0), (*at_most, row, -row), cheapest=False)
             if found is not None:
                 yield found
 
@@ -246,23 +246,34 @@ class Elastic(ByContent):
         return amounts
 
     def _tried(
-        self, denominators: Array, at_most: tuple[Array, ...], cost: Array | None = None
+        self,
+        denominators: Array,
+        at_most: tuple[Array, ...],
+        cost: Array | None = None,
+        *,
+        cheapest: bool = True,
     ) -> Array | SolverFault | None:
         """The same as `_least_for`, a fault of the solver handed back.
 
         Where a denominator is next to nothing, weights can be too far apart for the solver.
         """
         try:
-            return self._least_for(denominators, at_most, cost)
+            return self._least_for(denominators, at_most, cost, cheapest=cheapest)
         except SolverFault as fault:
             return fault
 
     def _least_for(
-        self, denominators: Array, at_most: tuple[Array, ...], cost: Array | None = None
+        self,
+        denominators: Array,
+        at_most: tuple[Array, ...],
+        cost: Array | None = None,
+        *,
+        cheapest: bool = True,
     ) -> Array | None:
         """Amounts per unit of size: the least weighted sum of slacks, then the cheapest.
 
-        `cost`, where given, is what a gram of each food adds to the sum.
+        `cost`, where given, is what a gram of each food adds to the sum. Where only a start is
+        wanted, it need not be the cheapest.
         """
         n, k = len(self.problem.shelf.foods), self.ends.size
         # A denominator near nothing would make a weight that no solver can handle.
@@ -271,6 +282,8 @@ class Elastic(ByContent):
         first = solve(program)
         if not isinstance(first, Optimal):
             return None
+        if not cheapest:
+            return first.x[:n]
         price = np.where(np.isfinite(self.problem.shelf.price), self.problem.shelf.price, 0.0)
         second = solve(_optimal_face(program, first, np.append(price, np.zeros(k))))
         return second.x[:n] if isinstance(second, Optimal) else first.x[:n]
