@@ -133,6 +133,8 @@ class OfRead:
 
     def find(self, facts: MilkFacts) -> Applied | None:
         """As a `Condition`."""
+        if not self.except_kinds and not self.limits.hold(facts.value(self.band)):
+            return None
         one = facts.read(self.band, self.except_kinds)
         value = one.value
         if value is None or not self.limits.hold(value):

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from formulate.blend.mix import Mix
-from formulate.foods.bands import Band, Read, read
+from formulate.foods.bands import Band, Read, read, value_of
 from formulate.foods.food import Composition, Food, row_numbers
 from formulate.foods.tables import table_composition
 from formulate.kitchen.souring import Souring, souring_of
@@ -86,6 +86,11 @@ class MilkFacts:
         if key not in self._read:
             self._read[key] = self._of(band, except_kinds)
         return self._read[key]
+
+    def value(self, band: Band) -> float | None:
+        """The value of a band of the mix, as `read` gives it; None where it cannot be read."""
+        value = value_of(band, self._totals)
+        return self.read(band).value if value is None else value
 
     def _of(self, band: Band, except_kinds: Sequence[str]) -> Read:
         composition, totals = self.mix.shelf.composition, self._totals

@@ -534,19 +534,20 @@ def read(
     """
     if totals is None:
         totals = composition.totals(grams)
-    above = float(totals[row_number(band.measure)])
-    denominator = float(totals[row_number(band.denominator)])
-    if math.isnan(above) or math.isnan(denominator):
+    value = value_of(band, totals)
+    if value is None:
         return _read_with_gaps(band, composition, grams, like)
-    return _read_of(band, above, denominator)
+    return Read(band, value, _standing(band, value))
 
 
-def _read_of(band: Band, above: float, denominator: float, assumed: tuple[str, ...] = ()) -> Read:
-    """The read of a band, of what the mix holds of both measures."""
-    if denominator <= 0:
-        return Read(band, None, Standing.UNKNOWN)
-    value = band.scale * above / denominator
-    return Read(band, value, _standing(band, value), (), assumed)
+def value_of(band: Band, totals: Array) -> float | None:
+    """What a band reads of what a mix holds of every measure, in the band's unit.
+
+    None where a food that is used has no value, or there is nothing to divide by.
+    """
+    above, below = totals[row_number(band.measure)], totals[row_number(band.denominator)]
+    value = band.scale * float(above) / float(below) if below > 0 else math.nan
+    return None if math.isnan(value) else value
 
 
 def _read_with_gaps(
@@ -561,7 +562,11 @@ def _read_with_gaps(
     if gaps.any():
         lacks = tuple(composition.ids[j] for j in np.flatnonzero(gaps))
         return Read(band, None, Standing.UNKNOWN, lacks)
-    return _read_of(band, float(row[used] @ grams[used]), float(below[used] @ grams[used]), assumed)
+    denominator = float(below[used] @ grams[used])
+    if denominator <= 0:
+        return Read(band, None, Standing.UNKNOWN)
+    value = band.scale * float(row[used] @ grams[used]) / denominator
+    return Read(band, value, _standing(band, value), (), assumed)
 
 
 def _standing(band: Band, value: float) -> Standing | None:
