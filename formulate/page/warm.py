@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from importlib import import_module
-from threading import Event, Thread
+from threading import Event, Timer
 
 from flask import Flask, Response
 
 __all__ = ["warm_up_after"]
 
+#: So long nobody asks for another place [s]; what the first page itself asks for is not held up.
+READING = 0.3
 #: What the other places ask, with all that it needs.
 LATER = (
     "formulate.answers.today",
@@ -33,7 +35,9 @@ def warm_up_after(app: Flask) -> None:
     def first(response: Response) -> Response:
         if not begun.is_set() and response.mimetype == "text/html":
             begun.set()
-            response.call_on_close(Thread(target=_load, daemon=True).start)
+            loading = Timer(READING, _load)
+            loading.daemon = True
+            response.call_on_close(loading.start)
         return response
 
 
