@@ -29,6 +29,8 @@ DAY = "2026-11-14"
 LARGEST = 170_000
 _GREYS = 16
 _PATIENCE = 60
+#: The mix's heading and verdict stand so far above its frame [pixel].
+_HEADING = 95
 #: Height of a picture of the page [pixel]; the rest is cut off.
 _TALLEST = 1400
 _BROWSER = (
@@ -126,10 +128,10 @@ def photographed(folder: Path) -> list[Path]:
 
 
 def sections(page: Image.Image, folder: Path) -> list[Path]:
-    """Cut the shelf and the mix out of the page: heavy rules part its sections."""
+    """Cut the shelf and the mix out of the page: the first heavy rule is the mix's frame."""
     dark = (np.asarray(page) < 90).mean(axis=1) > 0.7
-    rules = [y for y in range(1, len(dark)) if dark[y] and not dark[y - 1]]
-    shelf, mix = (0, rules[1]), (rules[2], page.height)
+    frame = next(y for y in range(1, len(dark)) if dark[y] and not dark[y - 1])
+    shelf, mix = (0, frame - _HEADING), (frame - _HEADING, page.height)
     paths = []
     for name, (top, end) in {"page": shelf, "page-mix": mix}.items():
         paths.append(folder / f"{name}.png")
