@@ -141,7 +141,7 @@ def test_a_chance_is_said_as_people_say_it(chance, words):
 
 
 def test_what_is_not_known_is_not_said_to_be_sure():
-    assert "cannot be told" in tenths_words(None)
+    assert "cannot be calculated" in tenths_words(None)
 
 
 def band(low=16.0, high=19.0, role=Role.DEMANDED):
