@@ -30,7 +30,7 @@ class TablesPlace:
 
     def routes(self, app: Flask) -> None:
         """Register the routes."""
-        for name in ("compare", "prices", "foods", "bands"):
+        for name in ("compare", "prices", "certainty", "foods", "bands"):
             app.add_url_rule(f"/{name}", name, getattr(self, f"open_{name}"))
         app.add_url_rule("/help", "help", self.open_help)
         app.add_url_rule("/help/<name>", "help_topic", self.open_topic)
@@ -98,6 +98,25 @@ class TablesPlace:
         except InputError as error:
             return self.prices_shown(422, fault=self.site.plainly(error))
         return self.prices_shown(told=prices_told(answer))
+
+    # --- what certainty costs --------------------------------------------------------------
+
+    def open_certainty(self) -> Response:
+        """What each chance of keeping every range costs, for one set of ranges."""
+        from formulate.answers.protection import protection
+        from formulate.report.protection import protection_rows
+
+        pantry = self.site.pantry
+        usual, others = choices(pantry)
+        whom = request.args.get("whom", usual[0].value)[:60]
+        place: dict[str, Any] = {"ranges": (*usual, *others), "whom": whom}
+        try:
+            answer = protection(pantry, whom)
+        except InputError as error:
+            return self.site.show("certainty_place.html", "/mix", 422, told=(),
+                                  fault=self.site.plainly(error), **place)  # fmt: skip
+        return self.site.show("certainty_place.html", "/mix", told=protection_rows(answer),
+                              currency=pantry.currency, **place)  # fmt: skip
 
     # --- foods and ranges ------------------------------------------------------------------
 

@@ -11,12 +11,12 @@ from formulate.base.messages import say
 from formulate.report import words as tell
 from formulate.report.confidence_words import chance_words
 
-__all__ = ["protection_lines", "protection_shape", "write_picture"]
+__all__ = ["protection_lines", "protection_rows", "protection_shape", "write_picture"]
 
 
-def protection_lines(answer: ProtectionAnswer) -> list[str]:
-    """A line for each chance."""
-    rows = [(messages.say("sure.each-range"), f"{answer.pantry.currency} a litre", "more")]
+def protection_rows(answer: ProtectionAnswer) -> list[tuple[str, str, str]]:
+    """For each chance its name, what a litre costs, and how much more that is."""
+    rows = []
     for point in answer.points:
         name = messages.say("sure.average") if point.sure is None else f"{point.sure:g} % sure"
         if point.mix is None:
@@ -25,7 +25,13 @@ def protection_lines(answer: ProtectionAnswer) -> list[str]:
         if point.sure is None:
             name += f" ({chance_words(point.chance)})"
         rows.append((name, f"{point.cost_per_litre:.3f}", f"{point.extra_per_litre:.3f}"))
-    return [say("sure.curve"), *tell.table(rows, right=(1, 2))]
+    return rows
+
+
+def protection_lines(answer: ProtectionAnswer) -> list[str]:
+    """A line for each chance."""
+    head = (messages.say("sure.each-range"), f"{answer.pantry.currency} a litre", "more")
+    return [say("sure.curve"), *tell.table([head, *protection_rows(answer)], right=(1, 2))]
 
 
 def protection_shape(answer: ProtectionAnswer) -> dict[str, Any]:

@@ -43,6 +43,16 @@ def test_every_command_has_its_place(visitor):
         assert visitor.open(address).status == 200, command
 
 
+def test_what_certainty_costs_is_what_the_command_prints(visitor):
+    told = visitor.open("/certainty").text
+    assert "95 % sure" in told
+    assert "1.795" in told
+    kids = visitor.open("/certainty?whom=kid-replacer").text
+    assert "1.795" not in kids
+    assert visitor.open("/certainty?whom=lamb-replacr").status == 422
+    assert "lamb-replacer" in visitor.page.text
+
+
 @pytest.mark.parametrize("fresh", [False, True])
 def test_every_link_leads_somewhere(visitor, tmp_path, fresh):
     person = Visitor(tmp_path) if fresh else visitor

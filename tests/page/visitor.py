@@ -14,7 +14,8 @@ HOST = f"127.0.0.1:{PORT}"
 #: Every address that shows a place; an animal and a food are those of the samples.
 ADDRESSES = (
     "/", "/today", "/mix", "/animals", "/shop", "/shelf", "/check", "/compare", "/prices", "/foods",
-    "/foods?show=whole-milk", "/bands", "/bands?name=lamb-replacer", "/print", "/season", "/growth",
+    "/foods?show=whole-milk", "/certainty", "/bands", "/bands?name=lamb-replacer", "/print",
+    "/season", "/growth",
     "/plan", "/scour", "/scour?name=Pip", "/milk", "/animal?name=Pip", "/carton", "/kitchen",
     "/food?id=whole-milk", "/help", "/help/feeding",
 )  # fmt: skip
