@@ -241,12 +241,13 @@ def _nearest(
     first = int(np.argmax(np.bincount(goals.basis)))
     program = _at_one(program, goals.bases[first])
     goals = goals.with_rest(np.zeros(n))
-    ends = []
-    for row in goals.bases:
+    ends = [(1.0, 1.0)] * len(goals.bases)
+    for k in set(range(len(ends))) - {first}:
+        row = goals.bases[k]
         low, high = solve(replace(program, cost=row)), solve(replace(program, cost=-row))
         if not isinstance(low, Optimal) or not isinstance(high, Optimal):
             return None
-        ends.append((low.objective, -high.objective))
+        ends[k] = (low.objective, -high.objective)
     unit = np.ones(n + 1)
 
     def relax(node: Ends, cost: float) -> Relaxed[_Near] | None:
