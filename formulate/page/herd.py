@@ -282,14 +282,18 @@ class HerdPlace:
 
     # --- growth and plan -------------------------------------------------------------------
 
+    def _no_list(self, place: str, title: str) -> Response:
+        """A place that has nothing to say until an animal is listed."""
+        return self.site.show("told_place.html", place, title=title, blocks=(),
+                              empty=say("page.no-list-yet"), pictures=())  # fmt: skip
+
     def open_growth(self) -> Response:
         """What each weighed, and what its feed should give."""
         from formulate.page.told import blocks
 
         site = self.site
         if not site.has_animals():
-            return site.show("told_place.html", "/animals", title="Growth", blocks=(),
-                             empty=say("page.no-list-yet"), pictures=())  # fmt: skip
+            return self._no_list("/animals", "Growth")
         from formulate.report.growth_text import growth_text
 
         today = site.today()
@@ -303,8 +307,7 @@ class HerdPlace:
 
         site = self.site
         if not site.has_animals():
-            return site.show("told_place.html", "/", title="The plan to weaning", blocks=(),
-                             empty=say("page.no-list-yet"), pictures=())  # fmt: skip
+            return self._no_list("/", "The plan to weaning")
         from formulate.answers.levels import levels_of
         from formulate.report.rearing_text import feed_text
 
