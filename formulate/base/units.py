@@ -5,7 +5,7 @@ volume word; the word list is ours and maps to exact definitions. (pint's own pa
 as femtolitre × ounce and "c" as the speed of light, so it is never given a person's text.)
 
 Number grammar: ``3``, ``1.5``, ``1,5``, ``.5``, ``1/2``, ``1 1/2``, ``1-1/2``, ``1 and 1/2``,
-``½``, ``1½``, ``1 ½``.
+``½``, ``1½``, ``1 ½``; in words and other spellings as `formulate.base.spelled` has them.
 """
 
 from __future__ import annotations
@@ -14,9 +14,18 @@ import re
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache, lru_cache
+from itertools import pairwise
 
 from formulate.base.errors import InputError, UnitError, UnknownName
 from formulate.base.messages import say
+from formulate.base.spelled import (
+    NUMBER_WORD,
+    in_digits,
+    measured_level,
+    mixed_in_digits,
+    other_end,
+    vague_measure,
+)
 from formulate.base.spelling import plain_letters
 
 __all__ = [
@@ -24,6 +33,7 @@ __all__ = [
     "Kitchen",
     "UnitKind",
     "known_unit_words",
+    "no_unit",
     "number_ahead",
     "parse_amount",
     "parse_decimal",
@@ -126,18 +136,31 @@ _WORDS: dict[str, tuple[str, ...]] = {
     "cL": ("cl", "centilitre", "centiliter"),
     "dL": ("dl", "decilitre", "deciliter"),
     "L": ("l", "litre", "liter", "ltr"),
-    "tsp": ("tsp", "teaspoon", "cuillere a cafe", "cuilleree a cafe", "c a c", "cac"),
+    "tsp": (
+        "tsp",
+        "teaspoon",
+        "teaspoonful",
+        "tea spoon",
+        "cuillere a cafe",
+        "cuilleree a cafe",
+        "c a c",
+        "cac",
+    ),
     "tbsp": (
         "tbsp",
         "tablespoon",
+        "tablespoonful",
+        "table spoon",
         "tbs",
+        "tbl",
+        "tblsp",
         "cuillere a soupe",
         "cuilleree a soupe",
         "c a s",
         "cas",
     ),
-    "fl oz": ("fl oz", "floz", "fl ounce", "fluid oz", "fluid ounce"),
-    "cup": ("cup",),
+    "fl oz": ("fl oz", "floz", "fl.oz", "fl-oz", "fl ounce", "fluid oz", "fluid ounce"),
+    "cup": ("cup", "cupful"),
     "pint": ("pint", "pt"),
     "quart": ("quart", "qt"),
     "gallon": ("gallon", "gal"),
@@ -213,12 +236,21 @@ _MIXED = re.compile(
 )
 #: A comma within a number, and nothing else than a number beside it.
 _COMMA = re.compile(r"(?<![\d,])(?<!\d\.)(\d+),(\d+)(?![\d,]|\.\d)")
+#: An improper fraction of two figures: "11/2" is five and a half, or 1 1/2 without its space.
+_RUN_TOGETHER = re.compile(r"([1-9])([1-9])/([2-9])")
+#: A point before three figures of which the last is 0: no scale shows that of a gram, nor a spoon.
+_POINT = re.compile(r"([1-9]\d?)\.(\d\d0)")
+#: Words that say whose cups or pints are meant.
+_WHOSE = ("us", "u.s.", "american", "uk", "british", "imperial", "metric", "australian")
 #: A no-break space between thousands.
 _PARTED = re.compile(r"(?<=\d)[\u00a0\u202f](?=\d{3}(?!\d))")
+#: Matches before a number that is not a percentage: "2% milk" is a food.
+number_ahead = rf"(?=(?:\d|\.\d|[{''.join(_VULGAR)}])(?![\d.,/\s]*%)|{NUMBER_WORD})"
+#: What stands before one more amount: "1 lb 4 oz", "1/4 cup + 2 tbsp", "1 cup and 2 tbsp".
+_ADDED = re.compile(rf"\s*(?:\+|,|&|\b(?:and|plus|et)\b)?\s*{number_ahead}", re.IGNORECASE)
+_COMMA_AFTER_UNIT = re.compile(r"(?<=[A-Za-z.])\s*,\s*(?=\d)")
 #: Signs of the longest number that is read.
 LONGEST_NUMBER = 40
-#: Matches before a number that is not a percentage: "2% milk" is a food.
-number_ahead = rf"(?=(?:\d|\.\d|[{''.join(_VULGAR)}])(?![\d.,/\s]*%))"
 
 
 @cache
@@ -322,7 +354,7 @@ def parse_number(text: str) -> tuple[float, str]:
     InputError
         If there is no number, or it is negative, zero, not finite or absurdly large.
     """
-    spelled = with_mixed(text)
+    spelled = in_digits(with_mixed(text))
     for sign, fraction in _VULGAR.items():
         spelled = spelled.replace(sign, f" {fraction} ")
     spelled = spelled.strip()
@@ -337,12 +369,7 @@ def parse_number(text: str) -> tuple[float, str]:
     if len(found[0]) > LONGEST_NUMBER:
         raise _no_number("units.long-number", found[0])
     rest = spelled[found.end() :]
-    if re.match(r",\s*\d", rest):
-        raise _no_number("units.comma", text)
-    if until := re.match(r"\s*[-–]\s*(\d[\d./]*)", rest):
-        raise _no_number("units.range", text, low=found[0], high=until[1])
-    if re.match(r"\s*[\d/.]", rest):
-        raise _no_number("units.unreadable", text)
+    _check_one_number(text, found[0], rest)
     part = found.groupdict()
     numerator, denominator = part["num"] or part["num2"], part["den"] or part["den2"]
     if denominator is not None and int(denominator) == 0:
@@ -358,9 +385,40 @@ def parse_number(text: str) -> tuple[float, str]:
     return number, rest.strip()
 
 
+def _check_one_number(text: str, number: str, rest: str) -> None:
+    """Refuse a number that might be another, or several.
+
+    Parameters
+    ----------
+    text : str
+        As typed.
+    number, rest : str
+        The number as it was read, and what follows it.
+    """
+    if re.match(r",\s*\d", rest):
+        raise _no_number("units.comma", text)
+    if until := other_end(rest):
+        raise _no_number("units.range", text, low=number, high=until)
+    if (parted := re.match(r" (\d{3})(?![\d.,/])", rest)) and re.fullmatch(r"\d{1,3}", number):
+        raise _no_number("units.parted", text, one=number, other=parted[1])
+    if re.match(r"\s*[\d/.]", rest):
+        raise _no_number("units.unreadable", text)
+    if together := _RUN_TOGETHER.fullmatch(number):
+        whole, over, under = together.groups()
+        if over < under:
+            half = f"{(int(whole) * 10 + int(over)) / int(under):.3g}"
+            raise _no_number("units.run-together", text, said=number, improper=half,
+                             mixed=f"{whole} {over}/{under}")  # fmt: skip
+    if (point := _POINT.fullmatch(number)) and take_unit(rest)[0] in ("g", "mL"):
+        raise InputError(
+            say("units.comma-unclear", text=number),
+            say("units.write-point", decimal=f"{float(number):g}", thousands=point[1] + point[2]),
+        )
+
+
 def with_mixed(text: str) -> str:
-    """Text with its mixed numbers written one way: "1-1/2" and "1 and 1/2" as 1 1/2."""
-    return _MIXED.sub(r"\g<1> ", text.replace("⁄", "/"))
+    """Text with its mixed numbers written one way: "1-1/2", "1 and 1/2", "one and a half"."""
+    return _MIXED.sub(r"\g<1> ", mixed_in_digits(text.replace("⁄", "/")))
 
 
 def _no_number(message: str, text: str, **values: str) -> InputError:
@@ -418,7 +476,7 @@ def take_unit(text: str) -> tuple[str, str]:
     its "of", "litres de lait" its "de"; a word that is not a unit leaves the text whole. Of single
     letters T is a tablespoon, t a teaspoon and c a cup.
     """
-    words = text.split()
+    words = measured_level(text).split()
     for length in (3, 2, 1):
         if len(words) < length:
             continue
@@ -460,17 +518,62 @@ def parse_amount(text: str) -> Amount:
 @lru_cache(maxsize=1024)
 def _amount(text: str) -> Amount:
     """An amount; files and price lists name the same packages again and again."""
-    number, rest = parse_number(text)
-    unit, after = take_unit(rest)
-    if not unit:
-        if not rest:
-            raise UnitError(say("units.without-unit", text=text.strip()), say("units.write-unit"))
-        raise UnknownName("unit", rest, _BY_WORD, "Units: " + ", ".join(_WORDS) + ".")
-    if after:
-        raise InputError(
-            say("units.after-unit", after=after, text=text.strip()), say("units.amount-unit-only")
+    first, *more = _amounts(text)
+    if not more:
+        return first
+    if any(one.unit not in _MASS and one.unit not in _METRIC_VOLUME for one in (first, *more)):
+        raise InputError(say("units.several", text=text.strip()), say("units.amount-unit-only"))
+    size = sum(one.size(Kitchen.US) for one in (first, *more))
+    return Amount(size / unit_size(first.unit), first.unit)
+
+
+def _amounts(text: str) -> list[Amount]:
+    """An amount, and what is added to it in smaller units: "1 lb 4 oz", "1/4 cup + 2 tbsp"."""
+    amounts: list[Amount] = []
+    after = _COMMA_AFTER_UNIT.sub(" + ", text)
+    while after or not amounts:
+        number, rest = parse_number(after)
+        unit, after = take_unit(rest)
+        if not unit:
+            raise no_unit(text, rest)
+        amounts.append(Amount(number, unit))
+        joint = _ADDED.match(after)
+        if joint:
+            after = after[joint.end() :]
+        elif after:
+            raise InputError(
+                say("units.after-unit", after=after, text=text.strip()),
+                say("units.amount-unit-only"),
+            )
+    for one, other in pairwise(amounts):
+        alike = {one.kind, other.kind} <= {UnitKind.MASS, UnitKind.OUNCE} or (
+            one.kind is other.kind is UnitKind.VOLUME
         )
-    return Amount(number, unit)
+        if not alike or one.unit == other.unit:
+            raise InputError(say("units.several", text=text.strip()), say("units.amount-unit-only"))
+    return amounts
+
+
+def no_unit(text: str, rest: str) -> InputError:
+    """What to say where no unit follows a number.
+
+    Parameters
+    ----------
+    text : str
+        The amount as typed.
+    rest : str
+        What follows the number.
+    """
+    if not rest:
+        return UnitError(say("units.without-unit", text=text.strip()), say("units.write-unit"))
+    word = rest.split(maxsplit=1)[0]
+    if word.startswith("("):
+        return InputError(say("units.several", text=text.strip()), say("units.one-amount"))
+    if word.lower() in _WHOSE:
+        return UnitError(say("units.whose", word=word), say("units.whose-remedy", word=word))
+    if vague := vague_measure(rest):
+        return UnitError(say("units.vague", word=vague), say("units.vague-remedy"))
+    return UnknownName("unit", rest, _BY_WORD, say("units.units", units=", ".join(_WORDS)))
 
 
 def parse_volume(text: str, kitchen: Kitchen) -> float:
@@ -481,11 +584,19 @@ def parse_volume(text: str, kitchen: Kitchen) -> float:
     UnitError
         If the amount is a weight or a count.
     """
-    amount = parse_amount(text)
-    if amount.kind is not UnitKind.VOLUME:
-        remedy = say("units.fluid-ounces") if amount.unit == "oz" else say("units.write-volume")
+    if not isinstance(text, str):
+        raise InputError(say("units.not-an-amount", text=text), say("units.write-text"))
+    amounts = _amounts(text)
+    if any(one.kind is not UnitKind.VOLUME for one in amounts):
+        ounces = amounts[-1].unit == "oz"
+        remedy = say("units.fluid-ounces") if ounces else say("units.write-volume")
         raise UnitError(say("units.not-a-volume", text=text.strip()), remedy)
-    size = amount.size(kitchen)
+    sizes = [one.size(kitchen) for one in amounts]
+    if any(
+        more >= size for size, more in pairwise(unit_size(one.unit, kitchen) for one in amounts)
+    ):
+        raise InputError(say("units.several", text=text.strip()), say("units.amount-unit-only"))
+    size = sum(sizes)
     if size > LARGEST:
         raise UnitError(
             say("units.too-large", text=text.strip()),

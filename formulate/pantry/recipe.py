@@ -20,6 +20,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 
 import numpy as np
@@ -41,7 +42,7 @@ from formulate.base.units import (
     Amount,
     Kitchen,
     UnitKind,
-    known_unit_words,
+    no_unit,
     number_ahead,
     parse_number,
     take_unit,
@@ -57,8 +58,8 @@ Array = NDArray[np.float64]
 
 #: What joins parts, besides a line break. A comma within a number is a decimal comma.
 _JOINT = re.compile(
-    rf"\s*\+\s*|\s*;\s*|\s*(?:(?<!\d),|,(?!\d))\s*(?:(?:and|et)\b\s*|&\s*)?{number_ahead}"
-    rf"|\s+(?:and|et|&)\s+{number_ahead}",
+    rf"\s*\+\s*|\s*;\s*|\s*(?:(?<!\d),|,(?!\d))\s*(?:(?:and|et|plus)\b\s*|&\s*)?{number_ahead}"
+    rf"|\s+(?:and|et|&|plus)\s+{number_ahead}",
     re.IGNORECASE,
 )
 #: A weight as a mix prints it.
@@ -188,6 +189,8 @@ def _parts(
             for said, more in waiting:
                 _check_goes_on(said, more, amount, kitchen)
                 yield said, more, food
+            if waiting and waiting[-1][1].kind is UnitKind.MASS and amount.unit == "oz":
+                amount = Amount(amount.number, "oz weight")  # 1 lb 4 oz
             waiting.clear()
             yield part, amount, food
         if waiting:
@@ -207,7 +210,24 @@ def _pieces(line: str) -> list[str]:
         raise InputError(
             say("recipe.nothing-beside"), say("recipe.nothing-beside-remedy"), quoted(line)
         )
-    return pieces
+    return [part for piece in pieces for part in _added(piece)]
+
+
+def _added(piece: str) -> list[str]:
+    """Split "1 lb 4 oz butter" into "1 lb" and "4 oz butter"; leave other pieces whole."""
+    try:
+        unit, name = take_unit(parse_number(piece)[1])
+    except InputError:
+        return [piece]
+    if unit and re.match(rf"(?:[-−–]|(?:less|minus)\b)\s*{number_ahead}", name, re.IGNORECASE):
+        raise InputError(say("recipe.less"), say("recipe.less-remedy"), quoted(piece))
+    if not unit or not re.match(number_ahead, name) or not name[:1].isdigit():
+        return [piece]
+    if Amount(1, unit).kind is UnitKind.COUNT:  # "2 cans of 410 g"
+        raise InputError(say("units.several", text=piece), say("units.one-amount"), quoted(piece))
+    if not take_unit(parse_number(name)[1])[0]:
+        return [piece]
+    return [piece.removesuffix(name).strip(), *_added(name)]
 
 
 def _printed(line: str) -> str | tuple[Amount, str]:
@@ -282,13 +302,10 @@ def _food_without_unit(text: str, table: FoodTable) -> Food:
         food = table.find(text)
     except UnknownName:
         first, _, name = text.partition(" ")
-        try:
-            table.find(name)
-        except AmbiguousName:
-            pass
-        except InputError:
-            raise
-        raise UnknownName("unit", first, known_unit_words()) from None
+        if not take_unit(name)[0]:
+            with suppress(AmbiguousName):
+                table.find(name)
+        raise no_unit(text, first) from None
     return _counted(food, text)
 
 

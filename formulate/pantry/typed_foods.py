@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 
 from formulate.base.errors import InputError, ManyFaults
 from formulate.base.messages import listed, say
-from formulate.base.units import Kitchen, parse_amount
+from formulate.base.units import Kitchen, number_ahead, parse_amount
 from formulate.foods.country import Country
 from formulate.pantry.country import bare_pantry
 from formulate.pantry.item import Item
@@ -85,7 +86,7 @@ def _priced(item: Item, text: str, kitchen: Kitchen, country: Country) -> Item:
                 package=country.milk_package,
             ),
         )
-    if not (package[0].isdigit() or package[0] in "½¼¾⅓⅔⅛."):
+    if not re.match(number_ahead, package, re.IGNORECASE):
         package = f"1 {package}"
     grams = item.food.grams(parse_amount(package), kitchen)
     return Item(item.food, price, package, grams)

@@ -7,6 +7,7 @@ Mixes that hands can measure are whole numbers of steps (`formulate.blend.whole.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
@@ -14,7 +15,14 @@ from types import MappingProxyType
 
 from formulate.base.errors import InputError, UnknownName
 from formulate.base.messages import say
-from formulate.base.units import Amount, Kitchen, parse_amount, parse_number, unit_size
+from formulate.base.units import (
+    Amount,
+    Kitchen,
+    number_ahead,
+    parse_amount,
+    parse_number,
+    unit_size,
+)
 from formulate.foods.food import Food
 
 __all__ = [
@@ -205,7 +213,8 @@ def step_from_words(
         If the words are no measure of this food.
     """
     words = " ".join(text.lower().split()).removeprefix("whole ")
-    number, rest = parse_number(words) if words[:1].isdigit() or not words.isascii() else (1, words)
+    counted = re.match(number_ahead, words, re.IGNORECASE) is not None
+    number, rest = parse_number(words) if counted else (1, words)
     if rest.removesuffix("s") in _PACKAGES:
         if not package_grams:
             raise InputError(
@@ -213,7 +222,7 @@ def step_from_words(
                 say("mix.measure-unknown-remedy"),
             )
         return Step("package", number, number * package_grams)
-    amount = parse_amount(words if words[:1].isdigit() else f"{number:g} {rest}")
+    amount = parse_amount(words if counted else f"1 {words}")
     return Step(amount.unit, amount.number, food.grams(amount, kitchen))
 
 
