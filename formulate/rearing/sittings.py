@@ -66,11 +66,17 @@ class _Choice:
     inside: int  # shortest gap that does not pass midnight [min]
     late: bool  # whether it leaves out the time at which the household's day begins
 
-    def holds(self, wanted: DayFeeds) -> bool:
-        """Whether these may be the times of an animal."""
+    def holds(self, wanted: DayFeeds, last: int) -> bool:
+        """Whether these may be the times of an animal.
+
+        Whatever was fed the day before ended by `last`, the household's last time [min]: the gap
+        counts from there, since an animal may have had more feeds on that day, or fewer.
+        """
         if self.count != wanted.feeds or self.first < wanted.after:
             return False
-        return (self.inside if wanted.after else self.shortest) >= wanted.gap
+        if wanted.after:
+            return self.inside >= wanted.gap
+        return self.shortest >= wanted.gap and self.first + _DAY - last >= wanted.gap
 
 
 @cache
@@ -89,9 +95,9 @@ def shared(
     wanted : frozenset of DayFeeds
         Feeds of the animals, each kind once.
     """
-    known = _thinned(times)
-    choices = _choices(known)
-    fits = {one: [c for c in choices if c.holds(one)] for one in wanted if one.feeds > 0}
+    known = _kept(times)
+    choices, ends = _choices(known), _minute(known[-1]) if known else 0
+    fits = {one: [c for c in choices if c.holds(one, ends)] for one in wanted if one.feeds > 0}
     # Where the gap cannot be kept the feeds stand as far apart as they can.
     for one, found in fits.items():
         if not found:
@@ -125,20 +131,14 @@ def _inside(
 @cache
 def counts_that_fit(times: tuple[time, ...]) -> tuple[int, ...]:
     """How many feeds a day the household's times can hold with the gap between them."""
-    choices = _choices(_thinned(times))
-    most = max((c.count for c in choices), default=0)
-    return tuple(
-        feeds
-        for feeds in range(1, most + 1)
-        if any(c.holds(DayFeeds.all_day(feeds)) for c in choices)
-    )
+    return _counts(_kept(times))
 
 
 @cache
 def after_a_moment(times: tuple[time, ...], minute: int, feeds: int, gap: int) -> int:
     """Feeds of the rest of a day, of an animal that has `feeds` in a whole one, `gap` apart."""
     held, last = 0, -_DAY
-    for at in (_minute(t) for t in _thinned(times)):
+    for at in (_minute(t) for t in _kept(times)):
         if at >= minute and at - last >= gap:
             held, last = held + 1, at
     return min(held, -(-feeds * (_DAY - minute) // _DAY))
@@ -181,6 +181,29 @@ def _thinned(times: tuple[time, ...]) -> tuple[time, ...]:
         room = [(at[(i + 1) % len(at)] - at[i - 1]) % _DAY for i in range(len(at))]
         del left[room.index(min(room))]
     return tuple(left)
+
+
+@cache
+def _kept(times: tuple[time, ...]) -> tuple[time, ...]:
+    """The times that are used: all but the last ones, where without these more counts of feeds fit.
+
+    A last time shortly before midnight and a first one shortly after it cannot both be used, or an
+    animal whose feeds change overnight would have two inside the gap.
+    """
+    known = _thinned(times)
+    fewer = (known[:n] for n in range(len(known), 0, -1))
+    return max(fewer, key=lambda kept: len(_counts(kept)), default=known)
+
+
+@cache
+def _counts(times: tuple[time, ...]) -> tuple[int, ...]:
+    """How many feeds a day these times can hold, the last of them used or not."""
+    choices, last = _choices(times), _minute(times[-1])
+    return tuple(
+        feeds
+        for feeds in range(1, len(times) + 1)
+        if any(c.holds(DayFeeds.all_day(feeds), last) for c in choices)
+    )
 
 
 @cache

@@ -23,6 +23,18 @@ from formulate.rearing.sittings import (
 HOUSEHOLD = tuple(map(time.fromisoformat, ("06:00", "09:30", "13:00", "16:30", "20:00", "23:30")))
 
 
+#: Households that do not rest over midnight, or hardly.
+AWAKE = [
+    tuple(map(time.fromisoformat, times.split()))
+    for times in (
+        "00:00 05:00 10:00 15:00 20:00 23:00",
+        "00:30 06:00 12:00 18:00 23:00",
+        "01:00 04:00 07:30 16:00 19:00 22:00",
+        "02:15 06:15 08:00 09:00 19:30 21:30 22:30",
+    )
+]
+
+
 def minutes(times):
     return [t.hour * 60 + t.minute for t in times]
 
@@ -116,6 +128,37 @@ def test_no_feed_of_a_plan_lies_inside_the_gap(some, milk):
                 assert min(gaps(times)) >= least_gap(len(times))
 
 
+def night(today, tomorrow):
+    """Minutes from the last feed of a day to the first of the next."""
+    return minutes(tomorrow)[0] + 1440 - minutes(today)[-1]
+
+
+@given(feeding_times() | st.sampled_from(AWAKE), st.data())
+def test_the_gap_is_kept_overnight_however_many_feeds_were_given_the_day_before(times, data):
+    counts = st.sampled_from(counts_that_fit(times))
+    before, after, of_another = (data.draw(counts) for _ in range(3))
+    told = shared(times, frozenset(map(DayFeeds.all_day, (after, of_another))))
+    assert night(alone(times, before), told[DayFeeds.all_day(after)]) >= least_gap(after)
+
+
+def test_a_time_just_before_midnight_and_one_just_after_it_are_not_both_used():
+    # 23:00 and 00:00 with five feeds, four on the day before: one hour lay between them.
+    four, five = (alone(AWAKE[0], feeds) for feeds in (4, 5))
+    assert night(four, five) == 6 * 60
+    assert (len(four), len(five)) == (4, 5)
+    assert counts_that_fit(AWAKE[3]) == (1, 2, 4, 5)  # three fit only at times that clash
+
+
+@given(flocks(), milks())
+def test_no_first_feed_of_a_plan_lies_inside_the_gap_after_the_night(some, milk):
+    plan = plan_feeds(some, milk, NOW, days=12)
+    for i in range(len(some.animals)):
+        for d in range(11):
+            today, tomorrow = plan.times(i, d), plan.times(i, d + 1)
+            if today and len(tomorrow) in counts_that_fit(some.feeding_times):
+                assert night(today, tomorrow) >= least_gap(len(tomorrow))
+
+
 @given(flocks(), milks(), st.integers(4, 8), st.lists(st.integers(2, 3), min_size=5, max_size=6))
 def test_a_household_that_sleeps_over_midnight_keeps_the_gap_from_day_to_day(
     some, milk, start, apart
@@ -131,8 +174,7 @@ def test_a_household_that_sleeps_over_midnight_keeps_the_gap_from_day_to_day(
         for d in range(8):
             today, tomorrow = plan.times(i, d), plan.times(i, d + 1)
             if today and tomorrow and plan.stage[i, d] != Stage.COLOSTRUM:
-                over_night = minutes(tomorrow)[0] + 1440 - minutes(today)[-1]
-                assert over_night >= least_gap(len(today))
+                assert night(today, tomorrow) >= least_gap(len(today))
 
 
 @given(flocks(most=3), flocks(most=2), milks())
