@@ -15,11 +15,10 @@ import shutil
 import subprocess
 import sys
 import tempfile
-import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 if TYPE_CHECKING:
     from selenium.webdriver import Chrome
@@ -32,9 +31,30 @@ __all__ = [
     "page_screenshot",
     "resized",
     "served",
+    "wait",
     "whole_page_picture",
 ]
 
+T = TypeVar("T")
+
+#: Time for a page on a busy computer [s]; costs nothing where the page is quick.
+PATIENCE = 120.0
+#: What chromedriver says, under several names, while one page goes and the next one comes.
+_COMING = (
+    "does not belong to the document",
+    "no node",
+    "could not find node",
+    "no such execution context",
+    "execution context was destroyed",
+    "cannot find context",
+    "cannot find execution context",
+    "cannot find default execution context",
+    "inspected target navigated",
+    "stale element",
+    "frame was detached",
+    "no such frame",
+    "aborted by navigation",
+)
 _BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
 REQUIRED, NONE = "required", "none"
 
@@ -85,8 +105,11 @@ def browser(width: int, height: int = 900, *, scripts: bool = True) -> Iterator[
         options.add_experimental_option(
             "prefs", {"profile.managed_default_content_settings.javascript": 2}
         )
-    driver = Chrome(options=options, service=Service(_found(("chromedriver",))))
+    # The order of day, month and year in a date field is that of the browser's language.
+    english = os.environ | {"LANG": "en_US.UTF-8", "LANGUAGE": "en_US"}
+    driver = Chrome(options=options, service=Service(_found(("chromedriver",)), env=english))
     try:
+        driver.set_script_timeout(PATIENCE)
         metrics = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False}
         driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
         yield driver
@@ -107,9 +130,36 @@ def served(folder: Path) -> Iterator[tuple[str, subprocess.Popen[str]]]:
         yield found[0], process
     finally:
         process.terminate()
-        process.wait(10)
+        process.wait()
         if process.stdout is not None:
             process.stdout.close()
+
+
+def wait(driver: Chrome, what: Callable[[], T]) -> T:
+    """Ask again until the answer is yes; a page that is still coming in is no answer yet.
+
+    ``what`` may be asked any number of times, so it looks and does nothing.
+    """
+    from selenium.common.exceptions import WebDriverException
+    from selenium.webdriver.support.ui import WebDriverWait
+
+    def asked(_: Chrome) -> T | bool:
+        try:
+            return what()
+        except WebDriverException as error:
+            if still_coming(error):
+                return False
+            raise
+
+    return WebDriverWait(driver, PATIENCE, poll_frequency=0.05).until(asked)
+
+
+def still_coming(error: Exception) -> bool:
+    """Whether an error says only that the page, or a part of it, is not there yet or no more."""
+    from selenium.common import exceptions
+
+    passing = (exceptions.NoSuchElementException, exceptions.StaleElementReferenceException)
+    return isinstance(error, passing) or any(one in str(error).lower() for one in _COMING)
 
 
 def resized(driver: Chrome, width: int, height: int, *, dark: bool = False) -> None:
@@ -151,29 +201,33 @@ def axe_faults(driver: Chrome) -> list[str]:
 
 def whole_page_picture(driver: Chrome, path: Path, width: int) -> None:
     """A picture of the whole page, however long."""
-    import base64
-
     height = driver.execute_script("return document.documentElement.scrollHeight")
-    metrics = {"width": width, "height": height, "deviceScaleFactor": 1, "mobile": False}
-    driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
-    time.sleep(0.2)
-    shot = driver.execute_cdp_cmd("Page.captureScreenshot", {"format": "png"})
-    path.write_bytes(base64.b64decode(shot["data"]))
+    whole = {"x": 0, "y": 0, "width": width, "height": height, "scale": 1}
+    _picture(driver, path, clip=whole, captureBeyondViewport=True)
 
 
 def page_screenshot(path: Path | str, width: int = 900, height: int = 1500) -> None:
     """Make the README's picture: the sample shelf's mix on the page, from the mix on."""
-    import base64
-
     with (
         tempfile.TemporaryDirectory() as folder,
         served(Path(folder)) as (address, _),
         browser(width, height) as driver,
     ):
         driver.get(address + "mix#answer")
-        time.sleep(1)  # until it says how sure it is
-        shot = driver.execute_cdp_cmd("Page.captureScreenshot", {"format": "png"})
-        Path(path).write_bytes(base64.b64decode(shot["data"]))
+        how_sure = "return document.getElementById('answer').innerText.includes('Of all batches')"
+        wait(driver, lambda: driver.execute_script(how_sure))
+        _picture(driver, Path(path))
+
+
+def _picture(driver: Chrome, path: Path, **how: object) -> None:
+    import base64
+
+    # Two frames on, what was changed last is drawn.
+    driver.execute_async_script(
+        "const done = arguments[0]; requestAnimationFrame(() => requestAnimationFrame(done))"
+    )
+    shot = driver.execute_cdp_cmd("Page.captureScreenshot", {"format": "png", **how})
+    path.write_bytes(base64.b64decode(shot["data"]))
 
 
 if __name__ == "__main__":

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import csv
-import time
 from importlib.resources import files
 
 import pytest
@@ -14,9 +13,11 @@ from browser.driven import (
     browser_missing,
     resized,
     served,
+    wait,
 )
 from page.visitor import ADDRESSES
 
+from formulate.page.drafts import drafted
 from formulate.page.places import PLACES
 from formulate.pantry.pantry import load_pantry
 from formulate.rearing.flock_file import load_flock
@@ -24,10 +25,22 @@ from formulate.rearing.flock_file import load_flock
 if missing := browser_missing():
     pytest.skip(f"{missing}, so the page is not driven", allow_module_level=True)
 
-from selenium.common.exceptions import NoSuchElementException, StaleElementReferenceException
-from selenium.webdriver import ActionChains, Keys
-from selenium.webdriver.common.by import By
-from selenium.webdriver.support.ui import WebDriverWait
+from browser.hands import (
+    focused,
+    has,
+    keys,
+    next_answer,
+    next_page,
+    pressed,
+    read,
+    said,
+    shown,
+    tapped,
+    ticked,
+    typed,
+    value_of,
+)
+from selenium.webdriver import Keys
 
 TELEPHONE = (360, 640)
 SMALLEST_TARGET = 24  # CSS px, WCAG 2.2 success criterion 2.5.8
@@ -61,49 +74,10 @@ def with_samples(folder):
     return folder
 
 
-def by_id(driver, name):
-    return driver.find_element(By.ID, name)
-
-
-def button(driver, words, inside="body"):
-    for found in driver.find_elements(By.CSS_SELECTOR, f"{inside} button"):
-        if found.is_displayed() and words in found.text:
-            return found
-    raise NoSuchElementException(f"no button {words!r}")
-
-
-def pressed(driver, words, inside="body"):
-    """Press a button once it is there: the page may still be coming in."""
-    wait(driver, lambda: click(driver, button(driver, words, inside)) or True)
-
-
-def click(driver, element):
-    driver.execute_script("arguments[0].scrollIntoView({block: 'center', behavior: 'instant'})",
-                          element)  # fmt: skip
-    element.click()
-
-
-def tick(driver, food):
-    click(driver, driver.find_element(By.CSS_SELECTOR, f'input[name="on"][value="{food}"]'))
-
-
-def typed(driver, name, text):
-    field = by_id(driver, name)
-    field.clear()
-    field.send_keys(text)
-
-
-def wait(driver, what):
-    passing = [StaleElementReferenceException, NoSuchElementException]
-    return WebDriverWait(driver, 20, ignored_exceptions=passing).until(lambda _: what())
-
-
-def answer(driver):
-    return by_id(driver, "answer").text
-
-
-def shown(driver, words):
-    wait(driver, lambda: words in by_id(driver, "main").text)
+def unsaved(driver, food):
+    """What the browser keeps of a food that is not saved: its tick, price and package."""
+    cookie = driver.get_cookie("draft")
+    return drafted(cookie["value"]).get("foods", {}).get(food) if cookie else None
 
 
 def look(driver, width):
@@ -129,77 +103,84 @@ def test_open_tap_tap_and_the_feed_is_written_down_with_its_feeder(phone, tmp_pa
     )
     with served(folder) as (address, _):
         phone.get(address)
-        first = button(phone, "drank this")
-        on_screen = phone.execute_script(
-            "const r = arguments[0].getBoundingClientRect();"
+        first, on_screen = read(
+            phone,
+            "const first = [...document.querySelectorAll('button')]"
+            ".find(one => one.checkVisibility() && one.innerText.includes('drank this'));"
+            "const r = first.getBoundingClientRect();"
             "const nav = document.querySelector('nav').getBoundingClientRect();"
-            "return r.top >= 0 && r.bottom <= nav.top", first)  # fmt: skip
+            "return [first.innerText, r.top >= 0 && r.bottom <= nav.top]",
+        )
         assert on_screen, "the next feed is not on the first screen"
-        name = first.text.removesuffix(" drank this")
-        assert name == "Dot"  # the newborn's colostrum comes first
-        first.click()
-        wait(phone, lambda: by_id(phone, "asked"))
-        button(phone, "Ann").click()
+        assert first == "Dot drank this"  # the newborn's colostrum comes first
+        pressed(phone, first)
+        shown(phone, "Ann", "#asked")
+        with next_page(phone):
+            pressed(phone, "Ann", "#asked")
         shown(phone, "Written down: Dot")
-        button(phone, "Pip drank this").click()
+        with next_page(phone):
+            pressed(phone, "Pip drank this")
         shown(phone, "Written down: Pip")
         written = [(row["animal"], row["what"], row["by"]) for row in log_of(folder)[1:]]
         assert written == [("Dot", "colostrum", "Ann"), ("Pip", "milk", "Ann")]
         look(phone, 360)
 
 
-def test_an_open_page_notices_within_seconds_and_loses_nothing_that_is_typed(phone, tmp_path):
+def test_an_open_page_notices_by_itself_and_loses_nothing_that_is_typed(phone, tmp_path):
     from formulate.answers.record import record
     from formulate.answers.wanted import wanted_of
 
     folder = with_samples(tmp_path)
     with served(folder) as (address, _):
         phone.get(address)
-        assert button(phone, "Pip drank this")
+        assert "Pip drank this" in said(phone, "#now")
         phone.execute_script("window.stayed = true")
         record(folder / "flock.toml", [wanted_of("Pip", "milk", "8 fl oz", by="Bob")])
-        started = time.monotonic()
-        wait(phone, lambda: "Pip drank this" not in by_id(phone, "now").text)
-        assert time.monotonic() - started < 10
+        wait(phone, lambda: "Pip drank this" not in said(phone, "#now"))
         assert phone.execute_script("return window.stayed") is True
-        assert "by Bob" in by_id(phone, "now").text
+        assert "by Bob" in said(phone, "#now")
         # somebody who is typing is told, and nothing is taken from under their hands
-        click(phone, phone.find_element(By.CSS_SELECTOR, ".who summary"))
-        by_id(phone, "who-name").send_keys("An")
+        tapped(phone, ".who summary")
+        typed(phone, "who-name", "An")
         record(folder / "flock.toml", [wanted_of("Dot", "temperature", "38.9 C")])
-        wait(phone, lambda: by_id(phone, "news").is_displayed())
-        assert by_id(phone, "who-name").get_attribute("value") == "An"
+        wait(phone, lambda: has(phone, "#news"))
+        assert value_of(phone, "who-name") == "An"
 
 
 def test_the_mix_is_answered_tick_by_tick_and_saved(phone, tmp_path):
     with served(tmp_path) as (address, _):
         phone.get(address)
-        wait(phone, lambda: "Of all batches made like this" in answer(phone))
+        shown(phone, "Of all batches made like this", "#answer")
         look(phone, 360)
         phone.execute_script("window.stayed = true")
-        before = answer(phone)
-        tick(phone, "evaporated-milk")
-        wait(phone, lambda: answer(phone) != before and "aria-busy" not in phone.page_source)
-        wait(phone, lambda: "a litre" in by_id(phone, "heard").get_attribute("textContent"))
-        assert "Not saved yet: evaporated milk" in answer(phone)
+        before = said(phone, "#answer")
+        with next_answer(phone):
+            ticked(phone, "evaporated-milk")
+        assert said(phone, "#answer") != before
+        assert "a litre" in read(phone, "return document.getElementById('heard').textContent")
+        assert "Not saved yet: evaporated milk" in said(phone, "#answer")
         assert phone.execute_script("return window.stayed") is True
         # what is not saved yet is not lost on the way to another place and back
         phone.get(address + "shop")
         phone.get(address + "mix")
-        assert "Not saved yet: evaporated milk" in answer(phone)
+        assert "Not saved yet: evaporated milk" in said(phone, "#answer")
 
         # what cannot be made says why, and what would help is one tap away
-        click(phone, phone.find_element(By.CSS_SELECTOR, "#aim summary"))
-        click(phone, phone.find_element(By.CSS_SELECTOR, 'input[value="ewe-milk"]'))
-        wait(phone, lambda: "These foods cannot make it" in answer(phone))
-        pressed(phone, "Add nonfat greek yogurt")
-        wait(phone, lambda: phone.find_elements(By.ID, "price-nonfat-greek-yogurt"))
-        assert phone.switch_to.active_element.get_attribute("id") == "price-nonfat-greek-yogurt"
-        by_id(phone, "price-nonfat-greek-yogurt").send_keys("4.50")
-        by_id(phone, "package-nonfat-greek-yogurt").send_keys("2 lb")
-        wait(phone, lambda: "The cheapest mix" in answer(phone))
+        tapped(phone, "#aim summary")
+        with next_answer(phone):
+            tapped(phone, 'input[value="ewe-milk"]')
+        assert "These foods cannot make it" in said(phone, "#answer")
+        with next_page(phone):
+            pressed(phone, "Add nonfat greek yogurt")
+        wait(phone, lambda: focused(phone) == "price-nonfat-greek-yogurt")
+        with next_answer(phone):
+            typed(phone, "price-nonfat-greek-yogurt", "4.50")
+        with next_answer(phone):
+            typed(phone, "package-nonfat-greek-yogurt", "2 lb")
+        assert "The cheapest mix" in said(phone, "#answer")
         look(phone, 360)
-        pressed(phone, "Save the shelf")
+        with next_page(phone):
+            pressed(phone, "Save the shelf")
         shown(phone, "Saved in pantry.toml")
         pantry = load_pantry(tmp_path / "pantry.toml")
         assert not pantry.item("evaporated-milk").in_mix
@@ -207,63 +188,69 @@ def test_the_mix_is_answered_tick_by_tick_and_saved(phone, tmp_path):
 
         # a price that is typed on the shelf is remembered before it is saved
         phone.get(address + "shelf")
-        before = phone.get_cookie("draft")
-        typed(phone, "price-whole-milk", "4.10" + Keys.TAB)
-        wait(phone, lambda: phone.get_cookie("draft") not in (before, None))
-        time.sleep(1)
+        typed(phone, "price-whole-milk", "4.10")
+        keys(phone, Keys.TAB)
+        wait(phone, lambda: (unsaved(phone, "whole-milk") or ["", ""])[1] == "4.10")
         phone.get(address + "mix")
-        assert "Not saved yet: whole milk" in answer(phone)
+        assert "Not saved yet: whole milk" in said(phone, "#answer")
+
+
+#: What has the focus: what it is, what it says, and whether the focus can be seen.
+FOCUSED = """
+const e = document.activeElement;
+return {id: e.id, tag: e.tagName, name: e.name ?? "", value: e.value ?? "", text: e.innerText,
+        outline: getComputedStyle(e).outlineStyle, html: e.outerHTML.slice(0, 200)};
+"""
 
 
 def tab_to(driver, wanted, most=200):
     """Press Tab until a place is reached; every place on the way can be seen to have the focus."""
     for _ in range(most):
-        ActionChains(driver).send_keys(Keys.TAB).perform()
-        active = driver.switch_to.active_element
-        outline = active.value_of_css_property("outline-style")
-        assert outline != "none", f"no focus to be seen on {active.get_attribute('outerHTML')}"
+        keys(driver, Keys.TAB)
+        active = read(driver, FOCUSED)
+        assert active["outline"] != "none", f"no focus to be seen on {active['html']}"
         if wanted(active):
             return active
     raise AssertionError("it cannot be reached by Tab")
-
-
-def press(driver, *keys):
-    ActionChains(driver).send_keys(*keys).perform()
 
 
 def test_the_whole_flow_by_keyboard_alone(phone, tmp_path):
     resized(phone, 1280, 800)
     with served(tmp_path) as (address, _):
         phone.get(address)
-        first = tab_to(phone, lambda e: True)
-        assert first.text == "Skip to the page"
-        before = answer(phone)
-        tab_to(phone, lambda e: e.get_attribute("value") == "heavy-cream"
-               and e.get_attribute("name") == "on")  # fmt: skip
-        press(phone, Keys.SPACE)
-        wait(phone, lambda: answer(phone) != before)
-        press(phone, Keys.SPACE)
-        wait(phone, lambda: "heavy cream" in answer(phone))
-        tab_to(phone, lambda e: "Make it more certain" in e.text and e.tag_name == "button")
-        press(phone, Keys.ENTER)
-        wait(phone, lambda: "Go back to the cheapest" in phone.page_source)
+        assert tab_to(phone, lambda e: True)["text"] == "Skip to the page"
+        before = said(phone, "#answer")
+        tab_to(phone, lambda e: (e["name"], e["value"]) == ("on", "heavy-cream"))
+        with next_answer(phone):
+            keys(phone, Keys.SPACE)
+        assert said(phone, "#answer") != before
+        with next_answer(phone):
+            keys(phone, Keys.SPACE)
+        assert said(phone, "#answer") == before
+        tab_to(phone, lambda e: "Make it more certain" in e["text"] and e["tag"] == "BUTTON")
+        with next_page(phone):
+            keys(phone, Keys.ENTER)
+        shown(phone, "Go back to the cheapest")
         phone.get(address + "check")
-        tab_to(phone, lambda e: e.get_attribute("id") == "recipe")
-        press(phone, "1 gallon whole milk")
-        tab_to(phone, lambda e: "Check it" in e.text)
-        press(phone, Keys.SPACE)
+        tab_to(phone, lambda e: e["id"] == "recipe")
+        keys(phone, "1 gallon whole milk")
+        tab_to(phone, lambda e: "Check it" in e["text"])
+        with next_page(phone):
+            keys(phone, Keys.SPACE)
         shown(phone, "Not right yet")
         phone.get(address + "animals")
-        tab_to(phone, lambda e: e.get_attribute("id") == "animal")
-        press(phone, "Oak")
-        tab_to(phone, lambda e: e.get_attribute("id") == "born")
-        press(phone, "11022026")
-        tab_to(phone, lambda e: e.get_attribute("id") == "birth-weight")
-        press(phone, "4.2 kg", Keys.ENTER)
+        tab_to(phone, lambda e: e["id"] == "animal")
+        keys(phone, "Oak")
+        tab_to(phone, lambda e: e["id"] == "born")
+        keys(phone, "11022026")
+        tab_to(phone, lambda e: e["id"] == "birth-weight")
+        with next_page(phone):
+            keys(phone, "4.2 kg", Keys.ENTER)
         shown(phone, "Oak is on the list")
         phone.get(address + "shelf")
-        tab_to(phone, lambda e: "Save my shelf" in e.text)
-        press(phone, Keys.ENTER)
+        tab_to(phone, lambda e: "Save my shelf" in e["text"])
+        with next_page(phone):
+            keys(phone, Keys.ENTER)
         shown(phone, "Saved in pantry.toml")
     assert load_flock(tmp_path / "flock.toml").flock.names == ["Oak"]
     assert load_pantry(tmp_path / "pantry.toml").items
@@ -273,25 +260,31 @@ def test_the_whole_flow_with_scripts_off(tmp_path):
     folder = with_samples(tmp_path)
     with served(folder) as (address, _), browser(*TELEPHONE, scripts=False) as driver:
         driver.get(address)
-        button(driver, "Pip drank this").click()
+        with next_page(driver):
+            pressed(driver, "Pip drank this")
         typed(driver, "somebody", "Ann")
-        pressed(driver, "Write it down", "#asked")
+        with next_page(driver):
+            pressed(driver, "Write it down", "#asked")
         shown(driver, "Written down: Pip")
         driver.get(address + "mix")
-        before = answer(driver)
-        tick(driver, "heavy-cream")
-        assert answer(driver) == before  # there is no script
-        pressed(driver, "Show the mix")
-        wait(driver, lambda: answer(driver) != before)
-        pressed(driver, "Save the shelf")
+        before = said(driver, "#answer")
+        ticked(driver, "heavy-cream")
+        assert said(driver, "#answer") == before  # there is no script
+        with next_page(driver):
+            pressed(driver, "Show the mix")
+        assert said(driver, "#answer") != before
+        with next_page(driver):
+            pressed(driver, "Save the shelf")
         shown(driver, "Saved in pantry.toml")
         driver.get(address + "check")
-        by_id(driver, "recipe").send_keys("1 gallon whole milk")
-        pressed(driver, "Check it")
+        typed(driver, "recipe", "1 gallon whole milk")
+        with next_page(driver):
+            pressed(driver, "Check it")
         shown(driver, "Not right yet")
         driver.get(address + "animals")
-        by_id(driver, "weight").send_keys("5.9 kg")
-        pressed(driver, "Write it down", "#weigh")
+        typed(driver, "weight", "5.9 kg")
+        with next_page(driver):
+            pressed(driver, "Write it down", "#weigh")
         shown(driver, "Written down: Pip")
     assert not load_pantry(folder / "pantry.toml").item("heavy-cream").in_mix
     assert log_of(folder)[0]["by"] == "Ann"
@@ -304,11 +297,13 @@ def test_a_change_elsewhere_is_shown_and_looks_right(phone, tmp_path):
         path = folder / "pantry.toml"
         path.write_text(path.read_text().replace("6.49", "7.77"))
         typed(phone, "price-whole-milk", "4.10")
-        pressed(phone, "Save my shelf")
-        wait(phone, lambda: "was changed elsewhere" in phone.title)
+        with next_page(phone):
+            pressed(phone, "Save my shelf")
+        assert "was changed elsewhere" in phone.title
         assert "7.77" in path.read_text()
         look(phone, 360)
-        pressed(phone, "Keep both")
+        with next_page(phone):
+            pressed(phone, "Keep both")
         shown(phone, "Saved in pantry.toml")
         pantry = load_pantry(path)
         assert (pantry.item("whole-milk").price, pantry.item("heavy-cream").price) == (4.1, 7.77)
@@ -356,13 +351,13 @@ def test_on_paper_the_day_and_the_mix_stay_and_the_fields_go(phone, looked_at):
     for address, words in (("", ("Pip", "The day by the clock")), ("mix", ("whole milk",))):
         phone.get(looked_at + address)
         phone.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
-        text = by_id(phone, "main").text
+        text = said(phone)
         assert all(word in text for word in words)
         if address == "":  # whose each bottle is stands beside it, not only on its button
-            due = phone.find_elements(By.CSS_SELECTOR, ".due li")
-            assert next(one.text.partition(":")[0] for one in due) == "Dot"
-        fields = phone.find_elements(By.CSS_SELECTOR, "input, button, select, textarea")
-        assert not [f for f in fields if f.is_displayed()]
+            due = read(phone, "return [...document.querySelectorAll('.due li')]"
+                       ".map(one => one.innerText)")  # fmt: skip
+            assert due[0].partition(":")[0] == "Dot"
+        assert not has(phone, "input, button, select, textarea")
         paper = {"paperWidth": 8.27, "paperHeight": 11.69}
         pdf = phone.execute_cdp_cmd("Page.printToPDF", paper)["data"]
         phone.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})

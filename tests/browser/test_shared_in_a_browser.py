@@ -6,11 +6,10 @@ The second address is 127.0.0.2, which only a test may share at.
 from __future__ import annotations
 
 import sys
-import time
 from datetime import datetime, timedelta
 
 import pytest
-from browser.driven import axe_faults, axe_script, browser, browser_missing
+from browser.driven import axe_faults, axe_script, browser, browser_missing, wait
 from page.shared import sharing
 
 if missing := browser_missing():
@@ -18,9 +17,7 @@ if missing := browser_missing():
 if sys.platform != "linux":
     pytest.skip("this system has one loopback address only", allow_module_level=True)
 
-from selenium.common.exceptions import NoSuchElementException, StaleElementReferenceException
-from selenium.webdriver.common.by import By
-from selenium.webdriver.support.ui import WebDriverWait
+from browser.hands import has, next_page, pressed, read, said, shown, typed
 
 from formulate.answers.record import record
 from formulate.answers.wanted import wanted_of
@@ -51,28 +48,14 @@ kitchen = "metric"
     return folder
 
 
-def wait(driver, what, seconds=20):
-    passing = [StaleElementReferenceException, NoSuchElementException]
-    return WebDriverWait(driver, seconds, ignored_exceptions=passing).until(lambda _: what())
+#: The address of the place that tells of telephones.
+TELEPHONES = "return document.querySelector('a[href$=\"/telephones\"]')?.href ?? null"
 
-
-def button(driver, words, inside="body"):
-    for found in driver.find_elements(By.CSS_SELECTOR, f"{inside} button"):
-        if found.is_displayed() and words in found.text:
-            return found
-    raise NoSuchElementException(f"no button {words!r}")
-
-
-def press(driver, words, inside="body"):
-    found = button(driver, words, inside)
-    driver.execute_script(
-        "arguments[0].scrollIntoView({block: 'center', behavior: 'instant'})", found
-    )
-    found.click()
-
-
-def text(driver, where="body"):
-    return driver.find_element(By.CSS_SELECTOR, where).text
+#: Whether this page has asked the computer for news and had an answer.
+HEARD = """
+return performance.getEntriesByType('resource')
+  .some(one => one.name.endsWith('/version') && one.responseEnd > 0)
+"""
 
 
 def pair(driver, shared, owner):
@@ -80,9 +63,10 @@ def pair(driver, shared, owner):
     assert driver.get_log("browser") == []  # its own policy stops nothing that it needs
     if axe_script():
         assert axe_faults(driver) == []
-    driver.find_element(By.ID, "owner").send_keys(owner)
-    press(driver, "Pair it")
-    wait(driver, lambda: button(driver, "Pip drank this"))
+    typed(driver, "owner", owner)
+    with next_page(driver):
+        pressed(driver, "Pair it")
+    shown(driver, "Pip drank this")
 
 
 def fed(folder):
@@ -97,25 +81,27 @@ def test_a_second_profile_pairs_and_feeds_under_its_name(folder, tmp_path):
         browser(360, 640) as telephone,
     ):
         telephone.get(shared.network)
-        assert "not paired" in text(telephone)
+        shown(telephone, "not paired", "body")
         telephone.get_log("browser")  # that it was turned away
         computer.get(shared.home)
-        wait(computer, lambda: "Pip" in text(computer))
-        computer.get(computer.find_element(By.LINK_TEXT, "Telephones").get_attribute("href"))
-        wait(computer, lambda: shared.code in text(computer))
+        shown(computer, "Pip")
+        computer.get(read(computer, TELEPHONES))
+        shown(computer, shared.code)
         pair(telephone, shared, "Ann")
         if axe_script():
             assert axe_faults(computer) == []
-        press(telephone, "Pip drank this")
-        wait(telephone, lambda: "Written down" in text(telephone))
+        with next_page(telephone):
+            pressed(telephone, "Pip drank this")
+        shown(telephone, "Written down")
         assert fed(folder) == [("Pip", "Ann")]
         computer.refresh()
-        wait(computer, lambda: "Forget Ann" in text(computer))
-        press(computer, "Forget Ann")
-        wait(computer, lambda: "None yet" in text(computer))
-        wait(telephone, lambda: "not paired any more" in text(telephone))
+        shown(computer, "Forget Ann")
+        with next_page(computer):
+            pressed(computer, "Forget Ann")
+        shown(computer, "None yet")
+        shown(telephone, "not paired any more")
         telephone.get(shared.network)
-        assert "not paired" in text(telephone)
+        shown(telephone, "not paired", "body")
 
 
 def test_a_feed_tapped_while_the_computer_is_away_is_kept_and_written_down_once(folder, tmp_path):
@@ -126,25 +112,26 @@ def test_a_feed_tapped_while_the_computer_is_away_is_kept_and_written_down_once(
             pair(telephone, shared, "Ann")
             port = int(shared.network.rstrip("/").rpartition(":")[2])
             shared.process.kill()
-            shared.process.wait(10)
-        wait(telephone, lambda: "The computer cannot be reached" in text(telephone, "#away"))
+            shared.process.wait()
+        shown(telephone, "The computer cannot be reached", "#away")
         tapped = datetime.now()
         for name in ("Pip", "Wren"):
-            press(telephone, f"{name} drank this")
-            wait(telephone, lambda name=name: f"down: {name}" in text(telephone, "#kept"))
+            pressed(telephone, f"{name} drank this")
+            shown(telephone, f"down: {name}", "#kept")
         if axe_script():
             assert axe_faults(telephone) == []
         assert fed(folder) == []
         assert record(flock, [wanted_of("Pip", "milk", "40 mL", by="Bob")]).added
         with sharing(folder, tmp_path, port=port):
-            wait(telephone, lambda: "by Bob" in text(telephone, "#kept"))
-            wait(telephone, lambda: "Wren" not in text(telephone, "#kept"))
+            shown(telephone, "by Bob", "#kept")
+            wait(telephone, lambda: "Wren" not in said(telephone, "#kept"))
             assert sorted(fed(folder)) == [("Pip", "Bob"), ("Wren", "Ann")]
-            press(telephone, "Yes, write it down", "#kept")
-            wait(telephone, lambda: not telephone.find_elements(By.ID, "kept"))
+            pressed(telephone, "Yes, write it down", "#kept")
+            wait(telephone, lambda: not has(telephone, "#kept"))
             assert sorted(fed(folder)) == [("Pip", "Ann"), ("Pip", "Bob"), ("Wren", "Ann")]
-            telephone.refresh()
-            time.sleep(1)
+            telephone.refresh()  # it has nothing left to send once it hears from the computer
+            wait(telephone, lambda: read(telephone, HEARD))
+            assert read(telephone, "return localStorage.getItem('kept-feeds')") == "[]"
             assert len(fed(folder)) == 3
     entries = [one for one in read_log(log_path(flock)).written if one.by == "Ann"]
     assert all(abs(one.when - tapped) < timedelta(minutes=2) for one in entries)  # by the minute
