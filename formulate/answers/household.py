@@ -289,6 +289,7 @@ def parse_age(text: str) -> timedelta:
     days = float(found[1]) * units[unit[0]]
     if days > value("oldest"):
         raise InputError(
-            say("today.household.grown", days=round(days)), say("today.household.write-age")
+            say("today.household.grown", text=text.strip()[:40]),
+            say("today.household.write-age"),
         )
     return timedelta(days=days)
