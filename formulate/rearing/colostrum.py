@@ -18,6 +18,7 @@ from formulate.rearing.warmth import Warmth, warmth_of
 __all__ = ["ColostrumPlan", "colostrum_plan", "is_newborn"]
 
 _HOUR = timedelta(hours=1)
+_A_QUARTER = timedelta(minutes=15)
 #: Longest time between two feeds of colostrum: published are feeds every six hours [h].
 LONGEST_GAP = 6.0
 #: Less than this is not worth a feed, nor a word that it is lost [mL].
@@ -161,8 +162,8 @@ def _feeds(
     marked = math.ceil(each / step - 1e-9) * step if step else each
     each = marked if marked <= per_feed * (1 + 1e-9) else each
     between = min(max((until - first) / feeds, gap), LONGEST_GAP * _HOUR)
-    minutes = timedelta(minutes=between // timedelta(minutes=1))
-    return tuple(first + k * max(minutes, gap) for k in range(feeds)), each
+    between -= between % _A_QUARTER  # hours that a person can keep
+    return tuple(first + k * max(between, gap) for k in range(feeds)), each
 
 
 def _as_own(drunk: ColostrumHad) -> float:

@@ -59,6 +59,13 @@ def test_feeds_stay_under_the_cap_and_three_hours_apart_and_the_rest_is_said(
     assert 0 <= plan.left <= plan.total
 
 
+def test_feeds_are_whole_quarters_of_an_hour_apart():
+    """Four feeds in 19 h 59 min: rounded down, since an earlier feed is the safer one."""
+    plan = colostrum_plan(had(NEWBORN, 100, 100), NOW, cold_wet=True)
+    hours = [f"{at:%H:%M}" for at in plan.times]
+    assert hours == ["13:01", "17:46", "22:31", "03:16"]
+
+
 def test_what_no_longer_fits_the_first_day_is_dropped_and_said():
     late = datetime(2026, 11, 15, 6)  # 21 hours old
     plan = colostrum_plan(had(NEWBORN, 100), late)
