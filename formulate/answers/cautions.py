@@ -15,7 +15,7 @@ from formulate.answers.condition_data import condition_from
 from formulate.answers.conditions import Applied, Condition
 from formulate.answers.facts import AnimalFacts, MilkFacts
 from formulate.base.errors import InputError, UnknownName
-from formulate.base.messages import fill, listed, places_of
+from formulate.base.messages import fill, listed, places_of, say
 from formulate.blend.mix import Mix
 from formulate.foods.country import countries, law_of
 from formulate.foods.tables import read_toml, sources
@@ -127,7 +127,7 @@ def _entry(name: str, fields: Mapping[str, Any], before: Sequence[str]) -> Cauti
             raise UnknownName("key", key, _KEYS)
     for key in ("when", "text", "source", "status"):
         if key not in fields:
-            raise InputError(f"{key} is missing")
+            raise InputError(say("errors.key-missing", key=key))
     for key, known in (
         ("source", tuple(sources())),
         ("status", STATUSES),
@@ -140,7 +140,7 @@ def _entry(name: str, fields: Mapping[str, Any], before: Sequence[str]) -> Cauti
     unless = tuple(fields.get("unless", ()))
     for other in unless:
         if other not in before:
-            raise UnknownName("entry before it", other, before)
+            raise UnknownName("entry", other, before)
     return CautionEntry(
         name,
         condition_from(fields["when"]),

@@ -51,6 +51,7 @@ from formulate.answers.conditions import (
 )
 from formulate.answers.facts import SPECIES, STAGES
 from formulate.base.errors import InputError, UnknownName
+from formulate.base.messages import say
 from formulate.foods.bands import Basis, Role
 from formulate.foods.country import countries
 from formulate.foods.food import KINDS
@@ -95,9 +96,11 @@ def condition_from(entry: Mapping[str, Any]) -> Condition:
         raise InputError(f"a condition is a table, not {entry!r}")
     meaning = next((key for key in _KEYS if key in entry), None)
     if meaning is None:
-        raise InputError(f"{dict(entry)} is no condition", f"One of: {', '.join(_KEYS)}.")
+        raise InputError(
+            f"{dict(entry)} is no condition", say("errors.known.any", names=", ".join(_KEYS))
+        )
     if extra := set(entry) - set(_KEYS[meaning]):
-        raise UnknownName("key of such a condition", min(extra), _KEYS[meaning])
+        raise UnknownName("key", min(extra), _KEYS[meaning])
     return _READERS[meaning](entry)
 
 
@@ -108,7 +111,10 @@ def _limits(entry: Mapping[str, Any]) -> ReadLimits:
 def _of_read(entry: Mapping[str, Any]) -> Condition:
     limits = _limits(entry)
     if not limits.given:
-        raise InputError(f"a read of {entry['measure']} has no limit", f"One of: {_LIMITS}.")
+        raise InputError(
+            f"a read of {entry['measure']} has no limit",
+            say("errors.known.any", names=", ".join(_LIMITS)),
+        )
     figures = entry.get("figures")
     if figures is not None and figures not in (1, 2, 3):
         raise InputError(f"{figures!r} figures are not shown", "Write 1, 2 or 3.")
@@ -144,7 +150,10 @@ def _of_foods(entry: Mapping[str, Any]) -> Condition:
 def _of_souring(entry: Mapping[str, Any]) -> Condition:
     limits = _limits(entry)
     if not limits.given:
-        raise InputError("a soured mix is asked about without a limit", f"One of: {_LIMITS}.")
+        raise InputError(
+            "a soured mix is asked about without a limit",
+            say("errors.known.any", names=", ".join(_LIMITS)),
+        )
     return OfSouring(_word(entry, "souring", ("ph", "past_onset")), limits)
 
 
@@ -197,7 +206,7 @@ def _number(entry: Mapping[str, Any], key: str) -> float:
 def _word(entry: Mapping[str, Any], key: str, known: tuple[str, ...]) -> str:
     value = entry.get(key)
     if value not in known:
-        raise UnknownName(key, str(value), known, f"One of: {', '.join(known)}.")
+        raise UnknownName(key, str(value), known, say("errors.known.any", names=", ".join(known)))
     return str(value)
 
 

@@ -97,14 +97,14 @@ def wanted_of(
     """
     name = word.strip().lower()
     if name not in WORDS:
-        raise UnknownName("thing to write down", word.strip()[:40], WORDS, _words_hint())
+        raise UnknownName("thing-to-write-down", word.strip()[:40], WORDS, _words_hint())
     if name in ENDINGS:
         return Wanted(animal, What.ENDED, name, at, by, note)
     if name != _STRIKE:
         return Wanted(animal, What(name), amount, at, by, note, last_seen=last_seen)
     kind = amount.strip().lower()
     if kind and kind not in WORDS:
-        raise UnknownName("thing to take back", kind[:40], WORDS, _words_hint())
+        raise UnknownName("thing-to-take-back", kind[:40], WORDS, _words_hint())
     what = None if not kind or kind == _STRIKE else What.ENDED if kind in ENDINGS else What(kind)
     return Wanted(animal, what, "", at, by, note, strikes=True)
 

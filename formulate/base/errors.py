@@ -24,7 +24,7 @@ from collections.abc import Iterable, Sequence
 from functools import cached_property
 from typing import Any, Self
 
-from formulate.base.messages import listed, say
+from formulate.base.messages import find, listed, say
 
 __all__ = [
     "AmbiguousName",
@@ -180,7 +180,8 @@ class UnknownName(InputError):
     Parameters
     ----------
     kind : str
-        What was looked for: "food", "unit", "measure", "key" ...
+        What was looked for: "food", "unit", "measure", "key" ... A kind that is listed in the
+        catalogue, under ``errors.kind``, is named by its words there.
     name : str
         What was written.
     known : iterable of str
@@ -191,7 +192,8 @@ class UnknownName(InputError):
 
     def __init__(self, kind: str, name: str, known: Iterable[str] = (), hint: str = "") -> None:
         self.kind, self.name, self.known, self.hint = kind, name, known, hint
-        super().__init__(say("errors.unknown-name", kind=kind, name=_cut(name, QUOTED)))
+        shown = find(f"errors.kind.{kind.replace(' ', '-')}") or kind
+        super().__init__(say("errors.unknown-name", kind=shown, name=_cut(name, QUOTED)))
         del self.remedy  # worked out when it is asked for
 
     @cached_property
@@ -202,7 +204,7 @@ class UnknownName(InputError):
     @cached_property
     def remedy(self) -> str:  # type: ignore[override]
         """The nearest names, and the hint."""
-        near = listed(self.nearest, last=say("errors.or"))
+        near = listed(self.nearest, either=True)
         meant = say("errors.did-you-mean", names=near) if near else ""
         return f"{meant} {self.hint}".strip()
 
@@ -257,7 +259,7 @@ class AmbiguousName(InputError):
     ) -> None:
         self.kind, self.name, self.choices = kind, name, tuple(choices)
         super().__init__(
-            say("errors.ambiguous-name", kind=kind, name=name),
+            say("errors.ambiguous-name", kind=find(f"errors.kind.{kind}") or kind, name=name),
             say("errors.say-which", names=", ".join(described or choices)),
         )
 
@@ -331,7 +333,9 @@ class OutOfTime(InputError):
 
     def __init__(self, seconds: float) -> None:
         self.seconds = seconds
-        super().__init__(f"no answer was found in {seconds:g} s", "Allow more time.")
+        super().__init__(
+            say("errors.no-answer-in-time", seconds=seconds), say("errors.allow-more-time")
+        )
 
 
 class ManyFaults(InputError):

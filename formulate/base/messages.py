@@ -28,7 +28,7 @@ import re
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import timedelta
-from functools import cache
+from functools import cache, reduce
 from pathlib import Path
 from typing import Any
 
@@ -118,9 +118,15 @@ def message_ids() -> tuple[str, ...]:
     return tuple(sorted(f"{topic}.{key}" for topic in topics for key in _topic(ENGLISH, topic)))
 
 
-def listed(words: Sequence[str], last: str = "and") -> str:
-    """A list as it is said aloud: "milk, cream and butter"."""
-    return " ".join(words) if len(words) < 2 else f"{', '.join(words[:-1])} {last} {words[-1]}"
+def listed(words: Sequence[str], *, either: bool = False) -> str:
+    """A list as it is said aloud: "milk, cream and butter", or "milk, cream or butter"."""
+    if not words:
+        return ""
+    *before, last = words
+    if not before:
+        return last
+    first = reduce(lambda said, word: say("words.listed.comma", before=said, next=word), before)
+    return say(f"words.listed.{'or' if either else 'and'}", before=first, last=last)
 
 
 def number(value: float) -> str:

@@ -26,6 +26,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import InputError, SolverFault
+from formulate.base.messages import say
 from formulate.base.shown import brief_repr
 from formulate.blend.mix import Mix, Status, finish, optimise
 from formulate.blend.problem import Problem, Shelf, build
@@ -159,7 +160,7 @@ def what_would_help(
         If the shelf makes a mix already.
     """
     if optimise(problem, np.zeros(len(problem.shelf.foods))) is not None:
-        raise InputError("the shelf makes a mix already; nothing needs to be put to it")
+        raise InputError(say("mix.already-a-mix"))
     wanted = [
         j
         for j, food in enumerate(candidates.foods)
@@ -342,7 +343,7 @@ class _Pool:
             )
         )
         if not isinstance(elastic, Optimal):
-            raise SolverFault("a shelf has no least miss")
+            raise SolverFault(say("solver.no-least-miss"))
         if elastic.objective <= REFUTED:
             return False
         # A limit that the program left out (another food's share or stock) has weight 0 here.

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import SolverFault
+from formulate.base.messages import say
 from formulate.blend.branch import DUST
 from formulate.blend.mix import optimise
 from formulate.blend.mixed_integer import solve_integer
@@ -61,7 +62,7 @@ def smallest_conflicts(problem: Problem, *, first: bool = False) -> list[tuple[L
             return [(limit,)]
     parts = _Parts(problem)
     if parts.mix_of(range(len(parts.limits))) is not None:
-        raise SolverFault("a mix was called impossible that is not")
+        raise SolverFault(say("solver.not-impossible"))
     corrections: list[list[int]] = []
     found: list[list[int]] = []
     while len(found) < MOST_CONFLICTS:
@@ -76,7 +77,7 @@ def smallest_conflicts(problem: Problem, *, first: bool = False) -> list[tuple[L
         else:
             corrections.append(_correction(parts, pick, mix))
     if not found:
-        raise SolverFault("no conflict was found among limits that leave no mix")
+        raise SolverFault(say("solver.no-conflict"))
     found.sort(key=lambda pick: (parts.weight(pick), pick))
     told = found[:1] if first else found
     return [tuple(parts.limits[k] for k in pick) for pick in told]

@@ -304,7 +304,7 @@ class _Piece:
         program = elastic.program(np.zeros(n), weights, (elastic.cap(cost),))
         found = solve(program)
         if not isinstance(found, Optimal):
-            raise SolverFault(f"no mix within {cost:g} a litre, though a cheaper one was found")
+            raise SolverFault(say("solver.dearer-lost", cost=cost))
         moving = elastic.cap(0.0) - elastic.cap(1.0)  # the last row falls by this for a unit
         basis = MovingRow.of(program, found, moving)
         down, up = basis.reach(low - cost, high - cost)

@@ -25,6 +25,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
+from formulate.base.messages import say
 from formulate.blend.mixed_integer import solve_integer
 from formulate.blend.program import Certificate, LinearProgram
 from formulate.blend.solve import Infeasible, Optimal, solve
@@ -126,7 +127,7 @@ def least_worst(
         if whole is None:
             found = solve(step)
             if not isinstance(found, Optimal):
-                raise SolverFault("a mix that was found cannot be found again")
+                raise SolverFault(say("solver.mix-lost"))
             next_x = found.x[:-1]
             if ratios.worst(next_x) >= worst - better * abs(worst):
                 return LeastWorst(x, worst, found.certificate)
@@ -134,13 +135,13 @@ def least_worst(
             left = max(deadline - time.monotonic(), 0.05)
             mixed = solve_integer(step, np.append(whole, False), time_limit=left)
             if isinstance(mixed, Infeasible):
-                raise SolverFault("a mix in whole numbers that was found cannot be found again")
+                raise SolverFault(say("solver.whole-mix-lost"))
             next_x = mixed.x[:-1]
             if ratios.worst(next_x) >= worst - better * abs(worst):
                 gap = 0.0 if mixed.complete else max(0.0, 1.0 - mixed.bound)
                 return LeastWorst(x, worst, None, mixed.complete, gap)
         x, worst = next_x, ratios.worst(next_x)
-    raise SolverFault(f"no least worst case after {ROUNDS} rounds")
+    raise SolverFault(say("solver.no-least-worst", rounds=ROUNDS))
 
 
 def keeping(program: LinearProgram, ratios: Ratios, most: float) -> LinearProgram:

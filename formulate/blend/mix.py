@@ -231,7 +231,7 @@ def optimise(problem: Problem, cost: Array | None = None) -> Optimal | None:
 def _solved(program: LinearProgram) -> Optimal | None:
     result = solve(program)
     if isinstance(result, Unbounded):
-        raise SolverFault("the mix has no cheapest form; a price must be below zero")
+        raise SolverFault(say("solver.no-cheapest"))
     return None if isinstance(result, Infeasible) else result
 
 

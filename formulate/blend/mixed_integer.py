@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import OutOfTime, SolverFault
+from formulate.base.messages import say
 from formulate.base.shown import brief_repr
 from formulate.blend.program import LinearProgram, Program
 from formulate.blend.solve import Infeasible, Optimal, fresh_engine, pass_program, solve
@@ -98,7 +99,7 @@ def solve_integer(
         If HiGHS gives up, or its answer or the one to begin from breaks a bound.
     """
     if start is not None and program.miss(start) > TOLERANCE:
-        raise SolverFault("the answer to begin from breaks a bound")
+        raise SolverFault(say("solver.start-breaks-a-bound"))
     # Presolve sometimes calls a feasible program infeasible, so such a program is solved again
     # without.
     for presolve in ("choose", "off"):
@@ -125,7 +126,7 @@ def solve_integer(
     if x is None:
         if status == _S.kTimeLimit:
             raise OutOfTime(time_limit)
-        raise SolverFault(f"no whole-number answer ({status})")
+        raise SolverFault(say("solver.no-whole", status=status))
     objective = float(program.cost @ x)
     if complete and (relative_gap == 0 or not integer.any()):  # a linear program has no bound
         return IntegerOptimal(x, objective, objective, complete)
@@ -168,7 +169,7 @@ def _settle(program: Program, x: Array, integer: NDArray[np.bool_]) -> Array:
         x = np.where(integer, x, _rest(program, x, integer))
     miss = program.miss(x)
     if miss > TOLERANCE:
-        raise SolverFault(f"the whole-number answer breaks a bound by {miss:.2g}")
+        raise SolverFault(say("solver.whole-breaks-a-bound", miss=miss))
     return x
 
 

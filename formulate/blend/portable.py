@@ -25,6 +25,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, SolverFault
+from formulate.base.messages import say
 from formulate.base.outputs import NAME, Output, check_output, write_output
 from formulate.base.shown import brief_repr
 from formulate.blend.problem import Limit, LimitKind, Problem
@@ -119,19 +120,19 @@ def portable(problem: Problem) -> Portable:
         col_lower=np.zeros(n + k),
         col_upper=np.append(np.full(n, math.inf), np.ones(k)),
     )
-    foods = _numbered("food", n, shelf.ids, "kilograms in the batch")
+    foods = _numbered("food", n, shelf.ids, say("written.kilograms"))
     used = [
-        Named(foods[j].name.replace("food", "used"), shelf.ids[j], "1 where it is used, else 0")
+        Named(foods[j].name.replace("food", "used"), shelf.ids[j], say("written.used"))
         for j in floors
     ]
     words = [_limit_words(limit) for limit in problem.limits]
-    limits = _numbered("limit", m, words, "divided by its largest coefficient")
-    size = Named("size", f"{litres:g} litres", "litres in the batch")
+    limits = _numbered("limit", m, words, say("written.divided"))
+    size = Named("size", say("written.size", litres=litres), say("written.litres"))
     ends = [
         Named(f"{which}_{foods[j].name}", shelf.ids[j], meaning)
         for which, meaning in (
-            ("least", "no less than the smallest useful amount, if used"),
-            ("most", "none, unless used"),
+            ("least", say("written.least")),
+            ("most", say("written.most")),
         )
         for j in floors
     ]
@@ -158,20 +159,20 @@ def portable_measures(problem: Problem, found: KitchenMix) -> Portable:
     assert program is not None
     shelf, m = problem.shelf, program.shape[0]
     n = len(shelf.foods)
-    each = [f"measures of {s.size:g} {s.unit}, {s.grams:g} g each" for s in found.steps]
+    each = [say("written.measures", size=s.size, unit=s.unit, grams=s.grams) for s in found.steps]
     counts = [
         replace(name, meaning=meaning)
         for name, meaning in zip(_numbered("count", n, shelf.ids), each, strict=True)
     ]
-    helpers = _numbered("helper", program.shape[1] - n, (), "needed for a wish")
+    helpers = _numbered("helper", program.shape[1] - n, (), say("written.helper"))
     rows = [
         _limit_words(limit)
         for limit in problem.limits
         if limit.kind not in (LimitKind.STOCK, LimitKind.READABLE)
     ]
-    rows.append(f"{found.least_volume:g} to {found.most_volume:g} mL")
-    rows += ["a wish, or a row that every mix keeps that is sure enough"] * (m - len(rows))
-    limits = _numbered("limit", m, rows, "divided by its largest coefficient")
+    rows.append(say("written.volume", least=found.least_volume, most=found.most_volume))
+    rows += [say("written.wish")] * (m - len(rows))
+    limits = _numbered("limit", m, rows, say("written.divided"))
     return Portable(program, np.ones(program.shape[1], dtype=bool), (*counts, *helpers), limits)
 
 
@@ -186,13 +187,23 @@ def _numbered(
 def _limit_words(limit: Limit) -> str:
     band = limit.band
     if limit.kind is LimitKind.READABLE and band is not None:
-        return f"some {measure(band.denominator).label} to read {band.label} {band.basis.words}"
+        return say(
+            "written.readable",
+            denominator=measure(band.denominator).label,
+            label=band.label,
+            basis=band.basis.words,
+        )
     if band is not None:
-        side = "at least" if limit.kind is LimitKind.BAND_LOW else "at most"
-        return f"{band.label} {side} {limit.value:g} {band.unit} {band.basis.words}"
-    if limit.kind is LimitKind.SHARE:
-        return f"{limit.food} at most {limit.value:g} of the weight"
-    return f"{limit.food} at most {limit.value:g} g, on hand"
+        side = "at-least" if limit.kind is LimitKind.BAND_LOW else "at-most"
+        return say(
+            f"written.{side}",
+            label=band.label,
+            value=limit.value,
+            unit=band.unit,
+            basis=band.basis.words,
+        )
+    told = "share" if limit.kind is LimitKind.SHARE else "on-hand"
+    return say(f"written.{told}", food=limit.food, value=limit.value)
 
 
 def write(what: Problem | Portable, path: Path) -> tuple[Path, Path]:
@@ -349,8 +360,8 @@ def _ask(given: Portable, time_limit: float) -> SecondOpinion:
     )
     if not solver.available():
         raise InputError(
-            "there is no CBC to ask for a second opinion",
-            "Install pulp>=3.3.1,<4, which brings it.",
+            say("mix.no-cbc"),
+            say("mix.no-cbc-remedy"),
         )
     # CBC's tolerances are absolute too, so the largest cost is scaled to 1.
     program = given.program
@@ -365,7 +376,7 @@ def _ask(given: Portable, time_limit: float) -> SecondOpinion:
         pulp.LpSolutionUnbounded: OtherAnswer.UNBOUNDED,
     }.get(model.sol_status)
     if answer is None:
-        raise SolverFault(f"CBC gave no answer in {time_limit:g} s")
+        raise SolverFault(say("solver.no-second-opinion", seconds=time_limit))
     if answer in (OtherAnswer.INFEASIBLE, OtherAnswer.UNBOUNDED):
         return SecondOpinion(answer)
     rest = np.clip(0.0, program.col_lower, program.col_upper)  # a column that is in no row

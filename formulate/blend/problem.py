@@ -145,7 +145,7 @@ class Shelf(ByContent):
             if not getattr(self, name).size:
                 object.__setattr__(self, name, value)
             if getattr(self, name).shape != (n,):
-                raise InputError(f"{name} is not one number for each of {n} foods")
+                raise InputError(say("mix.each-food", name=name, count=n))
         object.__setattr__(self, "composition", Composition.of(self.foods))
 
     @property
@@ -230,7 +230,7 @@ class Shelf(ByContent):
     def with_price(self, price: Array) -> Shelf:
         """The same shelf at other prices [money per g]; what the foods are made of is shared."""
         if price.shape != (len(self.foods),):
-            raise InputError(f"price is not one number for each of {len(self.foods)} foods")
+            raise InputError(say("mix.each-food", name="price", count=len(self.foods)))
         other = copy.copy(self)
         other.__dict__.pop("for_milk", None)  # it holds the old prices
         object.__setattr__(other, "price", price)

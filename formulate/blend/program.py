@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
+from formulate.base.messages import say
 from formulate.base.shown import brief_repr
 
 if TYPE_CHECKING:
@@ -49,10 +50,10 @@ class Program(ByContent):
 
     def __post_init__(self) -> None:
         if not (np.isfinite(self.entries).all() and np.isfinite(self.cost).all()):
-            raise SolverFault("a coefficient of the linear program is not a finite number")
+            raise SolverFault(say("solver.coefficient"))
         bounds = (self.row_lower, self.row_upper, self.col_lower, self.col_upper)
         if np.isnan(np.concatenate(bounds)).any():
-            raise SolverFault("a bound of the linear program is not a number")
+            raise SolverFault(say("solver.bound"))
 
     @property
     def entries(self) -> Array:

@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
+from formulate.base.messages import say
 from formulate.base.shown import brief_repr
 from formulate.blend.program import Certificate, LinearProgram, Program, SparseProgram, certify
 
@@ -149,7 +150,7 @@ def pass_program(engine: Any, program: Program, integer: NDArray[np.bool_] | Non
         np.zeros(columns, dtype=np.int32) if integer is None else integer.astype(np.int32),
     )
     if status == highspy.HighsStatus.kError:
-        raise SolverFault("HiGHS refused the linear program")
+        raise SolverFault(say("solver.refused"))
 
 
 def _by_column(program: Program) -> tuple[NDArray[np.int32], NDArray[np.int32], Array]:
@@ -180,7 +181,7 @@ def solve(program: LinearProgram) -> Optimal | Infeasible | Unbounded:
         If HiGHS gives no clear answer or the certificate is out of tolerance.
     """
     if program.shape[0] == 0 and program.shape[1] == 0:
-        raise SolverFault("the linear program is empty")
+        raise SolverFault(say("solver.empty"))
     if _local.engine is None:
         _local.engine = fresh_engine()
     engine = _local.engine
@@ -196,7 +197,7 @@ def solve(program: LinearProgram) -> Optimal | Infeasible | Unbounded:
     if outcome is None:
         outcome = _with_slack(program)
     if outcome is None:
-        raise SolverFault(f"HiGHS stopped without an answer: {engine.getModelStatus()}")
+        raise SolverFault(say("solver.stopped", status=engine.getModelStatus()))
     return outcome
 
 

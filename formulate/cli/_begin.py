@@ -89,7 +89,7 @@ def _ask_foods(begun: Begun) -> bool:
         click.echo(say("start.no-milk-yet"), err=True)
         helping = [listed(one.foods) for one in found.tries if one.kind is TryKind.ADD]
         if helping:
-            told = say("start.would-help", foods=listed(helping, last=say("errors.or")))
+            told = say("start.would-help", foods=listed(helping, either=True))
             click.echo(told, err=True)
         known = len(begun.foods)
         _ask_more_foods(begun)

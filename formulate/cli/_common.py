@@ -10,6 +10,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from formulate.base.messages import say
+
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
@@ -320,5 +322,5 @@ def executor_from(workers: int, cluster: str | None) -> AbstractContextManager[E
     if cluster is None:
         return process_pool(workers)
     if workers != 1:
-        raise click.UsageError("Name --workers or --cluster, not both.")
+        raise click.UsageError(say("how.workers-or-cluster"))
     return dask_cluster(cluster)

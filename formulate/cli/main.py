@@ -12,7 +12,7 @@ import sys
 
 import click
 
-from formulate.base.messages import find
+from formulate.base.messages import find, say
 from formulate.base.version import VERSION
 from formulate.cli import COMMANDS
 from formulate.cli._help import HelpedContext, in_a_line
@@ -52,7 +52,7 @@ class LazyGroup(click.Group):
         if name not in COMMANDS and not name.startswith("-"):
             from formulate.base.errors import UnknownName
 
-            hint = f"Commands: {', '.join(COMMANDS)}."
+            hint = say("errors.known.commands", names=", ".join(COMMANDS))
             raise click.UsageError(str(UnknownName("command", name, COMMANDS, hint)))
         return super().resolve_command(ctx, args)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from formulate.base.messages import say
 from formulate.cli._common import (
     NO,
     by_option,
@@ -65,7 +66,7 @@ def command(
     from formulate.report.many_file import many_lines, many_shape, write_many
 
     if table is None and columns is None:
-        raise click.UsageError("Name the table to write: --csv FILE or --parquet FILE.")
+        raise click.UsageError(say("how.name-a-table"))
     with by_option(OPTIONS):
         like, bad = asked(references, prices, measures=measures, make=make, country=country)
         files = files_of(pantries)

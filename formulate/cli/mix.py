@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from formulate.base.messages import say
 from formulate.cli._common import (
     NO,
     WHOLE_NUMBER,
@@ -144,7 +145,7 @@ def _protection(
 
     for name in ("in", "keep-to", "at-most", "use-up", "exact", "sure", "worst-case", "closest"):
         if options["container" if name == "in" else name.replace("-", "_")]:
-            raise click.UsageError(f"--protection stands alone: leave --{name} out.")
+            raise click.UsageError(say("how.protection-alone", option=f"--{name}"))
     with by_option(OPTIONS):
         answer = protection(pantry, options["whom"], options["make"])
     written = write_picture(answer, path_of(options["picture"]))

@@ -53,17 +53,9 @@ class Basis(StrEnum):
     @property
     def words(self) -> str:
         """Plain words that follow a number."""
-        return _BASIS_WORDS[self]
+        return say(f"bands.basis.{self.value}")
 
 
-_BASIS_WORDS = {
-    Basis.AS_FED: "as fed",
-    Basis.DRY_MATTER: "of dry matter",
-    Basis.PER_LITRE: "per litre",
-    Basis.PER_MEGAJOULE: "per megajoule",
-    Basis.PER_KG_WATER: "per kg of water",
-    Basis.RATIO: "ratio",
-}
 _DENOMINATOR = {
     Basis.AS_FED: MASS,
     Basis.DRY_MATTER: "solids",
@@ -182,16 +174,20 @@ class Band:
         if unit != numerator.unit and self.basis is not Basis.RATIO:
             raise InputError(
                 say("bands.other-unit", measure=self.measure, own_unit=numerator.unit, unit=unit),
-                f"Write unit = {numerator.unit}/{next(iter(_PER[self.basis]))}.",
+                say("bands.write-unit", unit=f"{numerator.unit}/{next(iter(_PER[self.basis]))}"),
             )
         if self.basis is Basis.RATIO and self.unit != "1":
             raise InputError(
-                say("bands.ratio-without-unit", measure=self.measure, over=self.over), 'Write "1".'
+                say("bands.ratio-without-unit", measure=self.measure, over=self.over),
+                say("bands.write-one"),
             )
         if per not in _PER[self.basis]:
             raise InputError(
-                say("bands.basis", unit=self.unit, measure=self.measure, basis=self.basis),
-                f"Write {unit}/{f' or {unit}/'.join(_PER[self.basis])}.",
+                say("bands.other-basis", unit=self.unit, measure=self.measure, basis=self.basis),
+                say(
+                    "bands.write-units",
+                    units=listed([f"{unit}/{per}" for per in _PER[self.basis]], either=True),
+                ),
             )
         if math.isnan(self.low) or math.isnan(self.high) or self.low > self.high:
             raise InputError(
@@ -218,23 +214,17 @@ class Band:
     def label(self) -> str:
         """Plain words: "protein", "calcium to phosphorus"."""
         name = measure(self.measure).label
-        return f"{name} to {measure(self.over).label}" if self.over else name
+        if not self.over:
+            return name
+        return say("bands.ratio-label", measure=name, over=measure(self.over).label)
 
     @property
     def unit_words(self) -> str:
         """Unit and basis as said aloud: "% as fed", "mg/kg dry matter"."""
         quantity, _, per = self.unit.partition("/")
-        if self.basis is Basis.RATIO:
-            return "to 1"
-        if self.basis in (Basis.AS_FED, Basis.DRY_MATTER) and (quantity, per) == ("g", "100 g"):
-            return f"% {self.basis.words}"
-        return {
-            Basis.AS_FED: f"{self.unit} as fed",
-            Basis.DRY_MATTER: f"{self.unit} dry matter",
-            Basis.PER_LITRE: f"{quantity} a litre",
-            Basis.PER_MEGAJOULE: f"{quantity} a megajoule",
-            Basis.PER_KG_WATER: f"{self.unit} water",
-        }[self.basis]
+        weighed = self.basis in (Basis.AS_FED, Basis.DRY_MATTER)
+        percent = "-percent" if weighed and (quantity, per) == ("g", "100 g") else ""
+        return say(f"bands.unit.{self.basis.value}{percent}", unit=self.unit, quantity=quantity)
 
     @property
     def range_words(self) -> str:
@@ -242,10 +232,10 @@ class Band:
         if math.isinf(self.low) and math.isinf(self.high):
             return ""
         if math.isinf(self.low):
-            return f"up to {self.high:,g}"
+            return say("bands.range.up-to", high=self.high)
         if math.isinf(self.high):
-            return f"at least {self.low:,g}"
-        return f"{self.low:,g} to {self.high:,g}"
+            return say("bands.range.at-least", low=self.low)
+        return say("bands.range.between", low=self.low, high=self.high)
 
     def value_words(self, value: float) -> str:
         """A read as said aloud, with as many figures as its measure is worth.
@@ -263,7 +253,7 @@ class Band:
     def miss_words(self, miss: float) -> str:
         """How far a read lies outside: "1.2", "less than 0.01"."""
         if 0 < miss < 0.005:
-            return "less than 0.01"
+            return say("bands.range.hair")
         return _figures(miss, 2) if self.measure in _ROUGH else number(miss)
 
     def _missed(self, value: float) -> bool:

@@ -165,7 +165,7 @@ def country_named(name: str) -> Country:
         if word in (country.key, country.name.casefold()):
             return country
     names = ", ".join(f"{c.key} ({c.name})" for c in known.values())
-    raise UnknownName("country", name, known, f"Countries: {names}.")
+    raise UnknownName("country", name, known, say("errors.known.countries", names=names))
 
 
 @cache

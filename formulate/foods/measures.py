@@ -14,6 +14,7 @@ from types import MappingProxyType
 
 from formulate.base.content import ByContent
 from formulate.base.errors import UnknownName
+from formulate.base.messages import find, say
 
 __all__ = ["COMPONENTS", "MASS", "MEASURES", "Measure", "measure"]
 
@@ -33,28 +34,32 @@ class Measure(ByContent):
         Unit of the quantity itself, without a basis: "g", "mg", "mOsm", "MJ", "mL".
     symbol : str
         Short symbol for tables and equations.
-    label : str
-        Plain words for people.
     source : str
         Key of ``nutrient_tables/sources.csv``: where the definition comes from.
     terms : mapping of str to float
         Empty for a component; for a derived measure the coefficient of each component
         [unit per unit of component], `MASS` [unit per g of food] among them.
-    note : str
-        What the reader of a number should know.
     """
 
     name: str
     unit: str
     symbol: str
-    label: str
     source: str
     terms: Mapping[str, float] = field(default_factory=dict)
-    note: str = ""
+
+    @property
+    def label(self) -> str:
+        """Plain words for people."""
+        return say(f"measures.label.{self.name}")
+
+    @property
+    def note(self) -> str:
+        """What the reader of a number should know; may be empty."""
+        return find(f"measures.note.{self.name}") or ""
 
 
-def _component(name: str, unit: str, symbol: str, label: str = "", note: str = "") -> Measure:
-    return Measure(name, unit, symbol, label or name.replace("-", " "), "usda-sr28", {}, note)
+def _component(name: str, unit: str, symbol: str) -> Measure:
+    return Measure(name, unit, symbol, "usda-sr28")
 
 
 # Partial densities [g/mL at 20 °C]: a mix takes the room of its fat, its solids-not-fat and its
@@ -103,26 +108,17 @@ _OSMOLES = {
 
 _ALL = (
     _component("water", "g", "W"),
-    _component("protein", "g", "CP", note="nitrogen × the factor of the source: 6.38 for milk"),
+    _component("protein", "g", "CP"),
     _component("fat", "g", "F"),
-    _component("carbohydrate", "g", "C", note="by difference: 100 less the other proximates"),
-    _component(
-        "lactose",
-        "g",
-        "L",
-        "milk sugar (lactose)",
-        "carbohydrate by difference in every unsweetened dairy food; "
-        "in a cultured food part of it is lactic acid and galactose",
-    ),
-    _component("lactose-analysed", "g", "La", note="as the laboratory found it; shown, never used"),
-    _component("galactose-analysed", "g", "Ga", note="as the laboratory found it; shown only"),
+    _component("carbohydrate", "g", "C"),
+    _component("lactose", "g", "L"),
+    _component("lactose-analysed", "g", "La"),
+    _component("galactose-analysed", "g", "Ga"),
     _component("sugars", "g", "S"),
-    _component("glucose", "g", "Glc", note="nothing in dairy foods unless the table says so"),
-    _component("fructose", "g", "Fru", note="nothing in dairy foods unless the table says so"),
+    _component("glucose", "g", "Glc"),
+    _component("fructose", "g", "Fru"),
     _component("ash", "g", "A"),
-    _component(
-        "energy", "kcal", "E", "food energy", "Atwater, what people absorb; not gross energy"
-    ),
+    _component("energy", "kcal", "E"),
     _component("calcium", "mg", "Ca"),
     _component("phosphorus", "mg", "P"),
     _component("magnesium", "mg", "Mg"),
@@ -133,163 +129,69 @@ _ALL = (
     _component("copper", "mg", "Cu"),
     _component("manganese", "mg", "Mn"),
     _component("selenium", "µg", "Se"),
-    _component("vitamin-a", "IU", "VitA", "vitamin A"),
-    _component("vitamin-d", "IU", "VitD", "vitamin D"),
-    _component("vitamin-e", "mg", "VitE", "vitamin E"),
-    _component("vitamin-b12", "µg", "B12", "vitamin B12"),
+    _component("vitamin-a", "IU", "VitA"),
+    _component("vitamin-d", "IU", "VitD"),
+    _component("vitamin-e", "mg", "VitE"),
+    _component("vitamin-b12", "µg", "B12"),
     _component("riboflavin", "mg", "B2"),
     _component("thiamin", "mg", "B1"),
     _component("saturated-fat", "g", "SFA"),
     _component("lysine", "g", "Lys"),
     _component("methionine", "g", "Met"),
-    Measure(
-        "lactic-acid",
-        "g",
-        "LA",
-        "lactic acid",
-        "judgement",
-        note="made by fermentation; nothing in foods that are not fermented",
-    ),
-    Measure(
-        "chloride",
-        "mg",
-        "Cl",
-        "chloride",
-        "molar-masses",
-        note="of salts and water only; the food tables do not give it, so milk has none known",
-    ),
-    Measure(
-        "bicarbonate",
-        "mg",
-        "HCO3",
-        "bicarbonate",
-        "molar-masses",
-        note="of baking soda; the food tables do not give it",
-    ),
-    Measure(
-        "citrate",
-        "mg",
-        "Cit",
-        "citrate",
-        "molar-masses",
-        note="of a citrate salt; the food tables do not give it",
-    ),
-    Measure(MASS, "g", "m", "weight", "definition", {MASS: 1.0}),
-    Measure("solids", "g", "TS", "solids", "definition", {MASS: 1.0, "water": -1.0}),
-    Measure(
-        "solids-not-fat",
-        "g",
-        "SNF",
-        "solids that are not fat",
-        "definition",
-        {MASS: 1.0, "water": -1.0, "fat": -1.0},
-    ),
-    Measure(
-        "gross-energy",
-        "MJ",
-        "GE",
-        "gross energy",
-        "sebek-everts-1993",
-        _GROSS_ENERGY,
-        "heat of burning; 9 to 12 % above food energy",
-    ),
+    Measure("lactic-acid", "g", "LA", "judgement"),
+    Measure("chloride", "mg", "Cl", "molar-masses"),
+    Measure("bicarbonate", "mg", "HCO3", "molar-masses"),
+    Measure("citrate", "mg", "Cit", "molar-masses"),
+    Measure(MASS, "g", "m", "definition", {MASS: 1.0}),
+    Measure("solids", "g", "TS", "definition", {MASS: 1.0, "water": -1.0}),
+    Measure("solids-not-fat", "g", "SNF", "definition", {MASS: 1.0, "water": -1.0, "fat": -1.0}),
+    Measure("gross-energy", "MJ", "GE", "sebek-everts-1993", _GROSS_ENERGY),
     Measure(
         "metabolisable-energy",
         "MJ",
         "ME",
-        "usable energy",
         "walker-norton-1971",
         {name: METABOLISABILITY * factor for name, factor in _GROSS_ENERGY.items()},
-        "metabolisable energy of a suckling lamb: 94.3 % of gross energy",
     ),
-    Measure(
-        "other-sugar",
-        "g",
-        "OS",
-        "sugar other than milk sugar",
-        "definition",
-        {"carbohydrate": 1.0, "lactose": -1.0},
-        "table sugar, syrup, starch: all carbohydrate that is not milk sugar",
-    ),
+    Measure("other-sugar", "g", "OS", "definition", {"carbohydrate": 1.0, "lactose": -1.0}),
     Measure(
         "volume",
         "mL",
         "V",
-        "volume",
         "partial-densities",
         {
             "fat": 1 / DENSITY_FAT - 1 / DENSITY_SOLIDS_NOT_FAT,
             MASS: 1 / DENSITY_SOLIDS_NOT_FAT,
             "water": 1 / DENSITY_WATER - 1 / DENSITY_SOLIDS_NOT_FAT,
         },
-        "of the stirred mix at 20 °C; powders dissolve, they do not pile up",
     ),
-    Measure(
-        "osmoles",
-        "mOsm",
-        "Osm",
-        "sugar and salts (osmolality)",
-        "osmole-estimate",
-        _OSMOLES,
-        "an estimate, at least ±15 %",
-    ),
-    Measure("sodium-ions", "mmol", "[Na]", "sodium (Na)", "molar-masses", {"sodium": 1 / SODIUM}),
-    Measure(
-        "potassium-ions",
-        "mmol",
-        "[K]",
-        "potassium (K)",
-        "molar-masses",
-        {"potassium": 1 / POTASSIUM},
-    ),
-    Measure(
-        "chloride-ions", "mmol", "[Cl]", "chloride (Cl)", "molar-masses", {"chloride": 1 / CHLORIDE}
-    ),
+    Measure("osmoles", "mOsm", "Osm", "osmole-estimate", _OSMOLES),
+    Measure("sodium-ions", "mmol", "[Na]", "molar-masses", {"sodium": 1 / SODIUM}),
+    Measure("potassium-ions", "mmol", "[K]", "molar-masses", {"potassium": 1 / POTASSIUM}),
+    Measure("chloride-ions", "mmol", "[Cl]", "molar-masses", {"chloride": 1 / CHLORIDE}),
     Measure(
         "alkali",
         "mmol",
         "Alk",
-        "alkali (as bicarbonate)",
         "alkali-equivalents",
         {"bicarbonate": 1 / BICARBONATE, "citrate": 3 / CITRATE},
-        "a citrate counts as three bicarbonates once the body has used it",
     ),
     Measure(
         "strong-ion-difference",
         "mEq",
         "SID",
-        "strong ion difference (Na + K - Cl)",
         "smith-2009",
         {"sodium": 1 / SODIUM, "potassium": 1 / POTASSIUM, "chloride": -1 / CHLORIDE},
-        "what a drink does against acid blood",
     ),
-    Measure(
-        "free-glucose",
-        "mmol",
-        "[Glc]",
-        "free glucose",
-        "molar-masses",
-        {"glucose": 1e3 / HEXOSE},
-        "not bound in another sugar: neither sucrose nor a syrup's dextrins",
-    ),
+    Measure("free-glucose", "mmol", "[Glc]", "molar-masses", {"glucose": 1e3 / HEXOSE}),
     Measure(
         "bound-sugar",
         "g",
         "Bnd",
-        "sugar that lambs cannot use",
         "definition",
         {"carbohydrate": 1.0, "glucose": -1.0, "fructose": -1.0},
-        "sucrose, maltose, dextrins; in a milk, milk sugar",
     ),
-    Measure(
-        "dissolved",
-        "mOsm",
-        "Dis",
-        "osmolality (clear drink)",
-        "molar-masses",
-        _DISSOLVED,
-        "plain sum of ions and sugars; laboratories measure a few per cent less",
-    ),
+    Measure("dissolved", "mOsm", "Dis", "molar-masses", _DISSOLVED),
 )
 
 #: Every measure by name, components first.

@@ -103,7 +103,7 @@ def table_named(name: str) -> NutrientTable:
             return table
     known = [*nutrient_tables(), *(t.short.lower() for t in nutrient_tables().values())]
     shown = ", ".join(f"{t.key} ({t.short})" for t in nutrient_tables().values())
-    raise UnknownName("table", name, known, f"Tables: {shown}.")
+    raise UnknownName("table", name, known, say("errors.known.tables", names=shown))
 
 
 @cache

@@ -36,6 +36,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.foods.food import Composition, Food, Value, stack_measures
 from formulate.foods.measures import COMPONENTS, MASS
 
@@ -347,9 +348,15 @@ def _spread(
     if value.low is not None and value.high is not None:
         if not 0 <= value.low <= mean <= value.high:
             raise InputError(
-                f"{name} of {food.id} is {mean:g}, outside its own interval "
-                f"{value.low:g} to {value.high:g}",
-                "The interval holds the value and starts at 0 or above.",
+                say(
+                    "sure.outside-interval",
+                    measure=name,
+                    food=food.id,
+                    value=mean,
+                    low=value.low,
+                    high=value.high,
+                ),
+                say("sure.interval-remedy"),
             )
         return min((value.high - value.low) / math.sqrt(12), mean), "carton"
     usual = None if default is None else min(default.relative_sd, 1.0) * mean
@@ -369,30 +376,32 @@ def _check_given(given: Mapping[str, Mapping[str, float]], composition: Composit
     for food_id, measures in given.items():
         if food_id not in composition.ids:
             raise InputError(
-                f'a spread is given for "{food_id}", which is not among the foods',
-                f"Foods: {', '.join(composition.ids)}.",
+                say("sure.no-such-food", food=food_id),
+                say("sure.foods", foods=", ".join(composition.ids)),
             )
         food = composition.foods[composition.ids.index(food_id)]
         for name, spread in measures.items():
             if name not in VARIES:
-                leader = f" It moves with {FOLLOWS[name]}." if name in FOLLOWS else ""
+                told = "sure.moves-with" if name in FOLLOWS else "sure.does-not-vary"
                 raise InputError(
-                    f"{name} of {food_id} does not vary by itself.{leader}",
-                    f"Give a spread of: {', '.join(VARIES)}.",
+                    say(told, measure=name, food=food_id, leader=FOLLOWS.get(name)),
+                    say("sure.give-spread-of", measures=", ".join(VARIES)),
                 )
             if name == rest_taker(composition, composition.ids.index(food_id)):
-                raise InputError(
-                    f"{name} of {food_id} takes the rest of what the others leave, so its spread "
-                    "is theirs"
-                )
+                raise InputError(say("sure.takes-the-rest", measure=name, food=food_id))
             mean = food.value(name)
             if not (math.isfinite(spread) and spread >= 0):
-                raise InputError(f"a spread of {spread:g} for {name} of {food_id} is no spread")
+                raise InputError(say("sure.no-spread", measure=name, food=food_id, spread=spread))
             if not spread <= mean:
                 raise InputError(
-                    f"the spread of {name} of {food_id}, {spread:g}, is larger than its mean, "
-                    f"{mean:g}",
-                    "Some cartons would hold less than nothing: is it in the same unit?",
+                    say(
+                        "sure.spread-too-large",
+                        measure=name,
+                        food=food_id,
+                        spread=spread,
+                        mean=mean,
+                    ),
+                    say("sure.spread-too-large-remedy"),
                 )
 
 

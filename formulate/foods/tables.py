@@ -315,7 +315,9 @@ def band_set(name: str, own: Mapping[str, BandSet] | None = None) -> BandSet:
     known = {**band_sets(), **(own or {})}
     key = "-".join(name.lower().replace("_", "-").split())
     if key not in known:
-        raise UnknownName("set of bands", name, known, f"Sets: {', '.join(known)}.")
+        raise UnknownName(
+            "set-of-bands", name, known, say("errors.known.sets", names=", ".join(known))
+        )
     if not known[key].bands:
-        raise InputError(f'the set "{name}" demands nothing')
+        raise InputError(say("bands.demands-nothing", name=name))
     return known[key]

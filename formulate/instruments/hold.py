@@ -141,8 +141,9 @@ class Bench(ByContent):
                 if not np.isfinite(value)
             ]
             if lacks:
-                what = "the freezing point" if name == "osmoles" else "a reading"
-                raise MissingComposition(measure(name).label, lacks, what)
+                what = "freezing-point" if name == "osmoles" else "reading"
+                wanted_by = say(f"instruments.wanted-by.{what}")
+                raise MissingComposition(measure(name).label, lacks, wanted_by)
 
     @property
     def _asks_osmoles(self) -> bool:

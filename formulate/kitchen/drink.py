@@ -272,7 +272,7 @@ def _design(
     mix = finish(problem, counts * np.array([step.grams for step in steps]), Status.OPTIMAL)
     binding = problem.bands.binding
     if any(read.standing is not Standing.INSIDE for read in mix.reads if read.band in binding):
-        raise SolverFault("a drink was found that misses a range")
+        raise SolverFault(say("solver.drink-misses"))
     if strong:  # as strong as the older school allows, but told against what is wanted
         wanted = drink_bands()
         mix = replace(mix, bands=wanted, reads=read_all(wanted.bands, shelf.composition, mix.grams))
@@ -302,12 +302,12 @@ def _by_the_gram(problem: Problem, wishes: Sequence[Ratios], at: int, poured: fl
     for wish in wishes:
         best = least_worst(program, wish)
         if best is None:
-            raise SolverFault("a drink was found and cannot be found again")
+            raise SolverFault(say("solver.drink-lost"))
         program = keeping(program, wish, best.worst * (1 + KEPT))
     powder = np.array([0.0 if food.kind == "water" else 1.0 for food in problem.shelf.foods])
     least = solve(replace(program, cost=powder))
     if not isinstance(least, Optimal):
-        raise SolverFault("the best drink was found and cannot be found again")
+        raise SolverFault(say("solver.best-drink-lost"))
     grams = least.x * (poured / least.x[at])
     return finish(problem, grams, Status.OPTIMAL, least.certificate)
 
@@ -330,7 +330,7 @@ def _in_measures(
     fewest = np.where(np.arange(step.size) == at, 0.0, 1.0 + 1e-4 * rank)
     last = solve_integer(replace(program, cost=fewest), every, time_limit=TIME_LIMIT)
     if isinstance(last, Infeasible):
-        raise SolverFault("the best drink was found in measures and cannot be found again")
+        raise SolverFault(say("solver.drink-in-measures-lost"))
     return np.rint(last.x).astype(np.intp), complete and last.complete
 
 

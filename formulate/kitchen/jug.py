@@ -208,10 +208,10 @@ def jug_steps(
         return steps, 0
     if milk.id not in shelf.ids:
         raise UnknownName(
-            "food on the shelf",
+            say("errors.food-on-shelf"),
             milk.id,
             shelf.ids,
-            "The milk in the jug must be on the shelf, with its price.",
+            say("jug.not-on-shelf"),
         )
     if milk.density is None:
         raise InputError(say("jug.no-density", food=milk.id))

@@ -70,14 +70,14 @@ def save(answer: Any, path: Path | str) -> Path:
     """
     outputs = _OUTPUTS.get(type(answer))
     if outputs is None:
-        names = listed([kind.__name__ for kind in _OUTPUTS], last=say("errors.or"))
+        names = listed([kind.__name__ for kind in _OUTPUTS], either=True)
         raise WrongType(say("library.what.answer"), answer, say("library.an-answer", names=names))
     if not isinstance(path, str | Path):
         raise WrongType(say("library.what.path"), path, say("library.a-path"))
     file = Path(path)
     output = next((one for one in outputs if file.suffix.lower() in one.endings), None)
     if output is None:
-        endings = listed([end for one in outputs for end in one.endings], last=say("errors.or"))
+        endings = listed([end for one in outputs for end in one.endings], either=True)
         problem = say("library.cannot-save", kind=type(answer).__name__, ending=file.suffix or "?")
         raise InputError(problem, say("library.save-as", endings=endings), str(file))
     check_output(file, output)

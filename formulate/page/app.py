@@ -11,6 +11,7 @@ from werkzeug.exceptions import HTTPException
 from werkzeug.wrappers import Response as AnyResponse
 
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.base.numerals import with_marks_in_html
 from formulate.page.barn import TodayPlace
 from formulate.page.guard import guard
@@ -29,17 +30,8 @@ if TYPE_CHECKING:
 
 __all__ = ["create_app"]
 
-#: What to say when a request is refused, by status.
-_TURNED_AWAY = {
-    403: "This page answers only to itself, on this computer. If the program was started again, "
-    "open the page again.",
-    404: "There is nothing at this address.",
-    405: "That cannot be done at this address.",
-    413: "That was too much at once. A shelf, a recipe or a label is shorter.",
-    414: "The address is too long.",
-    415: "Only what the page itself sends is read.",
-    500: "This is a bug in the program; you did nothing wrong. Your files are as they were.",
-}
+#: Statuses of a refused request that have a sentence of their own.
+_TURNED_AWAY = (403, 404, 405, 413, 414, 415, 500)
 
 
 def create_app(
@@ -121,13 +113,14 @@ def _faults(app: Flask, site: Site) -> None:
         if isinstance(error.response, AnyResponse):
             return error.response
         status = error.code or 500
-        return page(status, "Not done", [_TURNED_AWAY.get(status, "That could not be read.")])
+        told = status if status in _TURNED_AWAY else "else"
+        return page(status, say("page.not-done"), [say(f"page.refused.{told}")])
 
     @app.errorhandler(InputError)
     def wrong(error: InputError) -> Any:
-        return page(400, "This needs a look", site.plainly(error).split("\n"))
+        return page(400, say("page.look"), site.plainly(error).split("\n"))
 
     @app.errorhandler(Exception)
     def fault(error: Exception) -> Any:
         app.logger.exception("fault of the page", exc_info=error)
-        return page(500, "Not done", [_TURNED_AWAY[500]])
+        return page(500, say("page.not-done"), [say("page.refused.500")])

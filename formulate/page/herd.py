@@ -298,7 +298,7 @@ class HerdPlace:
 
         today = site.today()
         pictures = [(one.name, picture_of(one)) for one in site.barn().animals]
-        return site.show("told_place.html", "/animals", title="Growth",
+        return site.show("told_place.html", "/animals", title=say("page.growth"),
                          blocks=blocks([growth_text(today)]), pictures=pictures)  # fmt: skip
 
     def open_plan(self) -> Response:
@@ -307,14 +307,14 @@ class HerdPlace:
 
         site = self.site
         if not site.has_animals():
-            return self._no_list("/", "The plan to weaning")
+            return self._no_list("/", say("page.plan"))
         from formulate.answers.levels import levels_of
         from formulate.report.rearing_text import feed_text
 
         today = site.today()
         levels = levels_of(site.home().read, today)
         text = feed_text(today, every_day="every-day" in request.args, levels=levels)
-        return site.show("told_place.html", "/", title="The plan to weaning",
+        return site.show("told_place.html", "/", title=say("page.plan"),
                          blocks=blocks([text]), pictures=())  # fmt: skip
 
 

@@ -95,7 +95,7 @@ def serve(
     address = f"http://{HOST}:{number}/"
     leading_on: Path | None = None
     if shared is None:
-        announce(f"The page is at {address}\nStop it with Ctrl-C.")
+        announce(say("page.is-at", address=address))
     else:
         from formulate.page.sharing.told import opened_privately, sharing_told
 

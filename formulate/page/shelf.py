@@ -364,7 +364,7 @@ def _value(key: str, text: str) -> Any:
 
 def _told(edits: Edits, now: SavedShelf, seen: SavedShelf) -> list[tuple[str, list[str]]]:
     """Edits as a person reads them: the food, and what changes about it."""
-    words = {"price": "price", "package": "package", "in_mix": "in the mix"}
+    words = {key: say(f"page.edited.{key}") for key in ("price", "package", "in_mix")}
     told = []
     for food_id, keys in edits.items():
         food = now.pantry.table.get(food_id) or seen.pantry.table[food_id]
@@ -372,11 +372,11 @@ def _told(edits: Edits, now: SavedShelf, seen: SavedShelf) -> list[tuple[str, li
         for key, raw in keys.items():
             value = raw
             if key == "package":
-                value = raw or "none"
+                value = raw or say("page.edited.none")
             elif key == "in_mix":
-                value = "yes" if value else "no"
+                value = say("page.edited.yes" if value else "page.edited.no")
             elif key == "price":
-                value = "none" if value is None else f"{value:.2f}"
+                value = say("page.edited.none") if value is None else f"{value:.2f}"
             if key in words:
                 lines.append(f"{words[key]}: {value}")
         told.append((food_words(food), lines))

@@ -18,6 +18,7 @@ from pathlib import Path
 from formulate.base.errors import InputError
 from formulate.base.files import read_text
 from formulate.base.locks import lock_path
+from formulate.base.messages import say
 from formulate.pantry.edit import change_pantry
 from formulate.pantry.pantry import Pantry, parse_pantry, sample_text
 
@@ -80,11 +81,11 @@ class Store:
         """
         path = self.folder / name
         if path.parent != self.folder or not name or name in (".", ".."):
-            raise InputError("this file is not in the folder of the page", "", name)
+            raise InputError(say("page.not-in-folder"), "", name)
         if path.is_symlink() or lock_path(path).is_symlink():
             raise InputError(
-                "this is a link to somewhere else, and the page keeps to its folder",
-                "Put the file itself there.",
+                say("page.a-link"),
+                say("page.a-link-remedy"),
                 str(path),
             )
         return path
@@ -99,7 +100,7 @@ class Store:
         """
         path = self.path(PANTRY)
         if not path.exists():
-            return self._read(sample_text(), "the sample pantry", saved=False)
+            return self._read(sample_text(), say("page.sample-pantry"), saved=False)
         return self._read(read_text(path), str(path), saved=True)
 
     def version(self) -> str:

@@ -126,7 +126,11 @@ def _by_hand(food_id: str, entry: OwnEntry, _: Kitchen, __: str) -> Food:
     if not kind:
         faults.add("", say("errors.key-missing", key="kind"), say("keys.pantry.kind"))
     elif kind not in KINDS:
-        faults.keep(UnknownName("kind of food", kind, KINDS, f"Kinds: {', '.join(KINDS)}."))
+        faults.keep(
+            UnknownName(
+                "kind-of-food", kind, KINDS, say("errors.known.kinds", names=", ".join(KINDS))
+            )
+        )
     for key, said in (("sold_as", entry.sold_as), ("like", entry.like)):
         if said:
             faults.add(key, say("own.panel-only", key=key), say("own.panel-only-remedy"))

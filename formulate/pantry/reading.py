@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.blend.mix import Mix, Status
 from formulate.blend.problem import Shelf
 from formulate.foods.bands import BandSet, read_all
@@ -42,6 +43,6 @@ def check(recipe: Recipe, bands: BandSet, pantry: Pantry | None = None) -> Mix:
         shelf = pantry.shelf_for(recipe.foods)
     composition = shelf.composition
     if not np.isfinite(composition.row("volume")).all():
-        raise InputError("the water or fat of a food is not known, so its mix has no volume")
+        raise InputError(say("mix.no-volume"))
     reads = read_all(bands.bands, composition, recipe.grams, shelf.like)
     return Mix(Status.CHECKED, shelf, bands, recipe.grams, reads)

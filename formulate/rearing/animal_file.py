@@ -212,6 +212,6 @@ def _cap(text: str | None) -> float | None:
     if not found or not 10 <= float(found[1]) <= value("cap-highest"):
         raise InputError(
             say("flock.not-a-cap", text=text),
-            f'Write 10 to {value("cap-highest"):g} mL/kg, as "60 mL/kg".',
+            say("flock.not-a-cap-remedy", most=value("cap-highest")),
         )
     return float(found[1])

@@ -8,6 +8,7 @@ from datetime import date, datetime, time, timedelta
 from enum import StrEnum
 
 from formulate.base.errors import UnknownName
+from formulate.base.messages import say
 from formulate.base.shown import brief, brief_repr
 from formulate.base.units import Kitchen
 
@@ -438,4 +439,6 @@ class Flock:
         for animal in (*self.animals, *(self.gone if gone else ())):
             if animal.name.lower() == name.strip().lower():
                 return animal
-        raise UnknownName("animal", name, self.names, f"Animals: {', '.join(self.names)}.")
+        raise UnknownName(
+            "animal", name, self.names, say("errors.known.animals", names=", ".join(self.names))
+        )

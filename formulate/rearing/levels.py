@@ -31,7 +31,7 @@ def level_named(text: str | None) -> Level | None:
         return Level(text.strip().lower())
     except ValueError:
         levels = [level.value for level in Level]
-        hint = say("today.level.write", levels=listed(levels, last=say("errors.or")))
+        hint = say("today.level.write", levels=listed(levels, either=True))
         raise UnknownName("level", text, levels, hint) from None
 
 

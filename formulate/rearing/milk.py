@@ -75,7 +75,7 @@ def milk_of(name: str, composition: Composition, grams: np.ndarray) -> Milk:
         unknown = used & ~np.isfinite(row)
         lacking = [food for food, gap in zip(composition.ids, unknown, strict=True) if gap]
         if lacking:
-            raise MissingComposition(measure, lacking, "a feed plan")
+            raise MissingComposition(measure, lacking, say("flock.a-feed-plan"))
         totals[measure] = float(row[used] @ grams[used])
     if not totals["metabolisable-energy"] > 0:
         raise InputError(say("flock.no-energy", milk=name), say("flock.no-energy-remedy"))

@@ -241,7 +241,12 @@ def _choice(sign: Sign, word: str) -> SignChoice:
         if choice.word == word.strip().lower().replace(" ", "-"):
             return choice
     words = [choice.word for choice in sign.choices]
-    raise UnknownName(f"answer to {sign.id}", word, words, f"{sign.ask} {', '.join(words)}.")
+    raise UnknownName(
+        say("rehydrate.ask.kind", sign=sign.id),
+        word,
+        words,
+        say("rehydrate.ask.known", question=sign.ask, words=", ".join(words)),
+    )
 
 
 def _others(looked: Looked) -> list[ScourAlarm]:
@@ -273,7 +278,9 @@ def _check(looked: Looked) -> None:
     signs = signs_of_scour()
     for name in looked.signs:
         if name not in signs:
-            raise UnknownName("sign", name, signs, f"Signs: {', '.join(signs)}.")
+            raise UnknownName(
+                "sign", name, signs, say("errors.known.signs", names=", ".join(signs))
+            )
     if looked.celsius is not None and not 25 <= looked.celsius <= 45:
         raise InputError(
             say("rehydrate.ask.no-temperature", celsius=looked.celsius),
@@ -282,4 +289,4 @@ def _check(looked: Looked) -> None:
     if looked.age_days is not None and not 0 <= looked.age_days <= 400:
         raise InputError(say("rehydrate.ask.too-old", days=looked.age_days))
     if not 1 <= looked.day <= 60:
-        raise InputError(f"day {looked.day} of the scour", say("rehydrate.ask.day-one"))
+        raise InputError(say("rehydrate.ask.no-day", day=looked.day), say("rehydrate.ask.day-one"))

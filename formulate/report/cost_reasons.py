@@ -13,7 +13,7 @@ from formulate.base.messages import listed
 from formulate.blend.mix import Mix
 from formulate.blend.prices.ranging import EntryPrice, PriceRange, equal_recipes
 from formulate.blend.prices.shadow_prices import ShadowPrice, Slope
-from formulate.blend.problem import Limit, LimitKind
+from formulate.blend.problem import LimitKind
 from formulate.foods.bands import Role
 from formulate.report import reason_words as tell
 from formulate.report.reason_words import Packages, Told
@@ -53,65 +53,58 @@ def _limit_cost(cost: ShadowPrice, currency: str) -> str:
     saves = looser is not None and looser.rate < 0 and looser.step_change is not None
     more = _more(cost, currency)
     if not saves or looser is None:
-        return f"{tell.capital(more)}." if more else ""
-    text = messages.say("costs.would-save", change=_asking(limit, cost.step, loose=True))
-    text += f" {_about(looser)}{tell.small_money(-(looser.step_change or 0.0), currency)} a litre"
-    text += _holds(cost, looser)
+        return more
+    money = _money(-(looser.step_change or 0.0), looser, currency)
+    told = [_asking("would-save", cost, money=money), _holds(cost, looser)]
     if tighter is None or cost.kinked:
-        text += f"; {more}" if more else ""
-    return f"{text}."
+        told.append(more)
+    return " ".join(sentence for sentence in told if sentence)
 
 
 def _more(cost: ShadowPrice, currency: str) -> str:
     """What a step the other way would cost."""
-    asking = _asking(cost.limit, cost.step, loose=False)
     if cost.limit.exact:
         return ""  # the other end says what lies that way
     if cost.tighter is None:
-        return messages.say("costs.nor-part", change=tell.lower(asking))
+        return _asking("nor-part", cost)
     if cost.tighter.step_change is None:
-        return messages.say("costs.not-possible", change=tell.lower(asking))
+        return _asking("not-possible", cost)
     if cost.tighter.rate <= 0:
         return ""
-    money = tell.small_money(cost.tighter.step_change, currency)
-    return messages.say(
-        "costs.would-cost", change=tell.lower(asking), about=_about(cost.tighter), money=money
+    return _asking(
+        "would-cost", cost, money=_money(cost.tighter.step_change, cost.tighter, currency)
     )
 
 
-def _asking(limit: Limit, step: float, *, loose: bool) -> str:
-    """A step of a limit as something to ask for."""
+def _asking(told: str, cost: ShadowPrice, money: str = "") -> str:
+    """What a step of a limit would do, as a sentence."""
+    limit, step = cost.limit, cost.step
+    kind = limit.kind.value
     if limit.band is not None:
-        low = limit.kind is LimitKind.BAND_LOW
-        amount = tell.amount(
-            step, limit.band, f"{'less' if low == loose else 'more'} {tell.label(limit.band)}"
-        )
-        if low:
-            return messages.say("costs.asking", amount=amount)
-        return f"Allowing {amount}" if loose else messages.say("costs.allowing-only", amount=amount)
-    if limit.kind is LimitKind.SHARE:
-        way = "more" if loose else "less"
-        return messages.say("costs.letting", food=limit.food, share=tell.share(step), way=way)
-    return f"{tell.weight(step)} {'more' if loose else 'less'} of {limit.food}"
+        quantity, what = tell.step(step, limit.band), tell.basis_label(limit.band)
+        return messages.say(f"costs.{kind}.{told}", step=quantity, what=what, money=money)
+    quantity = tell.share(step) if limit.kind is LimitKind.SHARE else tell.weight(step)
+    return messages.say(f"costs.{kind}.{told}", step=quantity, food=limit.food, money=money)
 
 
 def _holds(cost: ShadowPrice, slope: Slope) -> str:
     """How far the rate holds, where that is beyond the step told."""
     limit = cost.limit
-    told = []
+    same = "-same-foods" if cost.while_used else ""
     if math.isfinite(slope.until) and abs(slope.until - limit.value) >= cost.step * (1 - 1e-9):
         down = slope.until < limit.value
         scale = 100.0 if limit.kind is LimitKind.SHARE else 1.0
         end = tell.rounded(slope.until * scale, math.ceil if down else math.floor) / scale
-        told.append(f"{'down' if down else 'up'} to {tell.value(end, limit)}")
-    if cost.while_used:
-        told.append(messages.say("costs.same-foods"))
-    return f" (holds {', '.join(told)})" if told else ""
+        way = "down" if down else "up"
+        return messages.say(f"costs.holds.{way}{same}", end=tell.value(end, limit))
+    return messages.say("costs.holds.same-foods") if same else ""
 
 
-def _about(slope: Slope) -> str:
-    """Give the word "about" where the rate is not the same all along its range."""
-    return "about " if abs(slope.rate_until - slope.rate) > 0.1 * abs(slope.rate) else ""
+def _money(money: float, slope: Slope, currency: str) -> str:
+    """An amount of money; "about" where the rate is not the same all along its range."""
+    told = tell.small_money(money, currency)
+    varies = abs(slope.rate_until - slope.rate) > 0.1 * abs(slope.rate)
+    return messages.say("costs.about", money=told) if varies else told
 
 
 # --- over which prices ----------------------------------------------------------------------
@@ -173,22 +166,21 @@ def _stays(item: PriceRange, currency: str, packages: Packages) -> str:
         return tell.price(per_gram, item.food, currency, packages, way)
 
     if math.isinf(item.leaves_at):
-        text = messages.say("costs.stays-always", food=item.food)
+        stays = messages.say("costs.stays-always", food=item.food)
     else:
-        text = messages.say(
-            "costs.stays-up-to", food=item.food, price=price(item.leaves_at, math.floor)
-        )
+        leaves = price(item.leaves_at, math.floor)
+        stays = messages.say("costs.stays-up-to", food=item.food, price=leaves)
     if item.tied_below or item.tied_above:
-        return f"{text}."  # the recipe that ties has its own sentence
+        return stays  # the recipe that ties has its own sentence
     low, high = price(item.low, math.ceil), price(item.high, math.floor)
-    if item.low <= 0:
-        if item.high >= item.leaves_at * (1 - 1e-9):
-            return messages.say("costs.same-amount", stays=text)
-        return messages.say("costs.amounts-up-to", stays=text, high=high)
-    if math.isinf(item.high):
-        return messages.say("costs.amounts-from", stays=text, low=low)
-    bare = low.partition(" ")[0]
-    return messages.say("costs.amounts-between", stays=text, low=bare, high=high)
+    if item.low > 0 and not math.isinf(item.high):
+        span = tell.price_span(item.low, item.high, item.food, currency, packages)
+        return f"{stays} {messages.say('costs.amounts-between', prices=span)}"
+    if item.low > 0:
+        within = "from"
+    else:
+        within = "all-along" if item.high >= item.leaves_at * (1 - 1e-9) else "up-to"
+    return f"{stays} {messages.say(f'costs.amounts-{within}', low=low, high=high)}"
 
 
 def _enters(entry: EntryPrice, currency: str, packages: Packages) -> str:

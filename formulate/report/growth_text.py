@@ -64,7 +64,7 @@ def _stretch_row(stretch: Stretch) -> tuple[str, ...]:
         f"{stretch.start.day}",
         f"{stretch.end.day}",
         f"{stretch.gain * 1e3:,.0f} g/d",
-        f"{low * 1e3:,.0f} to {high * 1e3:,.0f} g/d".replace("-", "−"),
+        message("growth.gain-range", low=low * 1e3, high=high * 1e3).replace("-", "−"),
         f"{stretch.litres:.2f} L/d",
         how,
     )

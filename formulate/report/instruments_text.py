@@ -179,7 +179,7 @@ def _slips(found: Explained) -> list[str]:
         for slip in others[:_ALSO]:
             lines.append(say.bullet(f"{slip_words(slip)} ({_would_read(found, slip)})"))
         if others[0].score - best.score < _ALIKE:
-            lines.append("  These readings hardly tell the first two apart.")
+            lines.append("  " + messages.say("instruments.alike"))
     lines.append(
         say.bullet(
             messages.say("instruments.no-proof"),

@@ -13,7 +13,7 @@ from formulate.rearing.flock import Animal, Flock, Species
 from formulate.rearing.schedule import least_feeds, published, strength
 from formulate.report import words as say
 
-__all__ = ["energy_sources", "figures_used", "published_for", "source_lines"]
+__all__ = ["energy_sources", "figure_line", "figures_used", "published_for", "source_lines"]
 
 #: Figures that every feed plan rests on, whatever the species.
 _PLAN_FIGURES = (
@@ -87,15 +87,26 @@ def energy_sources(species: Species) -> tuple[str, ...]:
     return tuple(dict.fromkeys(figure(name).source for name in _ENERGY_FIGURES[species]))
 
 
+def figure_line(used: Figure) -> str:
+    """A figure with its unit, what it is, and the key of its document."""
+    told = "figure-noted" if used.note else "figure"
+    return messages.say(
+        f"growth.source.{told}",
+        name=used.name.replace("-", " "),
+        value=used.value,
+        unit=used.unit,
+        note=used.note,
+        source=used.source,
+    )
+
+
 def source_lines(today: Today, *, growth: bool = False) -> list[str]:
     """Every number with the key of its document, then the documents."""
     lines = [messages.say("growth.sources")]
     colostrum = any(one.newborn is not None for one in today.animals) and not growth
     keys = set()
     for used in figures_used(today.flock, colostrum=colostrum, growth=growth):
-        note = f"; {used.note}" if used.note else ""
-        name = used.name.replace("-", " ")
-        lines.append(say.bullet(f"{name}: {used.value:g} {used.unit}{note} [{used.source}]"))
+        lines.append(say.bullet(figure_line(used)))
         keys.add(used.source)
     for one in today.animals:
         animal, day = one.animal, one.day
@@ -104,14 +115,23 @@ def source_lines(today: Today, *, growth: bool = False) -> list[str]:
         least = least_feeds(animal.species, max(day.age, 0))
         lines.append(
             say.bullet(
-                f"{animal.name}: at least {least.feeds} feeds; {least.note} [{least.source}]"
+                messages.say(
+                    "growth.source.least-feeds",
+                    animal=animal.name,
+                    feeds=least.feeds,
+                    note=least.note,
+                    source=least.source,
+                )
             )
         )
         keys.add(least.source)
         for line in () if math.isnan(day.weight[1]) else published_for(animal, day):
-            lines.append(say.bullet(f"{animal.name}: {line}"))
+            lines.append(
+                say.bullet(messages.say("growth.source.of", animal=animal.name, line=line))
+            )
         if animal.cap is not None:
-            lines.append(say.bullet(f"{animal.name}: {animal.cap:g} mL/kg a feed [own]"))
+            cap = messages.say("growth.source.cap", animal=animal.name, cap=animal.cap)
+            lines.append(say.bullet(cap))
             keys.add("own")
         found = (
             () if math.isnan(day.weight[1]) else published(animal.species, day.age, day.weight[1])
@@ -119,7 +139,7 @@ def source_lines(today: Today, *, growth: bool = False) -> list[str]:
         keys |= {strength(animal.species).source, *(p.source for p in found)}
     lines.append(say.bullet(messages.say("growth.energy-source")))
     keys |= {"sebek-everts-1993", "walker-norton-1971"}
-    lines.append("Documents")
+    lines.append(messages.say("shop.documents"))
     lines += [say.bullet(f"[{key}] {sources()[key]}") for key in sorted(keys)]
     return lines
 
@@ -128,7 +148,9 @@ def published_for(animal: Animal, day: DayFeed) -> list[str]:
     """What every schedule gives an animal today, in its own milk."""
     found = []
     for line in published(animal.species, day.age, day.weight[1]):
-        span = f"{line.low:.2f} to {line.high:.2f}" if line.high > line.low else f"{line.low:.2f}"
-        kind = line.schedule.replace("-", " ").replace(" small", ", small feeds")
-        found.append(f"published {kind}: {span} L a day of a milk like its own [{line.source}]")
+        litres = f"{line.low:.2f}"
+        if line.high > line.low:
+            litres = messages.say("growth.source.litres", low=line.low, high=line.high)
+        told = f"growth.source.published-{line.schedule}"
+        found.append(messages.say(told, litres=litres, source=line.source))
     return found

@@ -195,7 +195,7 @@ def _shortfall_words(one: AnimalToday, missing: Shortfall) -> str:
     if times < missing.times <= MOST_TIMES:
         ways.append(message("feed.more-times", times=missing.times, now=times))
     if ways:
-        texts.append(message("feed.would-do", ways=listed(ways, message("errors.or"))))
+        texts.append(message("feed.would-do", ways=listed(ways, either=True)))
     else:
         texts.append(message("feed.no-strength"))
     return " ".join([*texts, message("feed.never-bigger")])

@@ -40,15 +40,39 @@ def label(band: Band) -> str:
     return band.label.partition(" (")[0]
 
 
-def amount(value: float, band: Band, of: str = "") -> str:
-    """A value with its unit: "5.4 % milk sugar", "28 % fat in the dry matter"; as fed is plain."""
-    of = f" {of}" if of else ""
+def amount(value: float, band: Band) -> str:
+    """A value with its unit: "5.4 %", "28 % of the dry matter", "2 to 1"; as fed is plain."""
+    return messages.say(f"bands.amount.{_form(band)}", value=value, unit=unit_words(band))
+
+
+def amount_of(value: float, band: Band) -> str:
+    """A value with its unit and name: "5.4 % milk sugar", "28 % fat in the dry matter"."""
+    return messages.say(
+        f"bands.amount-of.{_form(band)}", value=value, unit=unit_words(band), what=label(band)
+    )
+
+
+def step(value: float, band: Band) -> str:
+    """A small change of a value, with its unit: "0.1 %", "5 mg a litre", "0.1"."""
     if band.basis is Basis.RATIO:
-        return f"{value:.6g}{of}" if of else f"{value:.6g} to 1"
-    if band.unit == "g/100 g":
-        dry = f" {'in' if of else 'of'} the dry matter" if band.basis is Basis.DRY_MATTER else ""
-        return f"{value:.6g} %{of}{dry}"
-    return f"{value:.6g} {unit_words(band)}{of}"
+        return f"{value:.6g}"
+    return f"{value:.6g} {'%' if band.unit == 'g/100 g' else unit_words(band)}"
+
+
+def basis_label(band: Band) -> str:
+    """What a change in per cent is of: "fat in the dry matter", or the plain label."""
+    if _form(band) == "percent-dry":
+        return messages.say("bands.in-dry-matter", what=label(band))
+    return label(band)
+
+
+def _form(band: Band) -> str:
+    """The message that says an amount of a band."""
+    if band.basis is Basis.RATIO:
+        return "ratio"
+    if band.unit != "g/100 g":
+        return "unit"
+    return "percent-dry" if band.basis is Basis.DRY_MATTER else "percent"
 
 
 def value(value: float, limit: Limit) -> str:
@@ -56,7 +80,7 @@ def value(value: float, limit: Limit) -> str:
     if limit.band is None:
         return share(value) if limit.kind is LimitKind.SHARE else weight(value)
     if limit.band.basis is Basis.RATIO:
-        return f"{value:.6g} to 1"
+        return messages.say("bands.amount.ratio", value=value)
     return f"{value:.6g} {'%' if limit.band.unit == 'g/100 g' else limit.band.unit}"
 
 
@@ -102,22 +126,35 @@ def price(
     words, grams = packages.get(food, ("1 kg", 1e3))
     if not math.isfinite(per_gram):
         return messages.say("costs.any-price")
-    cents = per_gram * grams * 100
+    return _each(money(_to_the_cent(per_gram * grams, way), currency), words)
+
+
+def price_span(low: float, high: float, food: str, currency: str, packages: Packages) -> str:
+    """Prices between which something holds: "4.97 to 5.93 USD a quart"."""
+    words, grams = packages.get(food, ("1 kg", 1e3))
+    least = f"{_to_the_cent(low * grams, math.ceil):,.2f}"
+    most = money(_to_the_cent(high * grams, math.floor), currency)
+    return _each(messages.say("costs.span", low=least, high=most), words)
+
+
+def _to_the_cent(value: float, way: Callable[[float], int]) -> float:
+    """Money rounded to the cent by `way`; a hair beyond a cent is that cent."""
+    cents = value * 100
     near = round(cents)
-    shown = near if abs(cents - near) < 1e-6 * max(1.0, abs(cents)) else way(cents)
+    return (near if abs(cents - near) < 1e-6 * max(1.0, abs(cents)) else way(cents)) / 100
+
+
+def _each(told: str, words: str) -> str:
+    """Money for a package."""
     first, _, rest = words.partition(" ")
-    each = f"a {rest}" if first == "1" and rest else f"for {words}"
-    return f"{money(shown / 100, currency)} {each}"
+    if first == "1" and rest:
+        return messages.say("costs.price-each", money=told, package=rest)
+    return messages.say("costs.price-for", money=told, package=words)
 
 
 def capital(text: str) -> str:
     """A text that starts a sentence."""
     return text[:1].upper() + text[1:]
-
-
-def lower(text: str) -> str:
-    """A text that stands within a sentence."""
-    return text[:1].lower() + text[1:]
 
 
 # --- rows -----------------------------------------------------------------------------------

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import reduce
 
 import numpy as np
 
@@ -26,29 +27,6 @@ from formulate.report.reason_words import Packages, Told
 from formulate.report.words import share_words
 
 __all__ = ["Packages", "Told", "demand_words", "helpers", "why_not"]
-
-_KIND_WORDS = {
-    "milk": "A milk",
-    "evaporated": "An evaporated milk",
-    "sweetened-milk": "A sweetened milk",
-    "cultured": "A cultured milk",
-    "strained-yogurt": "A strained yogurt",
-    "cream": "A cream",
-    "dry-milk": "A dry milk",
-    "whey": "Whey",
-    "dry-whey": "Dry whey",
-    "milk-fat": "Milk fat",
-    "cheese": "A cheese",
-    "egg": "Egg",
-    "dry-egg": "Dry egg",
-    "sweetener": "A sugar",
-    "oil": "An oil",
-    "fish-oil": "Fish oil",
-    "soy": "Soy",
-    "plant-milk": "A plant drink",
-    "replacer-powder": "A replacer powder",
-    "water": "Water",
-}
 
 
 # --- why there is no mix --------------------------------------------------------------------
@@ -161,7 +139,7 @@ def _broken(limit: Limit) -> str:
         if limit.band.unit != "g/100 g":
             amount = tell.amount(limit.value, limit.band)
             return say(f"clash.band-{than}", label=label, amount=amount)
-        return say(f"clash.amount-{than}", amount=tell.amount(limit.value, limit.band, label))
+        return say(f"clash.amount-{than}", amount=tell.amount_of(limit.value, limit.band))
     if limit.kind is LimitKind.SHARE:
         return say("clash.more-than-share", share=tell.share(limit.value), food=limit.food)
     return say("clash.more-than-stock", weight=tell.weight(limit.value), food=limit.food)
@@ -209,7 +187,7 @@ def helpers(
         by_kind.setdefault(tuple(food.kind for food in help_.foods), []).append(help_)
     for kinds, group in by_kind.items():
         subject = listed(_kind_words(kinds))
-        told = "; or ".join(_help(help_, currency, kitchen) for help_ in group)
+        told = _either([_help(help_, currency, kitchen) for help_ in group])
         pair = "help-pair-for-less" if additions.singles else "help-pair"
         sentences.append(say(f"why.{pair if len(kinds) > 1 else 'help'}", foods=subject, how=told))
     rest = len(additions.found) - len(shown)
@@ -254,9 +232,18 @@ def helpers(
 
 def _kind_words(kinds: Sequence[str]) -> list[str]:
     """Kinds of food as the subject of a sentence: "A cream" and "another cream"."""
-    first, *more = (_KIND_WORDS[kind] for kind in kinds)
-    bare = first.removeprefix("An ").removeprefix("A ").lower()
-    return [first, *(f"another {bare}" if word == first else tell.lower(word) for word in more)]
+    first, *more = kinds
+    words = [say(f"why.kind.{first}.first")]
+    for kind in more:
+        form = "another" if kind == first else "after"
+        words.append(say(f"why.kind.{kind}.{form}"))
+    return words
+
+
+def _either(ways: Sequence[str]) -> str:
+    """One way, or several to choose from."""
+    first, *more = ways
+    return reduce(lambda told, way: say("why.or", ways=told, way=way), more, first)
 
 
 def _help(help_: Help, currency: str, kitchen: Kitchen) -> str:
@@ -278,7 +265,7 @@ def _buy_words(buy: ToBuy, kitchen: Kitchen) -> str:
         return tell.weight(buy.grams)
     unit = buy.package.removeprefix("1 ")
     if unit[:1].isdigit():
-        return f"{buy.count} x {unit}"
+        return say("why.times", count=buy.count, package=unit)
     return counted_words(buy.count, unit, kitchen)
 
 

@@ -13,6 +13,7 @@ from formulate.foods.tables import sources, storage_days
 from formulate.rearing.figures import figure
 from formulate.report import words as tell
 from formulate.report.fed_milks import animal_words, fed_milk_lines
+from formulate.report.rearing_sources import figure_line
 from formulate.report.rearing_text import heading
 from formulate.shopping.batches import mixing_step
 from formulate.shopping.plan import MixedBatch, NoShopping, Shopping, ShoppingTrip, UnusedFood
@@ -308,22 +309,26 @@ def shopping_sources(task: ShoppingTask, figures: Iterable[str] = ()) -> list[st
     """Where the numbers of shopping come from; with the figures of a season, where wanted."""
     lines, keys = [say("shop.sources-title")], {"own"}
     for life in task.lives:
-        told = (
-            f"{life.food}: {life.closed_days} days closed [{life.closed_source}], "
-            f"{life.open_days} open [{life.open_source}]; {life.note}"
+        told = say(
+            "shop.source.life-noted" if life.note else "shop.source.life",
+            food=life.food,
+            closed=life.closed_days,
+            closed_source=life.closed_source,
+            open=life.open_days,
+            open_source=life.open_source,
+            note=life.note,
         )
-        lines.append(tell.bullet(told.rstrip("; ")))
+        lines.append(tell.bullet(told))
         keys |= {life.closed_source, life.open_source}
     mix = storage_days()["mix"]
-    lines.append(tell.bullet(f"mixed milk: {mix.opened_days} day; {mix.note} [{mix.source}]"))
+    mixed = say("shop.source.mix", days=mix.opened_days, note=mix.note, source=mix.source)
+    lines.append(tell.bullet(mixed))
     keys.add(mix.source)
     names = [*figures, *(["change-days"] if len(task.milks) > 1 else [])]
     for used in map(figure, names):
-        note = f"; {used.note}" if used.note else ""
-        name = used.name.replace("-", " ")
-        lines.append(tell.bullet(f"{name}: {used.value:g} {used.unit}{note} [{used.source}]"))
+        lines.append(tell.bullet(figure_line(used)))
         keys.add(used.source)
-    lines.append(tell.bullet(f"{say('shop.prices-source')} [own]"))
+    lines.append(tell.bullet(say("shop.prices-source")))
     lines.append(say("shop.documents"))
     lines += [tell.bullet(f"[{key}] {sources()[key]}") for key in sorted(keys)]
     return lines

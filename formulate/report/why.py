@@ -92,7 +92,7 @@ def opinion_line(answer: MixAnswer) -> str:
     assert answer.opinion is not None
     currency = answer.pantry.currency
     if theirs is None:
-        status = answer.opinion.answer.value
+        status = say(f"why.answer.{answer.opinion.answer.name.lower()}")
         return say("why.no-opinion", ours=ours, currency=currency, answer=status)
     return say("why.opinion", ours=ours, theirs=theirs, currency=currency)
 

@@ -44,7 +44,7 @@ def bound(value: float) -> str:
 
 def money(value: float | None, currency: str) -> str:
     """An amount of money, to the cent."""
-    return "no price" if value is None else f"{value:,.2f} {currency}".rstrip()
+    return say("words.no-price") if value is None else f"{value:,.2f} {currency}".rstrip()
 
 
 def cost_words(value: float | None, currency: str) -> str:

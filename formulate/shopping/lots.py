@@ -24,6 +24,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
+from formulate.base.messages import say
 from formulate.base.shown import brief_repr
 
 __all__ = ["Good", "LotPlan", "LotProblem", "Lots", "Size", "Stock", "Trip", "audit"]
@@ -370,25 +371,25 @@ def audit(plan: LotPlan) -> None:
     problem, lots = plan.problem, plan.problem.lots
     unit = max((size.grams for size in problem.sizes), default=1.0)
     if (plan.count < 0).any():
-        raise SolverFault("the plan buys less than nothing")
+        raise SolverFault(say("solver.less-than-nothing-bought"))
     for group, choice in zip(problem.groups, plan.choices, strict=True):
         if choice not in group:
-            raise SolverFault("the plan chooses a mix that is not on offer")
+            raise SolverFault(say("solver.mix-not-on-offer"))
     got = np.zeros_like(plan.needs)
     for (good, opened, last, batch), grams in plan.flows.items():
         if not max(opened, 0) <= batch <= last:
-            raise SolverFault(f"{problem.goods[good].name} would be used out of date")
+            raise SolverFault(say("solver.out-of-date", food=problem.goods[good].name))
         if grams < -CLOSE * unit:
-            raise SolverFault("the plan uses less than nothing")
+            raise SolverFault(say("solver.less-than-nothing-used"))
         got[good, batch] += grams
     if np.abs(got - plan.needs).max(initial=0.0) > CLOSE * unit:
-        raise SolverFault("a batch of the plan is short of food")
+        raise SolverFault(say("solver.batch-short"))
     supplies = plan.supplies()
     for key, grams in plan.used().items():
         if grams > supplies.get(key, 0.0) + CLOSE * unit:
-            raise SolverFault(f"the plan uses more {problem.goods[key[0]].name} than there is")
+            raise SolverFault(say("solver.more-than-there-is", food=problem.goods[key[0]].name))
     for k, stock in enumerate(problem.stocks):
         if plan.count[lots.stock == k].sum() > stock.count:
-            raise SolverFault("the plan opens stock that is not there")
+            raise SolverFault(say("solver.stock-not-there"))
     if plan.room().max(initial=0.0) > problem.room * (1 + CLOSE) + CLOSE * unit:
-        raise SolverFault("the plan overfills the refrigerator")
+        raise SolverFault(say("solver.refrigerator-too-full"))

@@ -111,7 +111,7 @@ def test_a_list_is_said_aloud():
         "milk and cream",
         "milk, cream and butter",
     ]
-    assert listed(["milk", "cream"], last="or") == "milk or cream"
+    assert listed(["milk", "cream"], either=True) == "milk or cream"
 
 
 # --------------------------------------------------------------- the catalogue and the code

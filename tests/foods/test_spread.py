@@ -96,9 +96,9 @@ def test_a_known_spread_is_taken_as_it_is():
     ("known", "words"),
     [
         ({"one": {"fat": 3.5}}, "larger than its mean"),
-        ({"one": {"fat": -0.1}}, "is no spread"),
-        ({"one": {"fat": math.nan}}, "is no spread"),
-        ({"one": {"water": 1.0}}, "takes the rest"),
+        ({"one": {"fat": -0.1}}, "must be a number of zero or more"),
+        ({"one": {"fat": math.nan}}, "must be a number of zero or more"),
+        ({"one": {"water": 1.0}}, "what the others leave"),
         ({"one": {"lactose": 0.1}}, "moves with carbohydrate"),
         ({"one": {"sodium": 1.0}}, "larger than its mean"),
         ({"two": {"fat": 0.1}}, "not among the foods"),

@@ -266,9 +266,9 @@ def test_what_a_little_less_would_save():
     mix = result_of(shelf(COW, PRICE), "lamb-replacer")
     told = cost_reasons(costs_of(mix), "USD")
     assert told.sentences == (
-        "Asking for 0.1 % less solids would save 0.015 USD a litre (holds down to 12.5 %).",
-        "Asking for 0.1 % less fat in the dry matter would save less than 0.001 USD a litre "
-        "(holds down to 27.3 %).",
+        "Asking for 0.1 % less solids would save 0.015 USD a litre. This holds down to 12.5 %.",
+        "Asking for 0.1 % less fat in the dry matter would save less than 0.001 USD a litre. "
+        "This holds down to 27.3 %.",
     )
     row = told.rows[0]
     assert row["looser_per_step"] == pytest.approx(-0.0149, abs=1e-4)
@@ -290,12 +290,13 @@ SODIUM = Band("sodium", Basis.AS_FED, "mg/100 g", high=100.0, role=Role.SAFETY)
         ),
         (  # a kink
             ShadowPrice(LOW, 0.1, Slope(-2.0, 15.0, -2.0, -0.2), Slope(5.0, 17.0, 5.0, 0.5)),
-            "Asking for 0.1 % less solids would save 0.20 USD a litre (holds down to 15 %); "
-            "asking for 0.1 % more solids would cost 0.50 USD a litre.",
+            "Asking for 0.1 % less solids would save 0.20 USD a litre. This holds down to 15 %. "
+            "Asking for 0.1 % more solids would cost 0.50 USD a litre.",
         ),
         (  # the rate changes along the way
             ShadowPrice(LOW, 0.1, Slope(-2.0, 15.0, -1.5, -0.2), Slope(2.0, 17.0, 2.0, 0.2)),
-            "Asking for 0.1 % less solids would save about 0.20 USD a litre (holds down to 15 %).",
+            "Asking for 0.1 % less solids would save about 0.20 USD a litre. "
+            "This holds down to 15 %.",
         ),
         (  # nothing to save, something to lose
             ShadowPrice(LOW, 0.1, Slope(0.0, -math.inf, 0.0, 0.0), Slope(5.0, 17.0, 5.0, 0.5)),
@@ -303,13 +304,13 @@ SODIUM = Band("sodium", Basis.AS_FED, "mg/100 g", high=100.0, role=Role.SAFETY)
         ),
         (  # the edge of the possible
             ShadowPrice(LOW, 0.1, Slope(-2.0, 15.0, -2.0, -0.2), None),
-            "Asking for 0.1 % less solids would save 0.20 USD a litre (holds down to 15 %); "
-            "asking for 0.1 % more solids is not possible, nor is any part of it.",
+            "Asking for 0.1 % less solids would save 0.20 USD a litre. This holds down to 15 %. "
+            "Asking for more solids is not possible, not even for a part of 0.1 %.",
         ),
         (
             ShadowPrice(LOW, 0.1, Slope(-2.0, 15.0, -2.0, -0.2), Slope(5.0, 16.05, 5.0, None)),
-            "Asking for 0.1 % less solids would save 0.20 USD a litre (holds down to 15 %); "
-            "asking for 0.1 % more solids is not possible.",
+            "Asking for 0.1 % less solids would save 0.20 USD a litre. This holds down to 15 %. "
+            "Asking for 0.1 % more solids is not possible.",
         ),
         (
             ShadowPrice(
@@ -318,7 +319,7 @@ SODIUM = Band("sodium", Basis.AS_FED, "mg/100 g", high=100.0, role=Role.SAFETY)
                 Slope(-2.0, 19.777, -2.0, -0.2),
                 Slope(2.0, 17.0, 2.0, 0.2),
             ),
-            "Allowing 0.1 % more solids would save 0.20 USD a litre (holds up to 19.7 %).",
+            "Allowing 0.1 % more solids would save 0.20 USD a litre. This holds up to 19.7 %.",
         ),
         (
             ShadowPrice(
@@ -328,8 +329,8 @@ SODIUM = Band("sodium", Basis.AS_FED, "mg/100 g", high=100.0, role=Role.SAFETY)
                 Slope(2.0, 0.2, 2.0, 0.02),
                 while_used=True,
             ),
-            "Letting skim-milk take 1 % more of the mix would save 0.02 USD a litre "
-            "(holds up to 30 %, while the same foods are used).",
+            "Letting skim-milk take 1 % more of the mix would save 0.02 USD a litre. "
+            "This holds up to 30 %, while the same foods are used.",
         ),
         (
             ShadowPrice(
@@ -338,7 +339,7 @@ SODIUM = Band("sodium", Basis.AS_FED, "mg/100 g", high=100.0, role=Role.SAFETY)
                 Slope(-0.01, 88.76, -0.01, -0.1),
                 Slope(0.01, 0.0, 0.01, 0.1),
             ),
-            "10 g more of skim-milk would save 0.10 USD a litre (holds up to 88.7 g).",
+            "10 g more of skim-milk would save 0.10 USD a litre. This holds up to 88.7 g.",
         ),
         (  # never an invitation to loosen safety
             ShadowPrice(
@@ -401,7 +402,9 @@ def test_what_is_not_wanted_even_for_nothing():
     assert told.sentences == ("water would not be used even if it were free.",)
     stays = PriceRange("water", 0.0, 0.0, math.inf, None, None, math.inf)
     told = price_reasons(mix, [], [stays])
-    assert told.sentences == ("water stays in the recipe whatever it costs, in the same amount.",)
+    assert told.sentences == (
+        "water stays in the recipe whatever it costs. All amounts stay the same.",
+    )
     check_plain(told)
 
 

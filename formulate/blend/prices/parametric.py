@@ -28,6 +28,7 @@ from numpy.typing import NDArray
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, SolverFault
 from formulate.base.executors import in_order
+from formulate.base.messages import say
 from formulate.base.shown import brief_repr
 from formulate.blend.basis import basic_amounts
 from formulate.blend.branch import DUST
@@ -131,11 +132,9 @@ def sweep(
     prices = np.asarray(prices, dtype=np.float64)
     n = len(problem.shelf.foods)
     if prices.ndim != 2 or prices.shape[1] != n or not len(prices):
-        raise InputError(
-            f"prices of shape {prices.shape} are not rows of one price for each of {n} foods"
-        )
+        raise InputError(say("mix.prices-shape", count=n, shape=prices.shape))
     if not (prices.min() >= 0 and math.isfinite(float(prices.max()))):
-        raise InputError("a price is not a number from zero up")
+        raise InputError(say("mix.price-out"))
     search = _Search(
         problem.program(np.zeros(n)),
         problem.shelf.smallest / problem.volume,
@@ -374,5 +373,5 @@ class _Search:
         if isinstance(found, Infeasible):
             return None
         if not isinstance(found, Optimal):
-            raise SolverFault("the mix has no cheapest form at prices from zero up")
+            raise SolverFault(say("solver.no-cheapest-at-prices"))
         return _Basis.of(self, program, found, node.key)

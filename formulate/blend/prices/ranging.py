@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError, SolverFault
+from formulate.base.messages import say
 from formulate.blend.branch import DUST
 from formulate.blend.mix import Mix, Status, optimise
 from formulate.blend.problem import Problem
@@ -192,7 +193,7 @@ def optimum_of(problem: Problem, mix: Mix) -> tuple[Array, float]:
         If it is not the cheapest mix or some price is not known.
     """
     if mix.status is not Status.OPTIMAL or not np.isfinite(problem.shelf.price).all():
-        raise InputError("only a cheapest mix, with every price known, says what its limits cost")
+        raise InputError(say("mix.not-cheapest"))
     y = mix.grams / problem.volume
     return y, float(problem.shelf.price @ y)
 
@@ -216,12 +217,12 @@ def _newton(
         prices[j] = price
         best = optimise(problem, prices)
         if best is None:
-            raise SolverFault("a mix went missing when a price changed")
+            raise SolverFault(say("solver.mix-lost-at-price"))
         meets = better(best, price)
         if meets is None or (recipe is not None and abs(meets - price) <= 1e-12 * price):
             return price, recipe
         price, recipe = meets, best.x
-    raise SolverFault("the price at which a recipe changes was not found")
+    raise SolverFault(say("solver.price-not-found"))
 
 
 def _comes_in_below(problem: Problem, j: int, without: float) -> tuple[float | None, Array | None]:
@@ -260,7 +261,7 @@ def _line_end(problem: Problem, j: int, y: Array, *, up: bool) -> tuple[float, A
         return _newton(problem, j, 0.0, better)
     least = optimise(problem, (np.arange(y.size) == j).astype(float))
     if least is None:
-        raise SolverFault("a mix went missing when less of one food was asked for")
+        raise SolverFault(say("solver.mix-lost-with-less"))
     start = meets(least.x)
     if start is None:
         return math.inf, None

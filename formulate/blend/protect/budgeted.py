@@ -226,7 +226,7 @@ def _verify(problem: Problem, worst: Array, y: Array, budget: float) -> None:
     sign = np.where(problem.is_low[:e], 1.0, -1.0)
     left = sign * (problem.rows[:e] @ y) - worst_of(worst, y, budget)
     if left.min(initial=0.0) < -1e-8:
-        raise SolverFault(f"the guarded mix misses its worst case by {-left.min():.2g}")
+        raise SolverFault(say("solver.worst-case-missed", miss=-left.min()))
 
 
 def violation_bound(foods: int, budget: float) -> float:

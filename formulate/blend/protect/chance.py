@@ -19,6 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.base.shown import brief_repr
 from formulate.blend.branch import Relaxed, used_enough
 from formulate.blend.design import explain_none
@@ -216,11 +217,8 @@ def protection_curve(
 
 def _check_chance(sure: float) -> None:
     if not (math.isfinite(sure) and 50 <= sure < 100):
-        more = " Nothing that varies is ever certain." if sure >= 100 else ""
-        raise InputError(
-            f"a mix cannot be asked to be {sure:g} % sure.{more}",
-            "Ask for at least 50 and less than 100: 95 means 19 batches out of 20.",
-        )
+        told = "sure.chance-certain" if sure >= 100 else "sure.chance-out"
+        raise InputError(say(told, sure=sure), say("sure.chance-remedy"))
 
 
 def _least_chance(cones: Cones, y: Array) -> float:

@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 from formulate.blend.problem import Problem
 from formulate.foods.food import Composition
 from formulate.foods.spread import Spread
@@ -78,8 +79,8 @@ def same_foods(problem: Problem, composition: Composition) -> None:
     """Refuse spreads of other foods than the problem's."""
     if problem.shelf.ids != composition.ids:
         raise InputError(
-            "the spreads are not those of the foods on the shelf",
-            "Take them of the shelf's foods, in its order.",
+            say("sure.other-foods"),
+            say("sure.other-foods-remedy"),
         )
 
 

@@ -131,7 +131,7 @@ def confidence_of(
     if spread is None:
         spread = spread_of(mix.shelf.composition, default_spreads())
     if spread.composition.ids != mix.shelf.ids:
-        raise InputError("the spreads are not those of the foods in the mix")
+        raise InputError(say("sure.other-foods-of-mix"))
     ratios = _Ratios.of(mix, spread)
     if way is Way.NORMAL:
         return _assemble(mix, ratios, *_by_normal(ratios), way, 0)

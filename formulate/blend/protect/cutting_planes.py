@@ -28,6 +28,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
+from formulate.base.messages import say
 from formulate.blend.problem import Problem
 from formulate.blend.protect.cones import HELD, Cones, Pairs, quantile, quantiles, shares, touching
 from formulate.blend.protect.interior_point import Demands, Nothing, interior_point_optimum
@@ -156,7 +157,7 @@ def cheapest_in(
             return ended
         found = _by_cuts(program, known, z, separate, ROUNDS)
     if isinstance(found, _Unfinished):
-        raise SolverFault(f"the protected mix was not found in {ROUNDS} rounds of cuts")
+        raise SolverFault(say("solver.not-protected", rounds=ROUNDS))
     return found
 
 
@@ -328,7 +329,7 @@ def _by_cuts(
         if answered is None:
             answered = _answer(_interior_point(_with_rows(program, known.rows(aim))))
         if answered is None:
-            raise SolverFault(f"HiGHS stopped without an answer: {engine.getModelStatus()}")
+            raise SolverFault(say("solver.stopped", status=engine.getModelStatus()))
         if not answered:
             return None
         y, dual = np.maximum(answered[0], 0.0), answered[1]

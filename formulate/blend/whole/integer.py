@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 
 from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
+from formulate.base.messages import say
 from formulate.blend.mixed_integer import IntegerOptimal, solve_integer
 from formulate.blend.problem import LimitKind, Problem, Shelf
 from formulate.blend.solve import Infeasible, LinearProgram
@@ -145,7 +146,7 @@ class Search:
         last = self._minimise(program, _padded(self.price(), program), seconds)
         if isinstance(last, Infeasible):
             if goals:
-                raise SolverFault("a wish that was met could not be kept in whole measures")
+                raise SolverFault(say("solver.wish-lost"))
             return None
         gap = 0.0 if last.complete else last.gap
         price = _padded(self.problem.shelf.price * self.step, program)

@@ -219,7 +219,7 @@ def volume_range(volume: float) -> tuple[float, float]:
 def scaled(grams: Mapping[str, float], shelf: Shelf, volume: float) -> dict[str, float]:
     """A favourite recipe [g by food id] in another batch size [mL]."""
     room = dict(zip(shelf.ids, shelf.composition.row("volume"), strict=True))
-    _known(grams, shelf, "the favourite recipe")
+    _known(grams, shelf, say("mix.favourite-recipe"))
     factor = volume / sum(room[food] * weight for food, weight in grams.items())
     return {food: weight * factor for food, weight in grams.items()}
 
@@ -328,12 +328,12 @@ def _finished(search: Search, found: Counts, asked: tuple[float, float]) -> Kitc
     unsure = [r for r in mix.reads if r.value is None and r.band in mix.bands.binding]
     if mix.misses or unsure:
         read = (*mix.misses, *unsure)[0]
-        raise SolverFault(f"whole measures were found that miss {read.band.label}")
+        raise SolverFault(say("solver.measures-miss", label=read.band.label))
     if not least * (1 - 1e-7) <= mix.volume <= most * (1 + 1e-7):
-        raise SolverFault(f"whole measures of {mix.volume:g} mL were found, out of range")
+        raise SolverFault(say("solver.measures-volume", volume=mix.volume))
     exact = _exact(problem, mix.volume)
     if exact is None:
-        raise SolverFault("whole measures were found where exact amounts were not")
+        raise SolverFault(say("solver.measures-without-grams"))
     change = None if targets is None else int(np.abs(found.counts - targets).sum())
     return KitchenMix(
         mix,
@@ -368,7 +368,7 @@ def _check(
     shelf: Shelf, steps: tuple[Step, ...], least: float, most: float, time_limit: float
 ) -> None:
     if len(steps) != len(shelf.foods):
-        raise InputError(f"{len(steps)} measures were given for {len(shelf.foods)} foods")
+        raise InputError(say("mix.measures-for-foods", measures=len(steps), foods=len(shelf.foods)))
     if not 0 < least <= most < math.inf:
         raise InputError(
             say("mix.no-batches", least=least, most=most),
@@ -416,7 +416,7 @@ def _targets(
     """The favourite recipe in the nearest whole measures, at least one of each food of it."""
     if not favourite:
         raise InputError(say("mix.favourite-empty"), say("mix.favourite-empty-remedy"))
-    _known(favourite, shelf, "the favourite recipe")
+    _known(favourite, shelf, say("mix.favourite-recipe"))
     coarse = [food for food in _too_coarse(shelf, steps, most_volume) if food in favourite]
     if coarse:
         raise InputError(

@@ -102,7 +102,7 @@ class Step:
             ("rest", self.rest, False),
         ):
             if not math.isfinite(value) or value < 0 or (least and value == 0):
-                raise InputError(f"a measure whose {name} is {value:g} cannot be counted")
+                raise InputError(say("mix.no-measure", name=name, value=value))
 
 
 def kitchen_steps(

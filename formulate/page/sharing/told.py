@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from formulate.base.files import replace_file
-from formulate.base.messages import say
+from formulate.base.messages import language, say
 from formulate.page.sharing.qr import qr_terminal
 from formulate.page.sharing.telephones import telephones_file
 
@@ -18,10 +18,15 @@ if TYPE_CHECKING:
 
 __all__ = ["opened_privately", "sharing_told"]
 
-_LED_ON = (
-    '<!doctype html><html lang="en"><meta charset="utf-8"><title>Opening the page</title>'
-    '<meta http-equiv="refresh" content="0; url={0}"><p><a href="{0}">Open the page</a></p></html>'
-)
+
+def _led_on(address: str) -> str:
+    """A page that leads on to the address."""
+    where, title = html.escape(address), html.escape(say("share.opening"))
+    return (
+        f'<!doctype html><html lang="{language()}"><meta charset="utf-8"><title>{title}</title>'
+        f'<meta http-equiv="refresh" content="0; url={where}">'
+        f'<p><a href="{where}">{html.escape(say("share.open"))}</a></p></html>'
+    )
 
 
 def sharing_told(share: Share, home: str) -> str:
@@ -60,7 +65,7 @@ def opened_privately(address: str) -> Path:
     """
     file = telephones_file().with_name("open.html")
     file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    replace_file(file, _LED_ON.format(html.escape(address)), private=True)
+    replace_file(file, _led_on(address), private=True)
     webbrowser.open(file.as_uri())
     return file
 

@@ -180,10 +180,12 @@ def _named(label: Label, rounding: Rounding) -> tuple[tuple[Standard, ...], str,
         names = dict.fromkeys(s.name for s in standards())
         raise InputError(
             say("label.no-kind"),
-            f'Write kind, as "milk", or sold_as, as one of: {", ".join(names)}.',
+            say("label.no-kind-remedy", names=", ".join(names)),
         )
     if kind not in KINDS:
-        raise UnknownName("kind of food", kind, KINDS, f"Kinds: {', '.join(KINDS)}.")
+        raise UnknownName(
+            "kind-of-food", kind, KINDS, say("errors.known.kinds", names=", ".join(KINDS))
+        )
     if demands and demands[0].kind != kind:
         raise InputError(
             say("label.other-kind", name=label.sold_as, its_kind=demands[0].kind, kind=kind),

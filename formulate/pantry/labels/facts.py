@@ -120,7 +120,9 @@ def panel_facts(panel: Panel, kind: str) -> Iterator[Fact]:
     """The serving and each figure of a panel as facts."""
     serving = panel.serving
     if serving.grams is not None:
-        yield Fact.between(f"a serving of {serving.text}", WEIGHT, serving.grams, SERVINGS)
+        yield Fact.between(
+            say("label.serving-of", serving=serving.text), WEIGHT, serving.grams, SERVINGS
+        )
     elif serving.millilitres is not None:
         low, high = serving.millilitres
         loose, dense = density_ratio(kind)
@@ -130,7 +132,7 @@ def panel_facts(panel: Panel, kind: str) -> Iterator[Fact]:
         }
         negative = {name: -value for name, value in room.items()}
         yield Fact(
-            f"a serving of {serving.text}",
+            say("label.serving-of", serving=serving.text),
             ({**room, SERVINGS: -low * loose}, {**negative, SERVINGS: high * dense}),
             WEIGHT,
         )
@@ -206,7 +208,8 @@ def ash_fact(kind: str, like: Food | None) -> Fact | None:
     low, high = span
     if kind not in DAIRY_KINDS and kind not in _STAND_IN:
         low = 0.0  # oils and syrups have hardly any solids to compare ash with
-    share = _share(f"the ash of {like.id if like else f'other {kind}'}", "ash", (low, high))
+    words = say("label.ash-of", food=like.id) if like else say("label.ash-of-kind", kind=kind)
+    share = _share(words, "ash", (low, high))
     return Fact(share.words, (*share.rows, {"ash": -1.0, WEIGHT: _largest_ash(kind)}))
 
 

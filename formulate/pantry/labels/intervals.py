@@ -25,6 +25,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from formulate.base.errors import SolverFault
+from formulate.base.messages import say
 from formulate.blend.solve import Infeasible, LinearProgram, Optimal, solve, solve_each
 from formulate.pantry.labels.rounding import Interval
 
@@ -176,7 +177,7 @@ class System:
             )
         )
         if not isinstance(best, Optimal):
-            raise SolverFault("the middle of a carton's intervals was not found")
+            raise SolverFault(say("solver.middle-of-intervals"))
         amounts = {name: max(float(best.x[_AT[name]]), 0.0) for name in COLUMNS}
         rest = sum(amounts[name] for name in PROXIMATES if name != "water")
         amounts["water"] = max(100.0 - rest, 0.0)
@@ -215,5 +216,5 @@ class System:
 
 def _objective(outcome: object) -> float:
     if not isinstance(outcome, Optimal):
-        raise SolverFault("an end of a carton's interval was not found")
+        raise SolverFault(say("solver.end-of-interval"))
     return outcome.objective

@@ -129,7 +129,9 @@ def read_panel(given: Mapping[str, str | float], liquid: bool, kitchen: Kitchen)
         try:
             if name not in PRINTED:
                 known = (*PLACES, *PRINTED)
-                raise UnknownName("key of a panel", name, known, f"Keys: {', '.join(known)}.")
+                raise UnknownName(
+                    "key-of-a-panel", name, known, say("errors.known.keys", names=", ".join(known))
+                )
             figures[name] = parse_figure(name, written)
             if rounding is not None:
                 measure, interval = _interval(name, figures[name], rounding)

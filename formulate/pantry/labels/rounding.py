@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from formulate.base.errors import InputError, UnknownName
-from formulate.base.messages import say
+from formulate.base.messages import listed, say
 from formulate.base.units import with_points
 from formulate.pantry.label_figures import LABEL_FIGURES
 
@@ -124,7 +124,12 @@ def parse_figure(name: str, written: str | float) -> PrintedFigure:
         If the figure is negative, not a number, or in a unit that does not fit.
     """
     if name not in PRINTED:
-        raise UnknownName("figure of a panel", name, PRINTED, f"Figures: {', '.join(PRINTED)}.")
+        raise UnknownName(
+            "figure-of-a-panel",
+            name,
+            PRINTED,
+            say("errors.known.figures", names=", ".join(PRINTED)),
+        )
     text = with_points(str(written).strip())
     example = say("label.as-printed", unit=PRINTED[name])
     if re.match(r"[-−]\s*[\d.]", text):
@@ -139,7 +144,7 @@ def parse_figure(name: str, written: str | float) -> PrintedFigure:
     fits = ("kcal", "kJ") if name == "energy" else (PRINTED[name],)
     if unit not in fits:
         raise InputError(
-            f'"{text}" is not in {" or ".join(fits)}',
+            say("label.not-in", text=text, units=listed(fits, either=True)),
             say("label.write-in", name=name, unit=fits[0]),
         )
     number = float(found["number"])
@@ -221,7 +226,7 @@ def stands_for(name: str, figure: PrintedFigure, rounding: Rounding) -> Interval
     if rounding is not Rounding.US:
         return _elsewhere(name, figure)
     if name == "salt" or figure.unit == "kJ":
-        printed = "sodium in mg" if name == "salt" else "energy in kcal"
+        printed = say("label.us-sodium" if name == "salt" else "label.us-energy")
         raise InputError(
             say("label.us-prints", printed=printed, figure=figure),
             say("label.us-prints-remedy"),

@@ -101,7 +101,7 @@ def label_page(
             return Page(paper.width, paper.height, tuple(marks), scale), across * down
     counts = [a * d for a, d in GRIDS]
     if per_sheet is not None and per_sheet not in counts:
-        numbers = listed([str(n) for n in reversed(counts)], "or")
+        numbers = listed([str(n) for n in reversed(counts)], either=True)
         raise InputError(
             say("card.labels-uneven", count=per_sheet), say("card.labels-ask", counts=numbers)
         ).about("per_sheet")

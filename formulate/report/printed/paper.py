@@ -18,6 +18,7 @@ from threading import Lock
 from typing import TYPE_CHECKING
 
 from formulate.base.errors import UnknownName
+from formulate.base.messages import say
 from formulate.base.numerals import with_marks
 from formulate.base.outputs import NAME, Output, check_output, write_output
 from formulate.report.printed.typeset import Frame, Measure, Page, Stroke, Word
@@ -67,7 +68,9 @@ def paper_named(name: str | None, pantry: Pantry) -> Paper:
         return Paper[name.strip().upper()]
     except KeyError:
         sizes = [paper.name.lower() for paper in Paper]
-        raise UnknownName("paper", name, sizes, f"Papers: {', '.join(sizes)}.") from None
+        raise UnknownName(
+            "paper", name, sizes, say("errors.known.papers", names=", ".join(sizes))
+        ) from None
 
 
 @cache

@@ -15,6 +15,7 @@ from itertools import combinations, pairwise
 from typing import Protocol
 
 from formulate.base.errors import InputError
+from formulate.base.messages import say
 
 __all__ = [
     "SMALLEST",
@@ -377,9 +378,7 @@ def _parted_pages(
             y = 0.0
         for piece, high in zip(section, heights, strict=True):
             if high > height:
-                raise InputError(
-                    "one part is higher than the paper", "Use shorter names, or fewer animals."
-                )
+                raise InputError(say("card.too-high"), say("card.too-high-remedy"))
             if y + high > height:
                 pages.append([])
                 y = 0.0
