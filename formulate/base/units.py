@@ -570,7 +570,7 @@ def no_unit(text: str, rest: str) -> InputError:
     if word.startswith("("):
         return InputError(say("units.several", text=text.strip()), say("units.one-amount"))
     if word.lower() in _WHOSE:
-        return UnitError(say("units.whose", word=word), say("units.whose-remedy", word=word))
+        return UnitError(say("units.whose"), say("units.whose-remedy", word=word))
     if vague := vague_measure(rest):
         return UnitError(say("units.vague", word=vague), say("units.vague-remedy"))
     return UnknownName("unit", rest, _BY_WORD, say("units.units", units=", ".join(_WORDS)))
