@@ -1,6 +1,8 @@
-"""What an installed wheel must do: the main job, the page, the card and many pantries at once."""
+"""What an installed wheel must do: the main job, the page, the card, many pantries, and help."""
 
 import json
+import os
+import re
 import subprocess
 import sys
 import time
@@ -51,26 +53,31 @@ rows = (folder / "out.csv").read_text(encoding="utf-8").splitlines()
 assert len(rows) == 5, rows
 assert sum(",inside," in row for row in rows) == 3
 
+assert "formulate page" in run("manual", "page")
+completed = subprocess.run(
+    [command],
+    env=os.environ | {"_FORMULATE_COMPLETE": "bash_complete", "COMP_WORDS": "formulate ch",
+                      "COMP_CWORD": "1"},
+    capture_output=True, text=True, check=True,
+).stdout  # fmt: skip
+assert completed.splitlines() == ["plain,check"], completed
+
 page = subprocess.Popen(
-    [command, "page", str(folder), "--no-browser", "--port", "8437"],
+    [command, "page", str(folder), "--no-browser"],
     cwd=folder,
+    env=os.environ | {"PYTHONUNBUFFERED": "1"},
     stdout=subprocess.PIPE,
-    stderr=subprocess.STDOUT,
     text=True,
 )
 try:
-    for _ in range(100):
-        try:
-            answer = urllib.request.urlopen("http://127.0.0.1:8437/", timeout=20)
-            break
-        except OSError:
-            time.sleep(0.2)
-    else:
-        raise AssertionError("the page does not answer")
+    address = re.search(r"http://127\.0\.0\.1:\d+/", page.stdout.readline())[0]
+    answer = urllib.request.urlopen(address, timeout=60)
     assert answer.status == 200
     assert "<html" in answer.read().decode()
 finally:
     page.terminate()
     page.wait()
 version = ".".join(map(str, sys.version_info[:3]))
-print(f"Python {version}: mix in {first:.1f} s, card, many and page do their work")
+print(
+    f"Python {version}: mix in {first:.1f} s, the other jobs and the page do their work"
+)
