@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
+import errno
 import socket
+import sys
 import threading
 import webbrowser
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn
-
-from werkzeug.serving import WSGIRequestHandler, make_server
+from typing import TYPE_CHECKING, NoReturn
 
 from formulate.base.errors import InputError
 from formulate.base.messages import say
 from formulate.page.app import create_app
 from formulate.page.compiled import compiled_templates
+from formulate.page.connections import MOST_FROM_ONE, MOST_TOGETHER, PageServer
 from formulate.page.warm import warm_up_after
 
 if TYPE_CHECKING:
@@ -25,26 +26,6 @@ __all__ = ["serve"]
 HOST = "127.0.0.1"
 #: Free ports tried where the usual one is taken: each must be free at every address.
 TRIES = 20
-
-
-class _Quiet(WSGIRequestHandler):
-    """Says nothing of requests that went well, and keeps a connection for the next tick."""
-
-    protocol_version = "HTTP/1.1"
-    #: Seconds that an idle connection is kept.
-    timeout = 60
-
-    def version_string(self) -> str:
-        """The Server header: strangers on the network need not know more."""
-        return "formulate"
-
-    def log(self, type: str, message: str, *args: Any) -> None:
-        """Say only what went wrong."""
-        if type == "error":
-            super().log(type, message, *args)
-
-    def log_request(self, code: int | str = "-", size: int | str = "-") -> None:
-        """Say nothing."""
 
 
 def serve(
@@ -89,7 +70,7 @@ def serve(
     app.jinja_env.bytecode_cache = compiled_templates()
     warm_up_after(app)
     servers = [
-        make_server(host, number, app, threaded=True, request_handler=_Quiet, fd=one.fileno())
+        PageServer(one, app, MOST_TOGETHER if host == HOST else MOST_FROM_ONE)
         for host, one in zip(hosts, listening, strict=True)
     ]
     address = f"http://{HOST}:{number}/"
@@ -121,24 +102,28 @@ def serve(
 def _listen(hosts: Sequence[str], port: int | None, usual: int) -> list[socket.socket]:
     """Listen at the port that was asked for, else the usual one, else any: at each address."""
     wanted = (port,) if port is not None else (usual, *[0] * TRIES)
+    why: OSError | None = None
     for number in wanted:
         listening: list[socket.socket] = []
         try:
             for host in hosts:
                 taken = listening[0].getsockname()[1] if listening else number
                 listening.append(_listening_at(host, taken))
-        except OSError:
+        except OSError as error:
+            why = error
             for one in listening:
                 one.close()
             continue
         return listening
-    if port is None:
+    if port is None or (why is not None and why.errno == errno.EADDRNOTAVAIL):
         raise InputError(say("share.not-listening", address=hosts[-1]))
+    if why is not None and why.errno in (errno.EACCES, errno.EPERM):
+        raise InputError(say("page.port-reserved", port=str(port)), say("page.port-taken-remedy"))
     raise InputError(say("page.port-taken", port=str(port)), say("page.port-taken-remedy"))
 
 
 def _listening_at(host: str, port: int) -> socket.socket:
-    """A socket that listens at one address, and at no other.
+    """Make a socket that listens at one address, and at no other.
 
     Raises
     ------
@@ -148,7 +133,10 @@ def _listening_at(host: str, port: int) -> socket.socket:
     newer = ":" in host
     listening = socket.socket(socket.AF_INET6 if newer else socket.AF_INET, socket.SOCK_STREAM)
     try:
-        listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        if sys.platform == "win32":  # "reuse" there lets another program take the port over
+            listening.setsockopt(socket.SOL_SOCKET, socket.SO_EXCLUSIVEADDRUSE, 1)
+        else:
+            listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         if newer:
             listening.setsockopt(socket.IPPROTO_IPV6, socket.IPV6_V6ONLY, 1)
         listening.bind((host, port))
