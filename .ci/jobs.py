@@ -78,6 +78,4 @@ finally:
     page.terminate()
     page.wait()
 version = ".".join(map(str, sys.version_info[:3]))
-print(
-    f"Python {version}: mix in {first:.1f} s, the other jobs and the page do their work"
-)
+print(f"Python {version}: mix in {first:.1f} s, the other jobs and the page do their work")
