@@ -17,7 +17,7 @@ from typing import TYPE_CHECKING, Any
 from werkzeug.serving import ThreadedWSGIServer, WSGIRequestHandler
 
 if TYPE_CHECKING:
-    from _typeshed.wsgi import WSGIApplication, WSGIEnvironment
+    from wsgiref.types import WSGIApplication, WSGIEnvironment
 
 __all__ = ["MOST_FROM_ONE", "MOST_TOGETHER", "PageServer"]
 
