@@ -12,7 +12,8 @@ from formulate.base.errors import InputError, WrongType
 from formulate.base.folder import file_lying_in
 from formulate.base.messages import say
 from formulate.base.shown import brief_repr
-from formulate.base.units import Kitchen
+from formulate.base.spelled import in_digits
+from formulate.base.units import Kitchen, parse_number, with_mixed, with_points
 from formulate.pantry.pantry import Pantry, load_pantry, pantry_here, sample_pantry
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, Flock, MilkEnd, Species, Weighing
@@ -36,6 +37,14 @@ __all__ = [
 
 #: What a flock is given as: its file, or the flock itself.
 FlockLike: TypeAlias = Path | str | FlockRead | Flock
+#: "3 d", "36 hrs", "1 week and 2 days".
+_AGE_PART = re.compile(
+    r"(\d{1,9}(?:\.\d{1,9})?|\d+ \d+/\d+|\d+/\d+)\s*"
+    r"(h|hrs?|hours?|d|days?|w|wks?|weeks?)(?![a-z])\.?(?:\s*(?:,|and\b)?\s*)",
+    re.ASCII,
+)
+_AGE = re.compile(rf"(?:{_AGE_PART.pattern}){{1,3}}", re.ASCII)
+_DAYS = {"h": 1 / 24, "d": 1.0, "w": 7.0}
 #: Where nobody said when they can feed: six times, as a handbook has it for a newborn.
 FEEDING_TIMES = tuple(
     time(h, m) for h, m in ((6, 0), (9, 30), (13, 0), (16, 30), (20, 0), (23, 30))
@@ -271,25 +280,29 @@ def one_animal(
 
 
 def parse_age(text: str) -> timedelta:
-    """Read "36h", "3d", "3 days" or "2 weeks".
+    """Read "36h", "3d", "3 days old", "1 week 2 days" or "a day and a half".
 
     Raises
     ------
     InputError
         If it has no unit, or is the age of a grown animal.
     """
-    found = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*([a-z]*)\.?\s*", text.lower())
-    units = {"h": 1 / 24, "d": 1.0, "w": 7.0}
-    unit = "" if not found else found[2]
-    known = ("h", "hour", "hours", "d", "day", "days", "w", "week", "weeks")
-    if not found or unit not in known:
-        name = "age-without-unit" if found and not unit else "not-an-age"
+    spelled = in_digits(with_mixed(text.lower().strip().removesuffix("old").strip()))
+    spelled = with_points(spelled)
+    if not _AGE.fullmatch(spelled):
+        alone = re.fullmatch(r"\d{1,9}(\.\d{0,9})?", spelled, re.ASCII)
+        name = "age-without-unit" if alone else "not-an-age"
         raise InputError(say(f"today.household.{name}", text=text.strip()[:40]),
                          say("today.household.write-age"))  # fmt: skip
-    days = float(found[1]) * units[unit[0]]
+    days = sum(_number(part[1]) * _DAYS[part[2][0]] for part in _AGE_PART.finditer(spelled))
     if days > value("oldest"):
         raise InputError(
             say("today.household.grown", text=text.strip()[:40]),
             say("today.household.write-age"),
         )
     return timedelta(days=days)
+
+
+def _number(text: str) -> float:
+    """A number from nothing up: a newborn is 0 hours old."""
+    return 0.0 if not text.strip("0.") else parse_number(text)[0]

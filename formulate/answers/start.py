@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, time
 from functools import partial
 from pathlib import Path
 
@@ -21,6 +21,7 @@ from formulate.answers.mix_answer import MixAnswer
 from formulate.base.errors import InputError, quoted
 from formulate.base.files import is_file
 from formulate.base.messages import listed, say
+from formulate.base.moments import day_and_hour
 from formulate.base.units import Kitchen
 from formulate.pantry.country import bare_pantry
 from formulate.pantry.pantry import FILE, Pantry, load_pantry
@@ -77,7 +78,7 @@ def newcomer(text: str) -> Newcomer:
     name, *rest = [part.strip() for part in text.split(",")]
     told: dict[str, str] = {}
     for part in rest:
-        what = "born" if _DAY.match(part) else "weight"
+        what = "born" if _DAY.match(part) or _day_of(part) else "weight"
         what = "species" if part.lower() in SPECIES else what
         if part and what in told:
             named = say(f"start.{what}")
@@ -93,9 +94,17 @@ def newcomer(text: str) -> Newcomer:
             say("start.animal-remedy"),
         )
     day, _, hour = told["born"].replace("T", " ").partition(" ")
+    if found := _day_of(told["born"]):
+        day, hour = f"{found[0]}", "" if found[1] is None else found[1].isoformat("minutes")
     animal = Newcomer(name, told["species"].lower(), day, hour.strip(), told["weight"])
     check_newcomer(animal)
     return animal
+
+
+def _day_of(text: str) -> tuple[date, time | None] | None:
+    """A day as people write it, with its hour if it has one; None where the text is no day."""
+    found = day_and_hour(text)
+    return None if found is None or found[0] is None else (found[0], found[1])
 
 
 def first_milk(

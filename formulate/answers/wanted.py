@@ -7,7 +7,7 @@ from datetime import datetime, time, timedelta
 
 from formulate.base.errors import InputError, UnknownName
 from formulate.base.messages import listed, say
-from formulate.base.moments import local
+from formulate.base.moments import day_and_hour
 from formulate.base.units import Kitchen
 from formulate.rearing.bottle import bottle_words
 from formulate.rearing.log import ENDINGS, Entry, What
@@ -120,7 +120,7 @@ def has_hour(word: str) -> bool:
 
 
 def parse_moment(text: str, now: datetime, *, day_alone: bool = False) -> datetime:
-    """Read "06:30" (the last time it was half past six) or "2026-11-14 06:30".
+    """Read "06:30" (the last time it was half past six), "2026-11-14 06:30" or "yesterday 5pm".
 
     Parameters
     ----------
@@ -135,22 +135,16 @@ def parse_moment(text: str, now: datetime, *, day_alone: bool = False) -> dateti
         If it is neither, has a time zone, or lacks an hour.
     """
     words = text.strip()
-    try:
-        hour = time.fromisoformat(words)
-    except ValueError:
-        hour = None
-    try:
-        if hour is not None and hour.tzinfo is None:
-            moment = datetime.combine(now.date(), hour)
-            return moment if moment <= now + CLOCKS else moment - timedelta(days=1)
-        found = local(datetime.fromisoformat(words))
-    except ValueError:
-        raise InputError(
-            say("record.when.unclear", text=words[:40]), say("record.when.write")
-        ) from None
-    if len(words) <= len("2026-11-14") and not day_alone:
+    found = day_and_hour(words, now.date())
+    if found is None:
+        raise InputError(say("record.when.unclear", text=words[:40]), say("record.when.write"))
+    day, hour = found
+    if day is None:
+        moment = datetime.combine(now.date(), hour or time())
+        return moment if moment <= now + CLOCKS else moment - timedelta(days=1)
+    if hour is None and not day_alone:
         raise InputError(say("record.when.no-hour", text=words), say("record.when.write"))
-    return found
+    return datetime.combine(day, hour or time())
 
 
 def when_words(entry: Entry) -> str:

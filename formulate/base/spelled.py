@@ -72,7 +72,7 @@ _LEVEL = re.compile(
 #: Things that hold any amount, and measures that are not level.
 _VAGUE = re.compile(
     r"^(bottle|jug|jar|carton|box|pack|packet|package|bag|sachet|glass|mug|tub|pot|bowl|bucket|"
-    r"spoon|spoonful|drop|dash|pinch|splash|handful|drizzle|"
+    r"lot|bit|spoon|spoonful|drop|dash|pinch|splash|handful|drizzle|"
     r"heaped|heaping|rounded|scant|generous|packed|big|small|large|little|good)e?s?\b",
     re.IGNORECASE,
 )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import date, datetime, time
+from datetime import datetime, time
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -28,23 +28,18 @@ confirm_option = click.option("--confirm", is_flag=True)
 def moment_from(text: str | None) -> datetime | None:
     """Read a day or a moment; a day alone means its noon."""
     from formulate.base.errors import InputError
-    from formulate.base.moments import local
+    from formulate.base.moments import day_and_hour
 
     if text is None:
         return None
     try:
-        moment = datetime.fromisoformat(text.strip())
-    except ValueError:
-        raise InputError(
-            say("moments.no-day", text=text), say("moments.day-or-hour"), "--on"
-        ) from None
-    try:
-        local(moment)
+        found = day_and_hour(text)
     except InputError as error:
         raise error.at("--on") from None
-    if len(text.strip()) <= len("2026-11-14"):
-        moment = datetime.combine(date(moment.year, moment.month, moment.day), time(12))
-    return moment
+    day, hour = found or (None, None)
+    if day is None:
+        raise InputError(say("moments.no-day", text=text), say("moments.day-or-hour"), "--on")
+    return datetime.combine(day, hour or time(12))
 
 
 def household_from(

@@ -26,10 +26,15 @@ _TEMPERATURE_WORDS = {
     "c": "C",
     "°c": "C",
     "deg c": "C",
+    "degrees c": "C",
+    "degrees celsius": "C",
+    "centigrade": "C",
     "celsius": "C",
     "f": "F",
     "°f": "F",
     "deg f": "F",
+    "degrees f": "F",
+    "degrees fahrenheit": "F",
     "fahrenheit": "F",
 }
 

@@ -11,7 +11,7 @@ from typing import TypeAlias, TypeVar
 from formulate.answers.household import FlockLike, Home, household_of
 from formulate.base.errors import InputError, WrongType, check_type
 from formulate.base.messages import say
-from formulate.base.moments import local, parse_clock
+from formulate.base.moments import day_and_hour, local, parse_clock
 from formulate.base.units import Kitchen, parse_kitchen
 from formulate.pantry.country import bare_pantry
 from formulate.pantry.pantry import Pantry, load_pantry, sample_pantry
@@ -169,13 +169,10 @@ def moment_from(value: MomentLike | None) -> datetime | None:
         return datetime.combine(value, time(12))
     is_a(value, (str,), "moment", "a-moment")
     text = value.strip()
-    try:
-        moment = datetime.fromisoformat(text)
-    except ValueError:
-        problem = say("library.not-a-moment", text=text)
-        raise InputError(problem, say("library.a-moment")) from None
-    moment = local(moment)
-    return datetime.combine(moment.date(), time(12)) if len(text) <= len("2026-11-14") else moment
+    found = day_and_hour(text)
+    if found is None or found[0] is None:
+        raise InputError(say("library.not-a-moment", text=text), say("library.a-moment"))
+    return datetime.combine(found[0], found[1] or time(12))
 
 
 def clock_from(value: time | str | None) -> time | None:

@@ -72,7 +72,8 @@ def typed_pantry(
 
 def _priced(item: Item, text: str, kitchen: Kitchen, country: Country) -> Item:
     """An item with the price that was typed: "3.80/gallon"."""
-    money, slash, package = (part.strip() for part in text.partition("/"))
+    per_package = re.sub(r"\s+(?:per|an?)\s+", "/", text, count=1, flags=re.IGNORECASE)
+    money, slash, package = (part.strip() for part in per_package.partition("/"))
     price = parse_price(money)
     if not slash and price == 0:
         package = "1 kg"

@@ -162,6 +162,13 @@ def _temperatures(entry: AnimalEntry, now: datetime, faults: Faults) -> tuple[Te
     return tuple(sorted(found, key=lambda read: read.at or datetime.min))
 
 
+_TEMPERATURE = re.compile(
+    r"(\d{1,9}(?:[.,]\d{1,9})?)\s*(?:°|deg(?:rees?)?\.?)?\s*"
+    r"(?:(c|f)(?:(?<=c)elsius|(?<=c)entigrade|(?<=f)ahrenheit)?)?\.?",
+    re.IGNORECASE | re.ASCII,
+)
+
+
 def parse_celsius(text: str) -> float:
     """Read "38.9", "38.9 C" or "102 F" and return it [°C].
 
@@ -170,14 +177,14 @@ def parse_celsius(text: str) -> float:
     InputError
         If it is no temperature of an animal.
     """
-    found = re.fullmatch(r"\s*(\d+(?:[.,]\d+)?)\s*°?\s*([cf]?)\w*\s*", text.lower())
+    found = _TEMPERATURE.fullmatch(text.strip())
     if not found:
         raise InputError(
             say("record.temperature.not-one", text=text.strip()[:40]),
             say("record.temperature.write"),
         )
     number = float(found[1].replace(",", "."))
-    celsius = (number - 32) / 1.8 if found[2] == "f" else number
+    celsius = (number - 32) / 1.8 if found[2] in ("f", "F") else number
     if not found[2] and number > HOTTEST:
         raise InputError(
             say("record.temperature.no-unit", text=text.strip()[:40]),

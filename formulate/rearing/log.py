@@ -14,7 +14,8 @@ moment and thing. Adding makes a whole new file beside the old one and then repl
 (`formulate.base.files.replace_file`) while a lock file is held, so that two writers at once lose
 nothing and an interrupted one leaves the old log or the new, never half. A line that cannot be
 read (cut in half, say) is reported with its number; the others count, and the file is left as it
-is. Lines of the first logs end before ``by``.
+is. Lines of the first logs end before ``by``. A log that a spreadsheet saved may have semicolons,
+decimal commas and other line ends; what is added to it is written in the same way.
 """
 
 from __future__ import annotations
@@ -132,11 +133,17 @@ class Entry:
 
     @property
     def line(self) -> str:
-        """As it stands in the file."""
+        """As it stands in a log of the program's own."""
+        return self.line_in(",")
+
+    def line_in(self, separator: str, end: str = "\n") -> str:
+        """As it stands in a log with this separator; a semicolon brings the decimal comma."""
         amount = f"{self.amount:.10g}" if self.what.unit else ""
+        if separator == ";":
+            amount = amount.replace(".", ",")
         what = f"{_STRIKE if self.strikes else ''}{self.what}"
         text = io.StringIO()
-        csv.writer(text, lineterminator="\n").writerow(
+        csv.writer(text, delimiter=separator, lineterminator=end).writerow(
             (self.moment, self.animal, what, amount, self.what.unit, self.note, self.by)
         )
         return text.getvalue()
@@ -239,9 +246,9 @@ def _parse(line: bytes) -> Entry:
     remedy = say("record.left-out")
     try:
         text = line.decode("utf-8-sig").rstrip("\r")
-        fields = next(csv.reader([text], strict=True))
-        if len(fields) == 1 or ";" in fields[0]:  # as spreadsheets save it where commas are decimal
-            fields = next(csv.reader([text], delimiter=";", strict=True))
+        # As spreadsheets save it where commas are decimal.
+        semicolons = ";" in text.partition(",")[0]
+        fields = next(csv.reader([text], delimiter=";" if semicolons else ",", strict=True))
     except (UnicodeDecodeError, csv.Error, StopIteration):
         raise InputError(say("record.damaged"), remedy) from None
     shown = text[:60]
@@ -252,6 +259,8 @@ def _parse(line: bytes) -> Entry:
     try:
         kind = What(what.removeprefix(_STRIKE))
         moment = datetime.fromisoformat(when)
+        if semicolons:  # 4,125 kg is no thousands there
+            amount = amount.replace(",", ".")
         number = float(with_points(amount)) if kind.unit else 0.0
     except ValueError:
         raise InputError(say("record.unclear", line=shown), remedy) from None
@@ -281,9 +290,20 @@ def append(path: Path, entries: Sequence[Entry]) -> None:
         If the folder cannot be written to. Nothing is added then.
     """
     raw = _raw(path) or (",".join(HEADER) + "\n").encode()
+    end = "\r\n" if raw.removesuffix(b"\n").rsplit(b"\n", 1)[0].endswith(b"\r") else "\n"
     if not raw.endswith(b"\n"):  # a line cut in half stays as it is, on its own
-        raw += b"\n"
-    replace_file(path, raw + as_utf8("".join(entry.line for entry in entries), str(path)))
+        raw += end.encode()
+    lines = "".join(entry.line_in(_separator(raw), end) for entry in entries)
+    replace_file(path, raw + as_utf8(lines, str(path)))
+
+
+def _separator(raw: bytes) -> str:
+    """What a log parts its columns by: that of its heading, else that of its last line."""
+    lines = raw.removeprefix(_MARK).split(b"\n")
+    heading = _HEADING.match(lines[0])
+    last = next((line for line in reversed(lines) if line.strip()), b"")
+    parted = heading[0][-1:] if heading else last.partition(b",")[0]
+    return ";" if b";" in parted else ","
 
 
 def struck(entry: Entry, by: str = "") -> Entry:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from datetime import date
 from functools import lru_cache
 
-from formulate.base.errors import InputError, UnitError
+from formulate.base.errors import InputError, UnitError, UnknownName
 from formulate.base.messages import say
 from formulate.base.units import Kitchen, UnitKind, parse_amount, unit_size, with_points
 from formulate.rearing.figures import value
@@ -35,6 +35,10 @@ def parse_weight(text: str) -> float:
         If there is no unit, or one that is not a weight.
     """
     both = _POUNDS_AND_OUNCES.fullmatch(with_points(text.lower()))
+    if both and float(both[2]) >= 16:
+        raise InputError(
+            say("record.weight.many-ounces", text=text.strip()), say("record.weight.sixteen")
+        )
     if both:
         ounces = float(both[1]) * 16 + float(both[2])
         return ounces * unit_size("oz weight") / 1e3
@@ -43,6 +47,8 @@ def parse_weight(text: str) -> float:
         amount = parse_amount(text)
     except UnitError:
         raise UnitError(say("record.weight.no-unit", text=text.strip()), remedy) from None
+    except UnknownName:
+        raise UnitError(say("record.weight.not-a-weight", text=text.strip()), remedy) from None
     if amount.kind not in (UnitKind.MASS, UnitKind.OUNCE):
         raise UnitError(say("record.weight.not-a-weight", text=text.strip()), remedy)
     return amount.size(Kitchen.US) / 1e3

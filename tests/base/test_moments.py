@@ -8,7 +8,14 @@ from datetime import UTC, date, datetime, time, timedelta, timezone
 import pytest
 
 from formulate.base.errors import InputError
-from formulate.base.moments import is_later, known_year, local, parse_clock, parse_day
+from formulate.base.moments import (
+    day_and_hour,
+    is_later,
+    known_year,
+    local,
+    parse_clock,
+    parse_day,
+)
 
 
 @pytest.fixture
@@ -61,10 +68,97 @@ def test_years_that_can_be_meant(year, known):
 def test_days_and_times_are_read():
     assert parse_day(" 2026-11-14 ") == date(2026, 11, 14)
     assert parse_clock("06:30") == time(6, 30)
-    for text in ("6.30", "", "25:00", "soon"):
+    for text in ("6", "530", "", "25:00", "13pm", "5.75", "soon"):
         with pytest.raises(InputError, match="is not a time of day"):
             parse_clock(text)
     with pytest.raises(InputError, match="has a time zone"):
         parse_clock("06:30+02:00")
     with pytest.raises(InputError, match="is not a date"):
         parse_day("14 November")
+
+
+@pytest.mark.parametrize(
+    ("text", "clock"),
+    [
+        ("5:30", time(5, 30)),
+        ("5.30", time(5, 30)),
+        ("0530", time(5, 30)),
+        ("5pm", time(17)),
+        ("5 p.m.", time(17)),
+        ("5:30 PM", time(17, 30)),
+        ("12am", time(0)),
+        ("12pm", time(12)),
+        ("17h30", time(17, 30)),
+        ("6 h", time(6)),
+        ("noon", time(12)),
+        ("Midnight", time(0)),
+    ],
+)
+def test_times_of_day_as_people_write_them(text, clock):
+    assert parse_clock(text) == clock
+
+
+TODAY = date(2026, 11, 14)
+
+
+@pytest.mark.parametrize(
+    ("text", "day"),
+    [
+        ("today", TODAY),
+        ("Yesterday", date(2026, 11, 13)),
+        ("tomorrow", date(2026, 11, 15)),
+        ("14 Nov 2026", TODAY),
+        ("14th November, 2026", TODAY),
+        ("November 14, 2026", TODAY),
+        ("14/11/2026", TODAY),
+        ("11/14/2026", TODAY),
+        ("14.11.2026", TODAY),
+        ("5/5/2026", date(2026, 5, 5)),
+        ("20261114", TODAY),
+    ],
+)
+def test_days_as_people_write_them(text, day):
+    assert parse_day(text, TODAY) == day
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("3/4/2026", "could be either of two days. Write 2026-03-04 or 2026-04-03"),
+        ("31/31/2026", "is not a date. Write it as 2026-11-14"),
+        ("14/11/26", "is not a date"),
+        ("14 Foo 2026", "is not a date"),
+        ("Monday", "is not a date"),
+        ("14 Nov 3026", "is not between 1900 and 2999"),
+        ("29 Feb 2026", "is not a date"),
+    ],
+)
+def test_days_that_are_asked_about(text, says):
+    with pytest.raises(InputError, match=says):
+        parse_day(text, TODAY)
+
+
+@pytest.mark.parametrize(
+    ("text", "found"),
+    [
+        ("yesterday 5pm", (date(2026, 11, 13), time(17))),
+        ("5pm yesterday", (date(2026, 11, 13), time(17))),
+        ("yesterday at 5 p.m.", (date(2026, 11, 13), time(17))),
+        ("today, 5:30", (TODAY, time(5, 30))),
+        ("14 Nov 2026 17:30", (TODAY, time(17, 30))),
+        ("2026-11-14 5.30", (TODAY, time(5, 30))),
+        ("2026-11-14T06:30", (TODAY, time(6, 30))),
+        ("2026-11-14", (TODAY, None)),
+        ("noon", (None, time(12))),
+        ("last night", None),
+        ("", None),
+    ],
+)
+def test_a_day_and_its_hour_in_either_order(text, found):
+    assert day_and_hour(text, TODAY) == found
+
+
+@pytest.mark.parametrize("text", ["06:30+02:00", "2026-11-14T06:30Z", "yesterday 06:30+01:00"])
+def test_a_zone_beside_a_day_is_refused(text):
+    with pytest.raises(InputError, match="has a time zone"):
+        day_and_hour(text, TODAY)

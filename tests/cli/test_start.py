@@ -119,8 +119,8 @@ class TestOptions:
             (options(animals=["Pip, lamb, 4.2, 2026-11-02"]), "unit"),
             (options(animals=[f", lamb, 4.2 kg, {BORN}"]), "is missing a name"),
             (
-                options(animals=["Pip, lamb, 4.2 kg, tomorrow"]),
-                '"tomorrow" would both be a birth weight',
+                options(animals=["Pip, lamb, 4.2 kg, soon"]),
+                '"soon" would both be a birth weight',
             ),
             (options(animals=["Pip, lamb, 4.2 kg, 2026-02-30"]), "2026-02-30"),
             (options(animals=[f"Pip, lamb, 400 kg, {BORN}"]), "400 kg"),
@@ -247,7 +247,12 @@ class TestAsking:
 
 
 def test_an_animal_is_read_whatever_the_order():
-    for text in (" Pip , 2026-11-02 04:30, 4.2 kg, kid", "Pip,KID,2026-11-02T04:30,4.2 kg"):
+    for text in (
+        " Pip , 2026-11-02 04:30, 4.2 kg, kid",
+        "Pip,KID,2026-11-02T04:30,4.2 kg",
+        "Pip, kid, 2 Nov 2026 4:30am, 4.2 kg",
+        "Pip, kid, 4.30 2 November 2026, 4.2 kg",
+    ):
         read = newcomer(text)
         assert (read.name, read.species, read.born, read.hour, read.birth_weight) == (
             "Pip", "kid", "2026-11-02", "04:30", "4.2 kg",

@@ -3,6 +3,7 @@
 import os
 import subprocess
 import sys
+from dataclasses import replace
 from datetime import datetime
 
 import pytest
@@ -281,6 +282,7 @@ def test_a_kill_at_any_step_leaves_the_old_log_or_the_new(path, stride):
         b"when;animal;what;amount;unit;note\n2026-11-14T06:10;Pip;milk;240;mL;\n",
         b"\xef\xbb\xbf2026-11-14T06:10,Pip,milk,240,mL,\n",
         b'"when","animal","what","amount","unit","note"\n"2026-11-14T06:10","Pip","milk","240","mL",""\n',
+        b'"when";"animal";"what";"amount";"unit";"note"\n"2026-11-14T06:10";"Pip";"milk";"240";"mL";""\n',
     ],
 )
 def test_a_log_that_a_spreadsheet_saved_is_read(path, saved):
@@ -289,6 +291,35 @@ def test_a_log_that_a_spreadsheet_saved_is_read(path, saved):
     assert (read.entries, read.faults) == ((FEED,), ())
     add(path, WEIGHT)
     assert set(read_log(path).entries) == {FEED, WEIGHT}
+
+
+@pytest.mark.parametrize(
+    ("saved", "line"),
+    [
+        (b"when,animal,what,amount,unit,note,by\n", b"2026-11-15,Pip,weight,6.125,kg,,\n"),
+        (b"when;animal;what;amount;unit;note;by\n", b"2026-11-15;Pip;weight;6,125;kg;;\n"),
+        (b'\xef\xbb\xbf"when";"animal"\r\n', b"2026-11-15;Pip;weight;6,125;kg;;\r\n"),
+        (b"2026-11-14T06:10;Pip;milk;240,5;mL;a, b;\n", b"2026-11-15;Pip;weight;6,125;kg;;\n"),
+        (b"2026-11-14T06:10,Pip,milk,240,mL,a; b,\r\n", b"2026-11-15,Pip,weight,6.125,kg,,\r\n"),
+        (b"", b"2026-11-15,Pip,weight,6.125,kg,,\n"),
+    ],
+)
+def test_a_line_is_added_as_the_log_is_written(path, saved, line):
+    path.write_bytes(saved)
+    before = read_log(path).entries
+    heavy = replace(WEIGHT, when=datetime(2026, 11, 15), amount=6.125)
+    add(path, heavy)
+    assert path.read_bytes().startswith(saved)
+    assert path.read_bytes().endswith(b"\n" + line if saved else line)
+    assert read_log(path).entries == (*before, heavy)
+    assert read_log(path).faults == ()
+
+
+def test_a_semicolon_in_a_name_is_quoted_in_a_log_with_semicolons(path):
+    path.write_bytes(b"when;animal;what;amount;unit;note;by\n")
+    odd = replace(FEED, animal="Pip; the second", by='Ann "A", B')
+    add(path, odd)
+    assert read_log(path).entries == (odd,)
 
 
 def test_a_pipe_instead_of_a_log_is_reported_at_once(path):
