@@ -183,9 +183,9 @@ def fed_at_level(home: Home, level: str) -> Home:
     try:
         named = level_named(level)
     except InputError as error:
-        raise error.at("--level") from None
+        raise error.about("level") from None
     if named is None or all(unplanned(one, today) == "weaned" for one in flock.animals):
-        raise InputError(say("today.level.nobody"), "", "--level")
+        raise InputError(say("today.level.nobody")).about("level")
     return replace(home, read=replace(home.read, flock=at_level(flock, named)))
 
 

@@ -300,7 +300,10 @@ def _guarded(asked: MixAnswer) -> MixAnswer:
 
     problem, spread = _problem(asked)
     assert asked.request.worst_case is not None
-    found = design_budgeted(problem, spread, asked.request.worst_case)
+    try:
+        found = design_budgeted(problem, spread, asked.request.worst_case)
+    except InputError as error:
+        raise error.about("worst_case") from None
     if isinstance(found, NoMix):
         return _no_mix(asked, found)
     if isinstance(found, OverBudget):

@@ -15,7 +15,8 @@ from datetime import date, datetime, time, timedelta
 from formulate.base.errors import InputError
 from formulate.base.messages import say
 
-__all__ = ["day_and_hour", "is_later", "known_year", "local", "parse_clock", "parse_day"]
+__all__ = ["day_and_hour", "is_later", "known_year", "local", "parse_clock", "parse_day",
+           "parse_planned"]  # fmt: skip
 
 #: Years that a day may have. Others are typing mistakes; this leaves room to count onwards.
 _FIRST, _LAST = 1900, 2999
@@ -81,6 +82,20 @@ def parse_day(text: str, today: date | None = None) -> date:
         raise InputError(say("moments.no-day", text=text.strip()), say("moments.day"))
     _check_year(day)
     return day
+
+
+def parse_planned(text: str) -> datetime:
+    """Read a moment to plan from, "2026-11-14 06:30"; a day alone means its noon.
+
+    Raises
+    ------
+    InputError
+        If it is none, has a time zone, or is of a year that cannot be meant.
+    """
+    day, hour = day_and_hour(text) or (None, None)
+    if day is None:
+        raise InputError(say("moments.no-day", text=text.strip()), say("moments.day-or-hour"))
+    return datetime.combine(day, hour or time(12))
 
 
 def parse_clock(text: str) -> time:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import datetime, time
+from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from formulate.base.messages import say
+from formulate.cli._common import by_option as named_by_option
 from formulate.cli._common import how, numbers_of, print_json, tell
 
 if TYPE_CHECKING:
@@ -28,18 +29,12 @@ confirm_option = click.option("--confirm", is_flag=True)
 def moment_from(text: str | None) -> datetime | None:
     """Read a day or a moment; a day alone means its noon."""
     from formulate.base.errors import InputError
-    from formulate.base.moments import day_and_hour
+    from formulate.base.moments import parse_planned
 
-    if text is None:
-        return None
     try:
-        found = day_and_hour(text)
+        return None if text is None else parse_planned(text)
     except InputError as error:
         raise error.at("--on") from None
-    day, hour = found or (None, None)
-    if day is None:
-        raise InputError(say("moments.no-day", text=text), say("moments.day-or-hour"), "--on")
-    return datetime.combine(day, hour or time(12))
 
 
 def household_from(
@@ -55,7 +50,8 @@ def household_from(
     from formulate.base.errors import ManyFaults
 
     found = load_household(flock, pantry, moment_from(on), folder=Path())
-    found = found if level is None else fed_at_level(found, level)
+    with named_by_option({"level": "--level"}):
+        found = found if level is None else fed_at_level(found, level)
     numbers_of(found.pantry)
     if found.read.log_faults:
         click.echo(f"formulate: {ManyFaults(found.read.log_faults)}", err=True)

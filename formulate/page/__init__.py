@@ -9,9 +9,11 @@
 ``barn``       Today: who is fed next, and the tap that writes it down
 ``mixing``     Mix, with ``aim``, ``answer`` and ``rows``; ``drafts`` keeps what is not saved
 ``herd``       Animals; ``animal`` is one's own place, ``noting`` writes down
+``planning``   the plan to weaning, growth, a bottle without a list
 ``shopping``   Shop: the list, the season, sheets and a calendar
 ``shelf``      Shelf: prices, stock, cartons (``label``), the kitchen
 ``tables``     recipes side by side, prices, foods, ranges, the manual
+``taken``      pictures, tables and programs to take away
 ``sharing``    telephones on the home network: pairing, and who is let in
 ``told``       lines of a report as parts of a page
 

@@ -20,11 +20,12 @@ from formulate.pantry.pantry import Pantry
 from formulate.report import words as tell
 from formulate.report.confidence_words import tenths_words
 from formulate.report.milk import MilkWords, ReadWords, milk_words
-from formulate.report.mix import fewest_notes, front_lines, title
+from formulate.report.mix import fewest_notes, front_lines, promise_of, title
 from formulate.report.pictures.drawn import read_picture
 from formulate.report.verdict_words import because, headline
+from formulate.report.why import opinion_line
 
-__all__ = ["Button", "Checked", "Shown", "ShownAnswer", "answer", "checked"]
+__all__ = ["Button", "Checked", "Shown", "ShownAnswer", "answer", "asked_mix", "checked"]
 
 MOST_TRIES = 4
 #: How many clashes of demands to explain in full.
@@ -114,6 +115,10 @@ class ShownAnswer:
         What each range costs, where that was asked for.
     front : tuple of Block
         What more money buys, where the middle of the ranges was asked for.
+    promise : tuple of Block
+        What is promised although cartons vary, and what that costs, where it was asked for.
+    opinion : str
+        What another solver found, where it was asked.
     """
 
     status: str
@@ -125,6 +130,19 @@ class ShownAnswer:
     recipe: str = ""
     reasons: tuple[Block, ...] = ()
     front: tuple[Block, ...] = ()
+    promise: tuple[Block, ...] = ()
+    opinion: str = ""
+
+
+def asked_mix(rows: Sequence[Row], aim: Aim, pantry: Pantry) -> MixAnswer:
+    """Ask for the mix.
+
+    Raises
+    ------
+    InputError
+        If something typed cannot be read.
+    """
+    return mix(pantry_with(rows, pantry), aim.whom, aim.request())
 
 
 def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry) -> ShownAnswer:
@@ -140,7 +158,7 @@ def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry) -> ShownAnswer:
     if not any(row.ticked and row.usable for row in rows):
         return ShownAnswer(say("page.tick-a-food"), faults=tuple(faults))
     try:
-        found = mix(pantry_with(rows, pantry), aim.whom, aim.request())
+        found = asked_mix(rows, aim, pantry)
     except InputError as error:
         wrong = error.faults if isinstance(error, ManyFaults) else (error,)
         faults += [(aim.field_of(fault), str(fault)) for fault in wrong]
@@ -152,16 +170,18 @@ def answer(rows: Sequence[Row], aim: Aim, pantry: Pantry) -> ShownAnswer:
         faults=tuple(faults),
         whom=found.bands.title,
         front=blocks(front_lines(found)),
+        promise=blocks(promise_of(found)),
+        opinion="" if found.opinion is None else opinion_line(found),
     )
-    return replace(shown, reasons=_reasons(found)) if aim.why else shown
+    return replace(shown, reasons=_reasons(found, aim.numbers)) if found.request.explain else shown
 
 
-def _reasons(found: MixAnswer) -> tuple[Block, ...]:
+def _reasons(found: MixAnswer, numbers: bool) -> tuple[Block, ...]:
     if found.reasons is None:
         return () if found.milk is None else blocks([say("why.lost")])
     from formulate.report.why import reasons_lines
 
-    return blocks(reasons_lines(found))
+    return blocks(reasons_lines(found, numbers=numbers))
 
 
 def _answered(found: MixAnswer) -> ShownAnswer:
@@ -275,11 +295,19 @@ class Checked:
 def checked(
     text: str, aim: Aim, pantry: Pantry, readings: Mapping[str, str | None] | None = None
 ) -> Checked:
-    """Read a person's own recipe, and compare it with what instruments read."""
+    """Read a person's own recipe, and compare it with what instruments read.
+
+    Raises
+    ------
+    InputError
+        If there is none, or it cannot be read.
+    """
     from formulate.answers.check import check
     from formulate.report.checked import next_words
     from formulate.report.instruments_text import instruments_answer, instruments_lines
 
+    if not text.strip():
+        raise InputError(say("page.no-recipe"))
     found = check(text, pantry, aim.whom, kitchen=pantry.kitchen, readings=readings)
     shown = None if found.milk is None else _shown(found.milk, say("page.your-recipe"), pantry)
     return Checked(

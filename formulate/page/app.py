@@ -18,6 +18,7 @@ from formulate.page.guard import guard
 from formulate.page.herd import HerdPlace
 from formulate.page.mixing import MixPlace
 from formulate.page.places import PLACES
+from formulate.page.planning import PlanPlace
 from formulate.page.shelf import ShelfPlace
 from formulate.page.shopping import ShopPlace
 from formulate.page.site import Site
@@ -73,6 +74,7 @@ def create_app(
         TodayPlace(site, mixing),
         mixing,
         HerdPlace(site),
+        PlanPlace(site),
         ShopPlace(site),
         ShelfPlace(site, mixing),
         TablesPlace(site),

@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING, Any
 from flask import Flask, Response, request
 
 from formulate.base.errors import InputError
-from formulate.base.messages import say
 from formulate.base.moments import parse_day
-from formulate.page.animal import animal_page, picture_of
+from formulate.page.animal import animal_page
 from formulate.page.answer import answer
 from formulate.page.mixing import KitchenForm
 from formulate.page.noting import at_of_note, quoted, record_of_form
@@ -39,7 +38,7 @@ class HerdPlace:
 
     def routes(self, app: Flask) -> None:
         """Register the routes."""
-        for name in ("animals", "milk", "scour", "growth", "plan"):
+        for name in ("animals", "milk", "scour"):
             app.add_url_rule(f"/{name}", name, getattr(self, f"open_{name}"))
         app.add_url_rule("/animal", "animal", self.open_animal)
         app.add_url_rule("/animal", "animal_added", self.animal, methods=["POST"])
@@ -279,43 +278,6 @@ class HerdPlace:
         except InputError as error:
             return self.scour_shown(name, 422, self.site.plainly(error))
         return self.scour_shown(name, found=found)
-
-    # --- growth and plan -------------------------------------------------------------------
-
-    def _no_list(self, place: str, title: str) -> Response:
-        """A place that has nothing to say until an animal is listed."""
-        return self.site.show("told_place.html", place, title=title, blocks=(),
-                              empty=say("page.no-list-yet"), pictures=())  # fmt: skip
-
-    def open_growth(self) -> Response:
-        """What each weighed, and what its feed should give."""
-        from formulate.page.told import blocks
-
-        site = self.site
-        if not site.has_animals():
-            return self._no_list("/animals", "Growth")
-        from formulate.report.growth_text import growth_text
-
-        today = site.today()
-        pictures = [(one.name, picture_of(one)) for one in site.barn().animals]
-        return site.show("told_place.html", "/animals", title=say("page.growth"),
-                         blocks=blocks([growth_text(today)]), pictures=pictures)  # fmt: skip
-
-    def open_plan(self) -> Response:
-        """The feeds of every animal to weaning."""
-        from formulate.page.told import blocks
-
-        site = self.site
-        if not site.has_animals():
-            return self._no_list("/", say("page.plan"))
-        from formulate.answers.levels import levels_of
-        from formulate.report.rearing_text import feed_text
-
-        today = site.today()
-        levels = levels_of(site.home().read, today)
-        text = feed_text(today, every_day="every-day" in request.args, levels=levels)
-        return site.show("told_place.html", "/", title=say("page.plan"),
-                         blocks=blocks([text]), pictures=())  # fmt: skip
 
 
 def rehydration_of_form(site: Site) -> Any:

@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import Any
 
 from flask import Flask, Response, make_response, render_template, request
 
 from formulate.base.errors import FormulateError, InputError, ManyFaults
 from formulate.base.messages import say
-from formulate.page.aim import Aim, choices, containers
-from formulate.page.answer import Checked, answer, checked
+from formulate.page.aim import CHANCES, SURE, USUAL, Aim, choices, containers
+from formulate.page.answer import Checked, answer, asked_mix, checked
 from formulate.page.drafts import COOKIE, aim_of, drafted, keep, rows_with
-from formulate.page.once import Asked, Done
+from formulate.page.once import Done
 from formulate.page.rows import Row, rows_from, rows_of, with_food
 from formulate.page.site import Site
 from formulate.page.store import SavedShelf
+from formulate.page.taken import PROGRAMS, picture, program
 from formulate.page.told import blocks
 from formulate.pantry.edit import keep_recipe
 from formulate.pantry.pantry import Pantry
@@ -111,7 +113,10 @@ class MixPlace:
         app.add_url_rule("/mix", "mix_asked", self.mix, methods=["POST"])
         app.add_url_rule("/check", "check", self.open_check)
         app.add_url_rule("/check", "check_asked", self.check, methods=["POST"])
-        for name in ("answer", "keep", "forget", "draft"):
+        for name in ("check-picture", "keep-checked"):
+            method = getattr(self, name.replace("-", "_"))
+            app.add_url_rule(f"/{name}", name, method, methods=["POST"])
+        for name in ("answer", "keep", "forget", "draft", "taken"):
             app.add_url_rule(f"/{name}", name, getattr(self, name), methods=["POST"])
 
     # --- the mix ---------------------------------------------------------------------------
@@ -136,6 +141,7 @@ class MixPlace:
             usual=usual,
             others=others,
             containers=containers(pantry.kitchen),
+            chances=CHANCES,
             foods_said=tables_said(pantry),
             answer=answer(asked.rows, asked.aim, pantry),
             **foods_to_add(pantry, asked.rows),
@@ -148,7 +154,7 @@ class MixPlace:
         form = request.form
         kind, _, what = form.get("try", "").partition(":")
         if kind in ("sure", "not-sure"):
-            asked = replace(asked, aim=replace(asked.aim, sure=kind == "sure"))
+            asked = replace(asked, aim=replace(asked.aim, sure=SURE if kind == "sure" else ""))
         elif kind == "most":
             asked = replace(asked, aim=replace(asked.aim, most=what))
         added = what.split(",") if kind == "with" else []
@@ -167,6 +173,23 @@ class MixPlace:
         )
         return asked.remembered(make_response(html))
 
+    def taken(self) -> Response:
+        """The mix to take away: a picture, or the problem for another solver."""
+        asked = KitchenForm.sent(self.site)
+        from formulate.report.mix import mix_picture, write_files
+
+        kind = request.form.get("file", "")
+        try:
+            found = asked_mix(asked.rows, asked.aim, asked.shelf.pantry)
+        except FormulateError:
+            return asked.remembered(self.shown(asked, 422))  # the answer says what is wrong
+        if kind in PROGRAMS:
+            return program(lambda path: write_files(found, [path]), f"mix.{kind}")
+        made = found.milk or found.plain or found.instead
+        if made is None:
+            return asked.remembered(self.shown(asked, 422))
+        return picture(lambda: mix_picture(found, made), f"mix.{kind}")
+
     def draft(self) -> Response:
         """Remember what is ticked and typed, and say nothing."""
         return KitchenForm.sent(self.site).remembered(make_response("", 204))
@@ -180,15 +203,7 @@ class MixPlace:
     def keep(self) -> Response:
         """Put the mix among the pantry's recipes."""
         asked = KitchenForm.sent(self.site)
-        name = "-".join(request.form.get("keep_as", "").lower().split())[:60]
-        text = request.form.get("kept", "")
-
-        def act() -> Done | Asked:
-            if not name:
-                raise InputError(say("page.no-recipe-name"), say("page.no-recipe-name-remedy"))
-            checked(text, asked.aim, asked.shelf.pantry)
-            self.site.store.save(None, keep_recipe(name, text))
-            return Done((say("page.kept", name=name),))
+        act = partial(self._kept, request.form.get("kept", ""), asked.aim)
 
         def show(status: int, fault: str = "", **_: Any) -> Response:
             return self.shown(asked, status, keep_fault=fault)
@@ -220,18 +235,57 @@ class MixPlace:
 
     def check(self) -> Response:
         """A checked recipe, with the readings of instruments, if any."""
-        form = request.form
-        text = form.get("named") or form.get("recipe", "")
-        text, whom = text[:2000], form.get("whom", "lamb-replacer")
-        if not text.strip():
-            fault = say("page.no-recipe")
-            return self.shown_check(text, whom, 422, fault=fault)
-        typed = {name: form.get(name, "").strip() or None for name in READINGS}
+        text, whom = _recipe_of_form()
+        typed = {name: request.form.get(name, "").strip() or None for name in READINGS}
         try:
             found: Checked = checked(text, Aim(whom), self.site.pantry, typed)
         except FormulateError as error:
             return self.shown_check(text, whom, 422, fault=_faults_of(error))
         return self.shown_check(text, whom, checked=found, held=blocks(found.held))
+
+    def check_picture(self) -> Response:
+        """Each value of a recipe against its range, drawn."""
+        from formulate.answers.check import check
+        from formulate.report.pictures.mix import reads_picture
+
+        text, whom = _recipe_of_form()
+        pantry = self.site.pantry
+        try:
+            found = check(text, pantry, whom, kitchen=pantry.kitchen)
+        except FormulateError as error:
+            return self.shown_check(text, whom, 422, fault=_faults_of(error))
+        milk = found.milk
+        if milk is None:
+            return self.check()
+        return picture(lambda: reads_picture(milk.mix), "recipe.png")
+
+    def keep_checked(self) -> Response:
+        """Put a recipe of one's own among the pantry's."""
+        text, whom = _recipe_of_form()
+
+        def show(status: int, fault: str = "", **_: Any) -> Response:
+            if not text.strip():
+                return self.shown_check(text, whom, status, fault=fault)
+            return self.shown_check(text, whom, status, keep_fault=fault,
+                                    checked=checked(text, Aim(whom), self.site.pantry))  # fmt: skip
+
+        return self.site.write(partial(self._kept, text, Aim(whom)), "/check", show)
+
+    def _kept(self, text: str, aim: Aim) -> Done:
+        """Write a recipe into the file."""
+        name = "-".join(request.form.get("keep_as", "").lower().split())[:60]
+        if not name:
+            raise InputError(say("page.no-recipe-name"), say("page.no-recipe-name-remedy"))
+        checked(text, aim, self.site.pantry)
+        self.site.store.save(None, keep_recipe(name, " ".join(text.split())))
+        return Done((say("page.kept", name=name),))
+
+
+def _recipe_of_form() -> tuple[str, str]:
+    """The recipe to check, and for whom."""
+    form = request.form
+    text = form.get("named") or form.get("recipe", "")
+    return text[:2000], form.get("whom", USUAL[0])
 
 
 def _faults_of(error: FormulateError) -> str:

@@ -6,25 +6,31 @@ from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Any
 
-from flask import Flask, Response, make_response, request
+from flask import Flask, Response, request
 
 from formulate.base.errors import InputError
 from formulate.base.messages import say
 from formulate.base.moments import parse_clock
+from formulate.page.aim import seconds_of
+from formulate.page.planning import planned
 from formulate.page.site import Site
+from formulate.page.taken import file, picture
+from formulate.page.told import Block, blocks
 
 if TYPE_CHECKING:
-    from formulate.answers.household import Home
+    from formulate.answers.season import SeasonAnswer
     from formulate.answers.sheet import Sheet
     from formulate.answers.shop import ShopAnswer, ShopRequest
     from formulate.report.fed_milks import MilkTold
 
-__all__ = ["ShopPlace", "ShoppingShown", "TripShown", "shopping_list", "shown"]
+__all__ = ["ShopPlace", "ShoppingShown", "TripShown", "shown"]
 
 #: Longest search of one request [s].
 PATIENCE = 5.0
 #: Trips shown at once; the rest are one tap away.
 SOON = 3
+#: Fields that are out of sight until they are wanted.
+_WISHES = ("keeps", "mix_at", "trip_cost", "also", "on", "milk", "seconds", "every-day", "sources")
 
 
 @dataclass(frozen=True)
@@ -56,8 +62,12 @@ class ShoppingShown:
         Every package that was weighed against the others.
     left : tuple of str
         What is thrown away or left over.
-    left_out : tuple of str
-        Milks that are not used.
+    bars : tuple of str
+        Animals that are not planned for, and why.
+    rest : tuple of Block
+        What to mix day by day, how long each food keeps, what to mind.
+    sources : tuple of Block
+        Where the numbers come from, where that was asked for.
     why_not : tuple of str
         Why there is no list.
     """
@@ -68,6 +78,9 @@ class ShoppingShown:
     later: tuple[TripShown, ...] = ()
     prices: tuple[tuple[str, str, str, str], ...] = ()
     left: tuple[str, ...] = ()
+    bars: tuple[str, ...] = ()
+    rest: tuple[Block, ...] = ()
+    sources: tuple[Block, ...] = ()
     why_not: tuple[str, ...] = ()
 
 
@@ -88,7 +101,7 @@ class ShopPlace:
             app.add_url_rule(f"/{name}", name, getattr(self, f"open_{name}"))
         app.add_url_rule("/shop", "shop_asked", self.shop, methods=["POST"])
         app.add_url_rule("/season", "season_asked", self.season, methods=["POST"])
-        for name in ("card", "labels", "calendar", "drink-card"):
+        for name in ("card", "labels", "calendar", "drink-card", "shop-picture", "season-picture"):
             method = getattr(self, name.replace("-", "_"))
             app.add_url_rule(f"/{name}", name, method, methods=["POST"])
 
@@ -100,36 +113,57 @@ class ShopPlace:
 
     def shop_shown(self, status: int = 200, **more: Any) -> Response:
         """The place, with a list where one was asked for."""
-        recipes: tuple[str, ...] = ()
-        if self.site.has_animals():
-            try:
-                recipes = tuple(self.site.home().pantry.recipes)
-            except InputError as error:
-                more.setdefault("fault", self.site.plainly(error))
+        recipes = self._recipes(more)
         return self.site.show("shop_place.html", "/shop", status, recipes=recipes,
-                              given=request.form, **more)  # fmt: skip
+                              given=request.form, wished=_wished(), **more)  # fmt: skip
+
+    def _recipes(self, more: dict[str, Any]) -> tuple[str, ...]:
+        """Recipes that the animals may drink; a file that cannot be read becomes a fault."""
+        try:
+            return tuple(self.site.home().pantry.recipes) if self.site.has_animals() else ()
+        except InputError as error:
+            more.setdefault("fault", self.site.plainly(error))
+            return ()
 
     def shop(self) -> Response:
         """The shopping list."""
         try:
-            found = shopping_list(self.site.home(), request_of_form())
+            answer = self._shopped()
         except InputError as error:
             return self.shop_shown(422, fault=self.site.plainly(error))
-        return self.shop_shown(list=found)
+        return self.shop_shown(list=shown(answer, "every-day" in request.form,
+                                          sources="sources" in request.form))  # fmt: skip
+
+    def _shopped(self) -> ShopAnswer:
+        from formulate.answers.shop import shop
+
+        asked = planned(self.site, request.form)
+        return shop(asked.home.read, asked.home.pantry, request_of_form(), asked.milk)
+
+    def shop_picture(self) -> Response:
+        """The trips and what is mixed, drawn."""
+        from formulate.report.pictures.shopping import draw_shopping
+
+        try:
+            answer = self._shopped()
+        except InputError as error:
+            return self.shop_shown(422, fault=self.site.plainly(error))
+        plan = answer.plan
+        if not plan:
+            return self.shop_shown(list=shown(answer))
+        return picture(lambda: draw_shopping(plan), "shopping.png")
 
     def calendar(self) -> Response:
         """Feeds, mixing, trips and weighings as a calendar to take away."""
-        from formulate.answers.shop import shop
         from formulate.report.calendar import calendar_text
 
         try:
-            home = self.site.home()
-            answer = shop(home.read, home.pantry, request_of_form())
+            answer = self._shopped()
         except InputError as error:
             return self.shop_shown(422, fault=self.site.plainly(error))
         if not answer.plan:
             return self.shop_shown(list=shown(answer))
-        return _file(calendar_text(answer), "text/calendar", "feeds.ics")
+        return file(calendar_text(answer), "feeds.ics")
 
     # --- the season ------------------------------------------------------------------------
 
@@ -139,21 +173,43 @@ class ShopPlace:
 
     def season_shown(self, status: int = 200, **more: Any) -> Response:
         """The place, with a season where one was asked for."""
-        return self.site.show("season_place.html", "/shop", status, **more)
+        recipes = self._recipes(more)
+        return self.site.show("season_place.html", "/shop", status, recipes=recipes,
+                              given=request.form, wished=_wished(), **more)  # fmt: skip
 
     def season(self) -> Response:
         """What rearing costs from birth to weaning."""
-        from formulate.answers.season import season
-        from formulate.answers.shop import ShopRequest
-        from formulate.page.told import blocks
-        from formulate.report.season_text import season_text
+        from formulate.report.season_text import SEASON_FIGURES, season_text
+        from formulate.report.shopping_text import shopping_sources
 
         try:
-            home = self.site.home()
-            answer = season(home.read, home.pantry, ShopRequest(seconds=2 * PATIENCE))
+            answer = self._season()
         except InputError as error:
             return self.season_shown(422, fault=self.site.plainly(error))
-        return self.season_shown(blocks=blocks([season_text(answer)]))
+        lines, plan = [season_text(answer)], answer.shopping.shopping
+        if plan and "sources" in request.form:
+            lines += ["", *shopping_sources(plan.task, SEASON_FIGURES)]
+        return self.season_shown(blocks=blocks(lines))
+
+    def _season(self) -> SeasonAnswer:
+        from formulate.answers.season import season
+        from formulate.answers.shop import ShopRequest
+
+        asked = planned(self.site, request.form)
+        seconds = seconds_of(request.form.get("seconds", ""), 2 * PATIENCE)
+        return season(asked.home.read, asked.home.pantry, ShopRequest(seconds=seconds), asked.milk)
+
+    def season_picture(self) -> Response:
+        """What it costs on each milk, drawn."""
+        from formulate.report.pictures.shopping import draw_season
+
+        try:
+            answer = self._season()
+        except InputError as error:
+            return self.season_shown(422, fault=self.site.plainly(error))
+        if not answer.own:
+            return self.season()
+        return picture(lambda: draw_season(answer), "season.png")
 
     # --- sheets ----------------------------------------------------------------------------
 
@@ -194,7 +250,7 @@ class ShopPlace:
                 data = labels_bytes(found, mixed, paper)
         except InputError as error:
             return self.print_shown(422, fault=self.site.plainly(error))
-        return _file(data, "application/pdf", name)
+        return file(data, name)
 
     def _sheet_of_form(self) -> Sheet:
         from formulate.answers.sheet import SheetRequest, sheet
@@ -216,7 +272,12 @@ class ShopPlace:
         if not answer.good:
             raise InputError(say("page.no-drink-card"))
         paper = paper_named(None, self.site.home().pantry)
-        return _file(drink_card_bytes(answer, paper), "application/pdf", "drink-card.pdf")
+        return file(drink_card_bytes(answer, paper), "drink-card.pdf")
+
+
+def _wished() -> bool:
+    """Whether more than the usual was asked for."""
+    return any(request.form.get(name) for name in _WISHES)
 
 
 def request_of_form() -> ShopRequest:
@@ -240,41 +301,30 @@ def request_of_form() -> ShopRequest:
         int(keeps) if keeps else None,
         parse_clock(hour) if hour else None,
         parse_price(trip) if trip else 0.0,
-        PATIENCE,
+        seconds_of(form.get("seconds", ""), PATIENCE),
     )
 
 
-def _file(data: bytes, kind: str, name: str) -> Response:
-    """Bytes to take away."""
-    reply = make_response(data)
-    reply.mimetype = kind
-    reply.headers["Content-Disposition"] = f'attachment; filename="{name}"'
-    return reply
-
-
-def shopping_list(home: Home, wanted: ShopRequest) -> ShoppingShown:
-    """Plan the shopping for a flock to the end of its milk."""
-    from formulate.answers.shop import shop
-
-    return shown(shop(home.read, home.pantry, wanted))
-
-
-def shown(answer: ShopAnswer) -> ShoppingShown:
+def shown(answer: ShopAnswer, every_day: bool = False, *, sources: bool = False) -> ShoppingShown:
     """An answer as the page has it: foods without hyphens, and trips in two parts."""
     from formulate.report import words as tell
     from formulate.report.fed_milks import milks_told
     from formulate.report.shopping_text import (
         answer_lines,
         goods_words,
+        left_out_texts,
+        mixing_lines,
         price_rows,
+        shopping_sources,
         waste_texts,
         why_none,
     )
 
     verdict = tuple(milks_told(answer.milks))
+    bars = (*(bar.text for bar in answer.unplanned), *left_out_texts(answer))
     plan = answer.plan
     if plan is None:
-        return ShoppingShown(verdict, why_not=tuple(why_none(answer)))
+        return ShoppingShown(verdict, bars=bars, why_not=tuple(why_none(answer)))
     currency = answer.pantry.currency
     trips = tuple(
         TripShown(
@@ -293,6 +343,9 @@ def shown(answer: ShopAnswer) -> ShoppingShown:
         trips[SOON:],
         prices,
         tuple(waste_texts(plan, _plain)),
+        bars,
+        blocks(mixing_lines(plan, every_day)),
+        blocks(shopping_sources(plan.task)) if sources else (),
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from datetime import datetime
 from pathlib import Path
 from threading import Lock
 from typing import TYPE_CHECKING, Any, TypeVar
@@ -166,6 +167,10 @@ class Site:
         """
         return self._kept("home", self._read_home)
 
+    def home_at(self, now: datetime) -> Home:
+        """The same at another moment, to plan from."""
+        return self._read_home(now)
+
     def today(self) -> Today:
         """Everything about feeding now.
 
@@ -207,14 +212,14 @@ class Site:
         home = self.home()
         return today(home.read, home.pantry)
 
-    def _read_home(self) -> Home:
+    def _read_home(self, now: datetime | None = None) -> Home:
         from formulate.answers.household import Home, flock_of
 
         path, pantry = self.flock_path, self.pantry
         self.store.path(path.with_suffix(".log.csv").name)
         if not path.exists():
             raise InputError(say("page.no-list"), say("page.list-first"))
-        read = flock_of(path)
+        read = flock_of(path, now)
         flock = read.flock
         named = [flock.mix, *(animal.mix for animal in flock.animals)]
         named += [flock.change.from_mix] if flock.change else []

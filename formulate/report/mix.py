@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from formulate.answers.judged import JudgedMix
 from formulate.answers.mix_answer import MixAnswer
@@ -16,12 +16,17 @@ from formulate.report import words as tell
 from formulate.report.milk import How, milk_lines, milk_shape, no_how
 from formulate.report.text import heading
 
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
 __all__ = [
     "fewest_notes",
     "front_lines",
     "mix_heading",
     "mix_lines",
+    "mix_picture",
     "mix_shape",
+    "promise_of",
     "title",
     "write_files",
 ]
@@ -83,7 +88,7 @@ def mix_lines(
         )
 
     if answer.milk is not None:
-        lines = milk(answer.milk, [*_promise(answer), *fewest_notes(answer, how)])
+        lines = milk(answer.milk, [*promise_of(answer), *fewest_notes(answer, how)])
         if answer.surer is not None:
             lines += ["", tell.bullet(_surer_words(answer, how), "")]
     else:
@@ -143,7 +148,7 @@ def title(answer: MixAnswer, made: JudgedMix) -> str:
     return say("mix.gram-title") if made.batch is None else say("mix.whole-title")
 
 
-def _promise(answer: MixAnswer) -> list[str]:
+def promise_of(answer: MixAnswer) -> list[str]:
     """What being sure promises and costs."""
     if answer.protected is None:
         return []
@@ -283,13 +288,17 @@ def write_files(
     if picture is not None and answer.milk is not None:
         from formulate.report.pictures.look import save_picture
 
-        if answer.front is not None:
-            from formulate.report.pictures.closeness import front_picture
-
-            save_picture(front_picture(answer.front), picture)
-        else:
-            from formulate.report.pictures.mix import reads_picture
-
-            save_picture(reads_picture(answer.milk.mix), picture)
+        save_picture(mix_picture(answer, answer.milk), picture)
         written.append(str(picture))
     return written
+
+
+def mix_picture(answer: MixAnswer, made: JudgedMix) -> Figure:
+    """What more money buys, where that was asked for; else each value against its range."""
+    if answer.front is not None:
+        from formulate.report.pictures.closeness import front_picture
+
+        return front_picture(answer.front)
+    from formulate.report.pictures.mix import reads_picture
+
+    return reads_picture(made.mix)

@@ -4,22 +4,24 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from formulate.answers.prices import PricesAnswer
 from formulate.base.errors import InputError
 from formulate.base.messages import say
-from formulate.blend.prices.parametric import Sweep
 from formulate.blend.prices.price_map import PriceMap
 from formulate.blend.prices.staircase import Staircase
 from formulate.report.milk import How, no_how
 from formulate.report.prices import PricedPackage, Row, map_rows, staircase_rows, sweep_rows
 from formulate.report.why import row_lines
 
-__all__ = ["PriceStepTold", "PricesTold", "prices_lines", "prices_shape", "prices_told",
-           "write_files"]  # fmt: skip
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+__all__ = ["PriceStepTold", "PricesTold", "prices_lines", "prices_picture", "prices_shape",
+           "prices_table", "prices_told", "write_files"]  # fmt: skip
 
 
 def prices_lines(answer: PricesAnswer, how: How = no_how) -> list[str]:
@@ -153,27 +155,46 @@ def write_files(answer: PricesAnswer, table: Path | None, picture: Path | None) 
         If more than two prices move, which no picture has room for; or a file cannot be
         written.
     """
-    found, written = answer.found, []
-    per = packages_of(answer)
-    if found is None:
-        return []
-    if picture is not None and isinstance(found, Sweep):
-        raise InputError(say("prices.too-many"), say("prices.leave-out")).about("picture")
+    written: list[str] = []
+    if answer.found is None:
+        return written
+    drawn = None if picture is None else prices_picture(answer)  # refused before a file is written
     if table is not None:
         from formulate.base.outputs import Output, write_output
-        from formulate.report.tables import csv_text
 
-        rows = map_rows(found, *per) if isinstance(found, PriceMap) else prices_rows(answer)
-        write_output(table, csv_text(rows), Output.TABLE)
+        write_output(table, prices_table(answer), Output.TABLE)
         written.append(str(table))
-    if picture is not None:
+    if picture is not None and drawn is not None:
         from formulate.report.pictures.look import save_picture
-        from formulate.report.pictures.prices import price_map_picture, staircase_picture
 
-        if isinstance(found, PriceMap):
-            save_picture(price_map_picture(found, per[0], per[1]), picture)
-        else:
-            assert isinstance(found, Staircase)
-            save_picture(staircase_picture(found, per[0]), picture)
+        save_picture(drawn, picture)
         written.append(str(picture))
     return written
+
+
+def prices_table(answer: PricesAnswer) -> str:
+    """Every row as CSV: each step of one price, each pair of two, each recipe of more."""
+    from formulate.report.tables import csv_text
+
+    found = answer.found
+    if isinstance(found, PriceMap):
+        return csv_text(map_rows(found, *packages_of(answer)))
+    return csv_text(prices_rows(answer))
+
+
+def prices_picture(answer: PricesAnswer) -> Figure:
+    """The answer drawn; there must be one.
+
+    Raises
+    ------
+    InputError
+        If more than two prices move, which no picture has room for.
+    """
+    from formulate.report.pictures.prices import price_map_picture, staircase_picture
+
+    found, per = answer.found, packages_of(answer)
+    if isinstance(found, PriceMap):
+        return price_map_picture(found, per[0], per[1])
+    if isinstance(found, Staircase):
+        return staircase_picture(found, per[0])
+    raise InputError(say("prices.too-many"), say("prices.leave-out")).about("picture")

@@ -49,10 +49,17 @@ def shopping_text(answer: ShopAnswer, *, every_day: bool = False, notes: Sequenc
     lines += ["", say("shop.prices-title"), *tell.table(price_rows(answer), right=(2,))]
     lines += ["", *_stint_lines(found), *_batch_lines(found, every_day)]
     lines += ["", say("shop.waste-title"), *map(tell.bullet, waste_texts(found))]
-    lines += ["", say("shop.keeps-title")]
-    lines += [tell.bullet(_keeps_words(life)) for life in found.task.lives]
-    lines += ["", say("shop.care-title"), *_care_lines(found.task)]
-    return "\n".join(lines)
+    return "\n".join([*lines, "", *_keeping_lines(found)])
+
+
+def mixing_lines(found: Shopping, every_day: bool) -> list[str]:
+    """What to mix day by day, then how long each food keeps and what to mind."""
+    return [*_stint_lines(found), *_batch_lines(found, every_day), "", *_keeping_lines(found)]
+
+
+def _keeping_lines(found: Shopping) -> list[str]:
+    lines = [say("shop.keeps-title"), *(tell.bullet(_keeps_words(x)) for x in found.task.lives)]
+    return [*lines, "", say("shop.care-title"), *_care_lines(found.task)]
 
 
 def shopping_heading(answer: ShopAnswer, notes: Sequence[str] = ()) -> list[str]:
@@ -71,10 +78,14 @@ def shopping_heading(answer: ShopAnswer, notes: Sequence[str] = ()) -> list[str]
         lines.append(
             say("shop.shelf-dates", shelf=shelf, currency=currency, first=first, last=last)
         )
-    lines += [say("shop.left-out-line", milk=out.name, why=out.why) for out in answer.left_out]
+    return [*lines, *left_out_texts(answer)]
+
+
+def left_out_texts(answer: ShopAnswer) -> list[str]:
+    """Milks that were to be used and are not; the milk before, of which nothing is bought."""
+    lines = [say("shop.left-out-line", milk=out.name, why=out.why) for out in answer.left_out]
     before = {m.before.name: None for m in answer.milks if m.before is not None and m.blends}
-    lines += [say("shop.change", milk=name) for name in before]
-    return lines
+    return [*lines, *(say("shop.change", milk=name) for name in before)]
 
 
 def why_none(answer: ShopAnswer) -> list[str]:

@@ -30,13 +30,16 @@ WRITING = (
     "mix", "answer", "draft", "check", "save", "keep", "forget", "carton", "shelve", "food",
     "kitchen",
     "animal", "weigh", "fed", "who", "note", "change", "drink", "allow", "scour", "compare",
-    "prices", "labels", "shelf",
+    "prices", "labels", "shelf", "rear", "keep-checked",
 )  # fmt: skip
 #: They take long: a search, or a sheet laid out.
-SLOW = ("shop", "season", "card", "calendar", "drink-card")
+SLOW = ("shop", "season", "card", "calendar", "drink-card", "taken", "shop-picture",
+        "season-picture", "check-picture", "prices.csv?food.1=whole-milk&low.1=2&high.1=4",
+        "growth.svg?on=x", "compare.png?more=x")  # fmt: skip
 ROUTES = (
     *WRITING, *SLOW, "", "today", "animals", "animal?name=Pip", "food?id=whole-milk", "foods",
-    "foods?show=x", "bands?name=x", "growth", "plan", "milk", "version", "static/page.css",
+    "foods?show=x", "bands?name=x", "growth", "plan?on=x", "bottle?weight=4+kg&age=x",
+    "milk", "version", "static/page.css",
     "static/", "pantry.toml", "flock.toml", "nowhere", "../secret.toml",
     "static/..%2f..%2fapp.py", "%00", "mix/", "//",
 )  # fmt: skip
@@ -48,7 +51,8 @@ FIELDS = ("token", "seen", "row", "on", "price.whole-milk", "package.whole-milk"
           "size_price.0", "step", "largest_share", "country", "kitchen", "currency", "veterinarian",
           "allows", "food.1", "low.1", "high.1", "per", "more", "brix", "weigh", "keeps", "mix_at",
           "also", "paper", "eyes", "gums", "temperature", "water", "measure", "scours",
-          "longer")  # fmt: skip
+          "longer", "worst", "seconds", "numbers", "level", "weaning", "milk", "file",
+          "points")  # fmt: skip
 TELLING = ("", "0", "-1", "nan", "1e308", "2 quarts", "1 cup", "1/0 cup",
            "1 gallon jug of whole-milk", "whole-milk", "heavy-cream", "cod-liver-oil", "water",
            "1 cup whole-milk + 1 egg",

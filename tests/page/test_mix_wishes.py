@@ -44,7 +44,7 @@ def test_the_middle_is_kept_under_the_most_that_a_litre_may_cost(visitor):
         ({"within": "2"}, "a limit on the cost needs something to come close to", "within"),
         ({"closest": "1", "within": "much"}, "much", "within"),
         ({"closest": "1", "within": "-1"}, "-1", "within"),
-        ({"closest": "1", "sure": "1"}, "only one of them can be met at a time", "sure"),
+        ({"closest": "1", "sure": "90"}, "only one of them can be met at a time", "sure"),
         ({"closest": "1", "most": "3"}, "one of them needs whole measures", "most"),
     ],
 )
@@ -75,3 +75,39 @@ def test_foods_on_request_are_proposed_only_where_they_are_asked_for(visitor):
 
     assert proposed() == set()
     assert "salted-butter" in proposed(on_request="1")
+
+
+def test_a_chance_is_promised_and_priced(visitor):
+    from formulate.report.mix import promise_of
+
+    page = visitor.press("Show the mix", typed={"sure": "95"})
+    for line in promise_of(asked(sure=95.0)):
+        assert line in page.text
+    assert page.values("kitchen", "sure") == ["95"]
+
+
+def test_foods_at_their_worst_are_guarded_against(visitor):
+    from formulate.report.mix import promise_of
+
+    page = visitor.press("Show the mix", typed={"worst": "1"})
+    for line in promise_of(asked(worst_case=1.0)):
+        assert line in page.text
+    page = visitor.press("Show the mix", typed={"worst": "99"})
+    assert 'href="#worst"' in page.html
+
+
+def test_another_solver_and_the_numbers_behind_the_reasons_are_shown(visitor):
+    from formulate.report.why import opinion_line
+
+    page = visitor.press("Show the mix", typed={"opinion": "1", "numbers": "1"})
+    found = asked(opinion=True, explain=True)
+    assert opinion_line(found) in page.text
+    assert 'class="columns"' in page.html
+
+
+@pytest.mark.parametrize(("seconds", "good"), [("0", False), ("0.1", True), ("60", True),
+                                               ("61", False), ("soon", False)])  # fmt: skip
+def test_a_search_may_be_longer(visitor, seconds, good):
+    page = visitor.press("Show the mix", typed={"seconds": seconds})
+    assert ('href="#seconds"' in page.html) is not good
+    assert page.values("kitchen", "seconds") == [seconds]

@@ -15,7 +15,7 @@ HOST = f"127.0.0.1:{PORT}"
 ADDRESSES = (
     "/", "/today", "/mix", "/animals", "/shop", "/shelf", "/check", "/compare", "/prices", "/foods",
     "/foods?show=whole-milk", "/certainty", "/bands", "/bands?name=lamb-replacer", "/print",
-    "/season", "/growth",
+    "/season", "/growth", "/bottle",
     "/plan", "/scour", "/scour?name=Pip", "/milk", "/animal?name=Pip", "/carton", "/kitchen",
     "/food?id=whole-milk", "/help", "/help/feeding",
 )  # fmt: skip
@@ -120,7 +120,8 @@ class Visitor:
 
     def open(self, address: str = "/") -> Page:
         reply = self.client.get(address, headers={"Host": HOST})
-        self.page = read_page(reply.status_code, reply.text, dict(reply.headers))
+        html = reply.text if reply.mimetype.startswith("text/") else ""
+        self.page = read_page(reply.status_code, html, dict(reply.headers))
         return self.page
 
     def at(self, address: str) -> Visitor:

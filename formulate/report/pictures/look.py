@@ -30,6 +30,7 @@ __all__ = [
     "new_figure",
     "note",
     "paragraphs",
+    "picture_bytes",
     "save_picture",
 ]
 
@@ -100,12 +101,24 @@ def save_picture(figure: Figure, path: Path) -> Path:
         written to.
     """
     check_output(path, Output.PICTURE)
-    kind = path.suffix.lower().removeprefix(".")
+    data = picture_bytes(figure, path.suffix.lower().removeprefix("."))
+    write_output(path, data, Output.PICTURE)
+    return path
+
+
+def picture_bytes(figure: Figure, kind: str) -> bytes:
+    """A picture as the bytes of its file.
+
+    Parameters
+    ----------
+    figure : matplotlib.figure.Figure
+    kind : str
+        "svg", "png" or "pdf".
+    """
     data = io.BytesIO()
     with look():
         figure.savefig(data, format=kind, metadata=_METADATA[kind])
-    write_output(path, data.getvalue(), Output.PICTURE)
-    return path
+    return data.getvalue()
 
 
 def new_figure(width: float, height: float) -> Figure:
