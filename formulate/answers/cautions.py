@@ -91,6 +91,8 @@ class CautionEntry:
 
     def told(self, found: Applied) -> str:
         """The text with its places filled."""
+        if "{" not in self.text:
+            return self.text
         foods, names = listed(found.foods), listed(found.names)
         values = {"value": found.value, "foods": foods, "names": names, "count": len(found.foods)}
         return fill(self.text, values)
@@ -189,7 +191,9 @@ def told_of(
     """Entries that apply, each with what its condition found."""
     told: set[str] = set()
     for entry in entries:
-        found = None if told.intersection(entry.unless) else entry.when.find(facts)
+        if entry.unless and not told.isdisjoint(entry.unless):
+            continue
+        found = entry.when.find(facts)
         if found is not None:
             told.add(entry.id)
             yield entry, found

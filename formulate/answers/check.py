@@ -200,7 +200,7 @@ def _without(mix: Mix) -> tuple[Without, ...]:
             continue
         shelf = Shelf(tuple(mix.shelf.foods[j] for j in keep), largest_share=np.ones(len(keep)))
         grams = mix.grams[keep]
-        reads = read_all(mix.bands.bands, shelf.composition, grams, table_composition())
+        reads = read_all(mix.bands, shelf.composition, grams, table_composition())
         judgement = judge(Mix(Status.CHECKED, shelf, mix.bands, grams, reads))
         if judgement.may_be_fed:
             found.append(Without(mix.shelf.foods[out].id, judgement.verdict))

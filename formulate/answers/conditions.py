@@ -162,6 +162,10 @@ class OfFoods:
 
     def find(self, facts: MilkFacts) -> Applied | None:
         """As a `Condition`."""
+        if (self.kinds and facts.kinds.isdisjoint(self.kinds)) or (
+            self.ingredients and not facts.have_ingredients
+        ):
+            return None  # at a glance: most conditions are about foods that no milk has
         chosen = [food for food in facts.foods if self.is_of(food)]
         if not chosen:
             return None

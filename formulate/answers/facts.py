@@ -72,6 +72,8 @@ class MilkFacts:
         self.mix, self.species, self.reads = mix, species, tuple(reads)
         used = np.flatnonzero(mix.grams > 0)
         self.foods = tuple(mix.shelf.foods[j] for j in used)
+        self.kinds = frozenset(food.kind for food in self.foods)
+        self.have_ingredients = any(food.ingredients for food in self.foods)
         self._totals = mix.shelf.composition.totals(mix.grams)
         self._read: dict[tuple[object, ...], Read] = {}
         self._columns = dict(zip((f.id for f in self.foods), used, strict=True))

@@ -319,12 +319,12 @@ def _told_of(
 
 def binding(problem: Problem, grams: Array) -> tuple[Limit, ...]:
     """The demands that a mix meets with nothing to spare, of a batch of the problem's volume."""
-    tight = np.abs(problem.rows @ grams) <= BINDS * problem.volume
+    tight = np.flatnonzero(np.abs(problem.rows @ grams) <= BINDS * problem.volume)
     used = {food for food, weight in zip(problem.shelf.ids, grams, strict=True) if weight > 0}
     return tuple(
         limit
-        for limit, binds in zip(problem.limits, tight, strict=True)
-        if binds and limit.kind is not LimitKind.READABLE and (not limit.food or limit.food in used)
+        for limit in map(problem.limit, tight)
+        if limit.kind is not LimitKind.READABLE and (not limit.food or limit.food in used)
     )
 
 

@@ -138,7 +138,7 @@ def judge(mix: Mix, species: str | None = None) -> Judgement:
     drinker = species or mix.bands.species
     if drinker != mix.bands.species:
         bands = band_set(f"{drinker}-replacer")
-        reads = read_all(bands.bands, mix.shelf.composition, mix.grams, table_composition())
+        reads = read_all(bands, mix.shelf.composition, mix.grams, table_composition())
         found = _judged(replace(mix, bands=bands, reads=reads), mix.bands.species)
     else:
         found = _judged(mix, "")
@@ -172,8 +172,10 @@ def _judged(mix: Mix, made_for: str, *, thin: bool = True) -> Judgement:
 def _unfit(mix: Mix) -> Iterator[Reason]:
     """Foods of a person's own that bear the name of something that is not for lambs."""
     for food, grams in zip(mix.shelf.foods, mix.grams, strict=True):
+        if not (food.own and grams > 0):
+            continue
         named = food_table().unfit(food.id) or food_table().unfit(food.name)
-        if grams > 0 and food.own and named is not None:
+        if named is not None:
             verdict = Verdict(named.verdict)
             yield Reason(named.id, verdict, named.text, named.source, named.status, (food.id,))
 
@@ -253,5 +255,5 @@ def _thinned(mix: Mix, litres: float) -> Mix:
     added = litres * mix.volume * DENSITY_WATER
     amounts = np.array([grams.get(f.id, 0.0) + added * (f is water) for f in foods])
     shelf = Shelf(foods, largest_share=np.ones(len(foods)))
-    reads = read_all(mix.bands.bands, shelf.composition, amounts, table_composition())
+    reads = read_all(mix.bands, shelf.composition, amounts, table_composition())
     return Mix(Status.CHECKED, shelf, mix.bands, amounts, reads)

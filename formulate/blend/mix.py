@@ -206,7 +206,7 @@ def finish(
 ) -> Mix:
     """Drop the solver's rounding and read the mix."""
     grams = np.where(grams > DUST * problem.volume, grams, 0.0)
-    reads = read_all(problem.bands.bands, problem.shelf.composition, grams, problem.shelf.like)
+    reads = read_all(problem.bands, problem.shelf.composition, grams, problem.shelf.like)
     return Mix(status, problem.shelf, problem.bands, grams, reads, certificate)
 
 

@@ -270,19 +270,25 @@ class Problem(ByContent):
 
         Ends of bands, then largest shares, then stocks, then what there must be to read.
         """
-        limits = []
-        for band in self.bands.binding:
-            if math.isfinite(band.low):
-                limits.append(Limit(LimitKind.BAND_LOW, band, value=band.low))
-            if math.isfinite(band.high):
-                limits.append(Limit(LimitKind.BAND_HIGH, band, value=band.high))
-        for kind, columns, ends in (
+        return tuple(map(self.limit, range(len(self.rows))))
+
+    def limit(self, row: int) -> Limit:
+        """What one row means."""
+        ends = self.bands.ends
+        if row < ends.band.size:
+            band, low = self.bands.binding[ends.band[row]], bool(ends.is_low[row])
+            kind = LimitKind.BAND_LOW if low else LimitKind.BAND_HIGH
+            return Limit(kind, band, value=band.low if low else band.high)
+        row -= ends.band.size
+        for kind, columns, most in (
             (LimitKind.SHARE, self.shelf.shared, self.shelf.largest_share),
             (LimitKind.STOCK, self.shelf.stocked, self.shelf.on_hand),
         ):
-            limits += [Limit(kind, food=self.shelf.ids[j], value=float(ends[j])) for j in columns]
-        limits += [Limit(LimitKind.READABLE, band, value=0.0) for band in self.read]
-        return tuple(limits)
+            if row < columns.size:
+                j = columns[row]
+                return Limit(kind, food=self.shelf.ids[j], value=float(most[j]))
+            row -= columns.size
+        return Limit(LimitKind.READABLE, self.read[row], value=0.0)
 
     @cached_property
     def is_low(self) -> NDArray[np.bool_]:

@@ -210,6 +210,11 @@ class Band:
         """Value = scale · (numerator / denominator)."""
         return _PER[self.basis][self.unit.partition("/")[2]]
 
+    @cached_property
+    def rows(self) -> tuple[int, int]:
+        """Rows of numerator and denominator in `Composition.per_gram`."""
+        return row_number(self.measure), row_number(self.denominator)
+
     @property
     def label(self) -> str:
         """Plain words: "protein", "calcium to phosphorus"."""
@@ -345,6 +350,13 @@ class BandSet(Renderable):
     def binding(self) -> tuple[Band, ...]:
         """Bands that a mix must meet: demanded ones first, then safety."""
         return self.in_role(Role.DEMANDED) + self.in_role(Role.SAFETY)
+
+    @cached_property
+    def to_read(self) -> tuple[Band, ...]:
+        """Every band, then the plain reads that none of them covers."""
+        there = {(band.measure, band.basis, band.over) for band in self.bands}
+        plain = (p for p in PLAIN_READS if (p.measure, p.basis, p.over) not in there)
+        return (*self.bands, *plain)
 
     @cached_property
     def ends(self) -> Ends:
@@ -505,7 +517,7 @@ def read(
     composition: Composition,
     grams: Array,
     like: Composition | None = None,
-    totals: Array | None = None,
+    totals: Sequence[float] | None = None,
 ) -> Read:
     """Read one band of a mix.
 
@@ -519,7 +531,7 @@ def read(
         Weight of each food [g as fed].
     like : Composition, optional
         The food table, for the upper end of similar foods.
-    totals : ndarray, optional
+    totals : sequence of float, optional
         ``composition.totals(grams)``, where several bands are read of one mix.
     """
     if totals is None:
@@ -530,13 +542,14 @@ def read(
     return Read(band, value, _standing(band, value))
 
 
-def value_of(band: Band, totals: Array) -> float | None:
+def value_of(band: Band, totals: Sequence[float]) -> float | None:
     """What a band reads of what a mix holds of every measure, in the band's unit.
 
     None where a food that is used has no value, or there is nothing to divide by.
     """
-    above, below = totals[row_number(band.measure)], totals[row_number(band.denominator)]
-    value = band.scale * float(above) / float(below) if below > 0 else math.nan
+    numerator, denominator = band.rows
+    below = totals[denominator]
+    value = band.scale * totals[numerator] / below if below > 0 else math.nan
     return None if math.isnan(value) else value
 
 
@@ -569,15 +582,11 @@ def _standing(band: Band, value: float) -> Standing | None:
 
 
 def read_all(
-    bands: Sequence[Band],
+    bands: BandSet,
     composition: Composition,
     grams: Array,
     like: Composition | None = None,
 ) -> tuple[Read, ...]:
     """Read every band, then the plain reads that no band has covered."""
-    there = {(band.measure, band.basis, band.over) for band in bands}
-    extra = [
-        plain for plain in PLAIN_READS if (plain.measure, plain.basis, plain.over) not in there
-    ]
     totals = composition.totals(grams)
-    return tuple(read(band, composition, grams, like, totals) for band in (*bands, *extra))
+    return tuple(read(band, composition, grams, like, totals) for band in bands.to_read)

@@ -325,13 +325,13 @@ class Composition(ByContent, Renderable):
         row: Array = self.per_gram[_ROW[name]]
         return row
 
-    def totals(self, grams: Array) -> Array:
-        """What some grams of the foods hold of every measure, shape (len(MEASURES),).
+    def totals(self, grams: Array) -> list[float]:
+        """What some grams of the foods hold of every measure, in the order of `MEASURES`.
 
         NaN where a food that is used has no value.
         """
         used = np.flatnonzero(grams > 0)
-        held: Array = self.per_gram[:, used] @ grams[used]
+        held: list[float] = (self.per_gram[:, used] @ grams[used]).tolist()
         return held
 
     @cached_property

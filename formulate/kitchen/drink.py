@@ -275,7 +275,7 @@ def _design(
         raise SolverFault(say("solver.drink-misses"))
     if strong:  # as strong as the older school allows, but told against what is wanted
         wanted = drink_bands()
-        mix = replace(mix, bands=wanted, reads=read_all(wanted.bands, shelf.composition, mix.grams))
+        mix = replace(mix, bands=wanted, reads=read_all(wanted, shelf.composition, mix.grams))
     table = slip_table(slips, shelf.composition, mix.grams)
     return Drink(mix, water, steps, counts, exact, table, scale is not None, complete, strong)
 

@@ -79,17 +79,19 @@ def souring_of(mix: Mix, celsius: float | None = None) -> Souring | None:
     """
     warm = float(_data()["onset"]["warm"]) if celsius is None else celsius
     used, composition = mix.grams > 0, mix.shelf.composition
-    acid, _ = numerator_for(_ACID, composition, table_composition())
-    acid, protein = acid[used] * mix.grams[used], (composition.row("protein") * mix.grams)[used]
-    foods = [food for food, there in zip(mix.shelf.foods, used, strict=True) if there]
+    row, _ = numerator_for(_ACID, composition, table_composition())
+    acids = row[used] * mix.grams[used]
+    acid = float(acids.sum())
+    if not (math.isfinite(acid) and acid > 0):
+        return None
+    protein = (composition.row("protein") * mix.grams)[used]
     total = float(protein.sum())
-    if not (math.isfinite(float(acid.sum())) and math.isfinite(total)) or total <= 0:
+    if not (math.isfinite(total) and total > 0):
         return None
-    soured = tuple(food.id for food, grams in zip(foods, acid, strict=True) if grams > 0)
-    if not soured:
-        return None
+    foods = [food for food, there in zip(mix.shelf.foods, used, strict=True) if there]
+    soured = tuple(food.id for food, grams in zip(foods, acids, strict=True) if grams > 0)
     hot = float(protein[[was_heated(food) for food in foods]].sum()) / total
-    return Souring(ph_of_acid(float(acid.sum()) / total), curdling_onset(warm, hot), warm, soured)
+    return Souring(ph_of_acid(acid / total), curdling_onset(warm, hot), warm, soured)
 
 
 def ph_of_acid(per_protein: float) -> float:

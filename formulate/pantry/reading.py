@@ -44,5 +44,5 @@ def check(recipe: Recipe, bands: BandSet, pantry: Pantry | None = None) -> Mix:
     composition = shelf.composition
     if not np.isfinite(composition.row("volume")).all():
         raise InputError(say("mix.no-volume"))
-    reads = read_all(bands.bands, composition, recipe.grams, shelf.like)
+    reads = read_all(bands, composition, recipe.grams, shelf.like)
     return Mix(Status.CHECKED, shelf, bands, recipe.grams, reads)

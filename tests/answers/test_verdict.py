@@ -42,7 +42,7 @@ def mixed(foods, grams, against="lamb-replacer"):
     shelf = Shelf(tuple(foods), largest_share=np.ones(len(foods)))
     grams = np.array(grams, dtype=float)
     bands = band_set(against)
-    reads = read_all(bands.bands, shelf.composition, grams, table_composition())
+    reads = read_all(bands, shelf.composition, grams, table_composition())
     return Mix(Status.CHECKED, shelf, bands, grams, reads)
 
 

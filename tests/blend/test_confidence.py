@@ -46,8 +46,8 @@ def single(sd, low=-math.inf, high=9.0, mean=4.0):
     band = Band("fat", Basis.AS_FED, "g/100 g", low=low, high=high)
     shelf = Shelf((food,), price=np.array([1e-3]))
     grams = np.array([1000.0])
-    reads = read_all((band,), shelf.composition, grams)
-    mix = Mix(Status.CHECKED, shelf, BandSet("one", "", "lamb", (band,)), grams, reads)
+    bands = BandSet("one", "", "lamb", (band,))
+    mix = Mix(Status.CHECKED, shelf, bands, grams, read_all(bands, shelf.composition, grams))
     return mix, spread_of((food,), {}, {"one": {"fat": sd}}), band
 
 
@@ -77,13 +77,8 @@ def test_independent_reads_hold_together_as_the_product_says():
     )
     shelf = Shelf((food,))
     grams = np.array([100.0])
-    mix = Mix(
-        Status.CHECKED,
-        shelf,
-        BandSet("two", "", "lamb", bands),
-        grams,
-        read_all(bands, shelf.composition, grams),
-    )
+    two = BandSet("two", "", "lamb", bands)
+    mix = Mix(Status.CHECKED, shelf, two, grams, read_all(two, shelf.composition, grams))
     spread = spread_of((food,), {}, {"one": {"fat": 0.3, "sodium": 5.0}})
     fat, sodium = NormalDist(4.0, 0.3), NormalDist(40.0, 5.0)
     exact = (fat.cdf(4.4) - fat.cdf(3.8)) * sodium.cdf(44.0)
@@ -121,7 +116,7 @@ def test_the_two_ways_agree(mix):
 @settings(max_examples=20)
 def test_the_two_ways_agree_on_random_mixes(job, seed):
     amounts = np.random.default_rng(seed).dirichlet(np.ones(len(job.shelf.foods))) * 1000
-    reads = read_all(job.bands.bands, job.shelf.composition, amounts)
+    reads = read_all(job.bands, job.shelf.composition, amounts)
     mix = Mix(Status.CHECKED, job.shelf, job.bands, amounts, reads)
     assume(all(r.value is not None for r in reads))
     draws, normal = confidence_of(mix, draws=20_000), confidence_of(mix, way=Way.NORMAL)
@@ -164,7 +159,7 @@ def test_a_read_that_is_not_known_is_not_sure_of_anything():
     )
     shelf = Shelf((powder, food_table()["water"]))
     grams, bands = np.array([200.0, 800.0]), band_set("lamb-replacer")
-    reads = read_all(bands.bands, shelf.composition, grams, shelf.like)
+    reads = read_all(bands, shelf.composition, grams, shelf.like)
     mix = Mix(Status.CHECKED, shelf, bands, grams, reads)
     for way in Way:
         sure = confidence_of(mix, way=way, draws=2000)
@@ -180,7 +175,7 @@ def test_what_stands_in_for_a_missing_value_counts_and_does_not_vary():
     cream = Food("c", "C", "cream", {k: Value(float(v), "own") for k, v in amounts.items()})
     shelf = Shelf((cream, food_table()["whole-milk"]))
     grams, bands = np.array([100.0, 900.0]), band_set("lamb-replacer")
-    reads = read_all(bands.bands, shelf.composition, grams, shelf.like)
+    reads = read_all(bands, shelf.composition, grams, shelf.like)
     mix = Mix(Status.CHECKED, shelf, bands, grams, reads)
     for way in Way:
         sure = confidence_of(mix, way=way, draws=20_000)
