@@ -168,13 +168,18 @@ def costs_of(mix: Mix) -> tuple[float, float, float]:
 
     NaN where a food that is used has no price, or there is nothing to divide by.
     """
+    cost = math.nan if mix.cost is None else mix.cost
+    litres, solids, energy = contents_of(mix)
+    return cost / litres, cost / solids, cost / energy
+
+
+def contents_of(mix: Mix) -> tuple[float, float, float]:
+    """What a batch holds: volume, solids and energy [L, kg, MJ]; NaN where it has none."""
     composition = mix.shelf.composition
-    solids = float(composition.row("solids") @ mix.grams) / 1e3
+    solids = float(composition.row("solids") @ mix.grams)
     energy = float(composition.row("metabolisable-energy") @ mix.grams)
-    known = mix.cost
-    cost = math.nan if known is None else known
     return (
-        cost / mix.volume * 1e3,
-        cost / solids if solids > 0 else math.nan,
-        cost / energy if energy > 0 else math.nan,
+        mix.volume / 1e3,
+        solids / 1e3 if solids > 0 else math.nan,
+        energy if energy > 0 else math.nan,
     )

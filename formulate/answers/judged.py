@@ -47,8 +47,7 @@ class JudgedMix:
         """The mix as recipe text that reads back to the same weights."""
         mix = self.mix
         if self.batch is None:
-            used = zip(mix.shelf.foods, mix.grams, strict=True)
-            return " + ".join(f"{grams:.6g} g {food.id}" for food, grams in used if grams > 0)
+            return grams_text(mix)
         parts = []
         found = self.batch.kitchen_mix
         for measured in found.measures(pantry.kitchen):
@@ -56,6 +55,12 @@ class JudgedMix:
             same = _weighs(part, pantry, measured.grams)
             parts.append(part if same else f"{measured.grams:.6g} g {measured.food}")
         return " + ".join(parts)
+
+
+def grams_text(mix: Mix) -> str:
+    """A mix by the gram as recipe text."""
+    used = zip(mix.shelf.ids, mix.grams, strict=True)
+    return " + ".join(f"{grams:.6g} g {food}" for food, grams in used if grams > 0)
 
 
 def _weighs(part: str, pantry: Pantry, grams: float) -> bool:

@@ -9,16 +9,16 @@ What cannot be read is a row with its error, and the other rows are as they woul
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from formulate.answers.compare import costs_of
-from formulate.answers.judged import JudgedMix
+from formulate.answers.compare import contents_of, costs_of
+from formulate.answers.judged import grams_text
 from formulate.answers.many_jobs import Job
 from formulate.answers.mix import mix, read_request
 from formulate.answers.mix_answer import MixAnswer, MixRequest
@@ -27,14 +27,15 @@ from formulate.base.errors import FormulateError, InputError, SolverFault
 from formulate.base.messages import say
 from formulate.blend.design import design_problem
 from formulate.blend.mix import Mix, NoMix, Status, finish, nearest
-from formulate.blend.prices.parametric import sweep
+from formulate.blend.prices.parametric import Sweep, sweep
 from formulate.blend.problem import Limit, LimitKind, Problem, build
 from formulate.foods.bands import BandSet, Read
 from formulate.pantry.pantry import Pantry, parse_pantry
 from formulate.pantry.pantry_rows import pantry_of_rows
-from formulate.pantry.price_list import ListedPrice, PriceList, Pricing, repriced
+from formulate.pantry.price_list import PriceList
+from formulate.pantry.pricing import Pricing, repriced
 
-__all__ = ["ManyRow", "binding", "many_rows"]
+__all__ = ["ManyMilk", "ManyRow", "binding", "many_rows"]
 
 Array = NDArray[np.float64]
 
@@ -42,7 +43,40 @@ Array = NDArray[np.float64]
 BINDS = 1e-9
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
+class ManyMilk:
+    """A milk, and what is said of it whatever it costs; rows of other prices may share it.
+
+    Parameters
+    ----------
+    volume : float
+        Of the batch [mL].
+    judgement : Judgement
+    found : bool
+        Whether it is what was asked for, not the nearest.
+    recipe : str
+        The amounts, as a recipe that reads back to the same weights.
+    binds : tuple of Limit
+        Demands that it meets with nothing to spare.
+    miss : Read or None
+        Of the nearest milk, the read that lies furthest outside, by the width of its
+        range.
+    """
+
+    volume: float
+    judgement: Judgement
+    found: bool
+    recipe: str
+    binds: tuple[Limit, ...] = ()
+    miss: Read | None = None
+
+
+#: Of a litre, a kilogram of solids and a megajoule [money].
+Costs = tuple[float, float, float]
+NO_COSTS: Costs = (math.nan, math.nan, math.nan)
+
+
+@dataclass(frozen=True, slots=True)
 class ManyRow:
     """The answer for one pantry, one reference and one price list.
 
@@ -53,21 +87,12 @@ class ManyRow:
     currency : str
     prices_from, prices_to : date or None
         Of the prices of the foods that may be used.
-    milk : JudgedMix or None
+    milk : ManyMilk or None
         The cheapest milk inside its ranges; where there is none, the nearest.
-    found : bool
-        Whether it is what was asked for, not the nearest.
     costs : tuple of float
         Of a litre, a kilogram of solids and a megajoule; NaN without prices.
-    binds : tuple of Limit
-        Demands that the milk meets with nothing to spare.
-    miss : Read or None
-        Of the nearest milk, the read that lies furthest outside, by the width of its
-        range.
     clash : tuple of Limit
         Where there is none: the fewest demands that clash.
-    recipe : str
-        The amounts, as a recipe that reads back to the same weights.
     error : str
         Why there is no answer.
     """
@@ -78,25 +103,16 @@ class ManyRow:
     currency: str = ""
     prices_from: date | None = None
     prices_to: date | None = None
-    milk: JudgedMix | None = None
-    found: bool = False
-    costs: tuple[float, float, float] = (np.nan, np.nan, np.nan)
-    binds: tuple[Limit, ...] = ()
-    miss: Read | None = None
+    milk: ManyMilk | None = None
+    costs: Costs = NO_COSTS
     clash: tuple[Limit, ...] = ()
-    recipe: str = ""
     error: str = ""
-
-    @property
-    def judgement(self) -> Judgement | None:
-        """Of the milk, if there is one."""
-        return None if self.milk is None else self.milk.judgement
 
     @property
     def yes(self) -> bool:
         """Whether there is such a milk, and it is inside every range that matters."""
-        judgement = self.judgement
-        return self.found and judgement is not None and judgement.verdict is Verdict.INSIDE
+        milk = self.milk
+        return milk is not None and milk.found and milk.judgement.verdict is Verdict.INSIDE
 
 
 # --- one job -----------------------------------------------------------------------------------
@@ -116,17 +132,47 @@ def many_rows(job: Job) -> tuple[ManyRow, ...]:
     pricing = Pricing(pantry)
     rows: list[ManyRow] = []
     for reference in job.references:
-        start = ManyRow(job.name, reference if isinstance(reference, str) else reference.name)
+        name = reference if isinstance(reference, str) else reference.name
         try:
             bands, request = read_request(pantry, reference, job.request)
             plain = request.by_gram and (pantry.has_prices or bool(job.prices))
             ask = _by_gram if plain else _one_by_one
-            rows += ask(job, pricing, bands, request, start)
+            rows += ask(_ManyAsked(job, pricing, name, bands, request))
         except FormulateError as error:
-            rows.append(replace(start, error=_told(error)))
+            rows.append(ManyRow(job.name, name, error=_told(error)))
         except Exception as error:
-            rows.append(replace(start, error=_bug(error)))
+            rows.append(ManyRow(job.name, name, error=_bug(error)))
     return tuple(rows)
+
+
+@dataclass(frozen=True, slots=True)
+class _ManyAsked:
+    """One pantry, one reference, and the prices to try."""
+
+    job: Job
+    pricing: Pricing
+    reference: str
+    bands: BandSet
+    request: MixRequest
+
+    def row(self, priced: _Priced, answer: _ManyAnswer) -> ManyRow:
+        """The row of prices that fit."""
+        return ManyRow(
+            self.job.name,
+            self.reference,
+            priced.name,
+            priced.currency,
+            priced.first_day,
+            priced.last_day,
+            answer.milk,
+            answer.costs,
+            answer.clash,
+        )
+
+    def wrong(self, listed: PriceList | None, error: FormulateError) -> ManyRow:
+        """The row of a price list that does not fit."""
+        name = "" if listed is None else listed.name
+        return ManyRow(self.job.name, self.reference, name, error=_told(error))
 
 
 def _pantry(job: Job) -> Pantry:
@@ -148,84 +194,116 @@ def _bug(error: Exception) -> str:
     return say("errors.bug", kind=type(error).__name__, detail=f"{error}")
 
 
-Listed = Mapping[str, tuple[ListedPrice, float]]
+@dataclass(frozen=True, slots=True)
+class _Priced:
+    """The prices that a row counts with.
+
+    Parameters
+    ----------
+    name : str
+        Of the list; empty for the pantry's own prices.
+    currency : str
+    per_gram : list of float
+        Of each food that a milk may have [money/g]; NaN without a price.
+    first_day, last_day : date or None
+    """
+
+    name: str
+    currency: str
+    per_gram: list[float]
+    first_day: date | None
+    last_day: date | None
 
 
-def _prices(pantry: Pantry, listed: PriceList | None, known: Listed) -> dict[str, Any]:
-    """Fields of a row that say which prices were counted with."""
-    days = [
-        known[item.food.id][0].priced_on if item.food.id in known else item.priced_on
-        for item in pantry.items
-        if item.in_mix and not item.food.drink_only
-    ]
-    dated = {day for day in days if day is not None}
-    return {
-        "prices": "" if listed is None else listed.name,
-        "currency": pantry.currency if listed is None else listed.currency or pantry.currency,
-        "prices_from": min(dated, default=None),
-        "prices_to": max(dated, default=None),
-    }
+def _priced(pricing: Pricing, listed: PriceList | None) -> _Priced:
+    """The prices of a list, or the pantry's own."""
+    pantry = pricing.pantry
+    known = {} if listed is None else pricing.prices(listed)
+    per_gram, days = [], set()
+    for item in pantry.for_milk:
+        if item.food.id in known:
+            line, grams = known[item.food.id]
+            per_gram.append(line.price / grams)
+            days.add(line.priced_on)
+        else:
+            per_gram.append(item.price_per_gram)
+            if item.priced_on is not None:
+                days.add(item.priced_on)
+    first, last = min(days, default=None), max(days, default=None)
+    if listed is None:
+        return _Priced("", pantry.currency, per_gram, first, last)
+    return _Priced(listed.name, listed.currency or pantry.currency, per_gram, first, last)
+
+
+@dataclass(frozen=True, slots=True)
+class _ManyAnswer:
+    """A milk at some prices, what it costs, and what clashes where none is in range."""
+
+    milk: ManyMilk | None
+    costs: Costs = NO_COSTS
+    clash: tuple[Limit, ...] = ()
 
 
 # --- by the gram -------------------------------------------------------------------------------
 
 
-def _by_gram(
-    job: Job, pricing: Pricing, bands: BandSet, request: MixRequest, start: ManyRow
-) -> list[ManyRow]:
+def _by_gram(asked: _ManyAsked) -> list[ManyRow]:
     """One linear program for all price lists."""
-    assert isinstance(request.make, float)
-    pantry = pricing.pantry
-    shelf = pantry.shelf()
-    rows: list[ManyRow] = []
-    prices: dict[int, Array] = {}
-    priced: list[dict[str, Any]] = []
-    for listed in job.prices or (None,):
+    assert isinstance(asked.request.make, float)
+    shelf = asked.pricing.pantry.shelf()
+    rows: list[ManyRow | None] = []
+    fitting: list[_Priced] = []
+    for listed in asked.job.prices or (None,):
         try:
-            known = {} if listed is None else pricing.prices(listed)
-            price = shelf.price.copy()
-            for j, food in enumerate(shelf.ids):
-                if food in known:
-                    price[j] = known[food][0].price / known[food][1]
-            if np.isnan(price).any():
-                shelf.with_price(price).require_prices()
-            prices[len(rows)] = price
-            priced.append(_prices(pantry, listed, known))
-            rows.append(start)  # to be answered below
+            priced = _priced(asked.pricing, listed)
+            if not all(map(math.isfinite, priced.per_gram)):
+                shelf.with_price(np.array(priced.per_gram)).require_prices()
+            fitting.append(priced)
+            rows.append(None)  # to be answered below
         except InputError as error:
-            rows.append(replace(start, prices=listed.name if listed else "", error=_told(error)))
-    if not prices:
-        return rows
-    problem = build(shelf, bands, request.make)
-    told: dict[bytes, ManyRow] = {}
-    cheapest = _cheapest(problem, tuple(prices.values()))
-    for k, fields, found in zip(prices, priced, cheapest, strict=True):
-        rows[k] = _answered(start, fields, found, problem, told)
-    return rows
+            rows.append(asked.wrong(listed, error))
+    answered: Iterator[ManyRow] = iter(())
+    if fitting:
+        prices = np.array([priced.per_gram for priced in fitting])
+        problem = build(shelf.with_price(prices[0]), asked.bands, asked.request.make)
+        answered = map(asked.row, fitting, _answers(problem, prices))
+    return [next(answered) if row is None else row for row in rows]
 
 
-def _cheapest(problem: Problem, prices: Sequence[Array]) -> Iterator[Mix | NoMix]:
-    """The cheapest mix at each of some prices, or why there is none."""
-    swept = sweep(problem, np.array(prices)) if len(prices) > 1 else None
-    if swept is None:
-        first = design_problem(_at(problem, prices[0]), briefly=True)
-        yield first
-        for price in prices[1:]:
-            there = _at(problem, price)
-            if isinstance(first, Mix):  # the sweep and the solver differ by a hair
-                yield design_problem(there)
-            else:  # the clash is the same; of mixes that are equally near, the cheapest is not
-                yield replace(first, problem=there, nearest=_nearest(there))
-        return
+def _answers(problem: Problem, prices: Array) -> Iterator[_ManyAnswer]:
+    """The cheapest milk at each of some prices; or the nearest, and why there is none."""
+    swept = sweep(problem, prices) if len(prices) > 1 else None
+    return _one_at_a_time(problem, prices) if swept is None else _of_sweep(problem, swept)
+
+
+def _of_sweep(problem: Problem, swept: Sweep) -> Iterator[_ManyAnswer]:
     mixes = [finish(problem, grams, Status.OPTIMAL) for grams in swept.recipes]
-    for price, which in zip(prices, swept.recipe, strict=True):
-        found = mixes[which]
-        shelf = found.shelf.with_price(price)
-        yield Mix(found.status, shelf, found.bands, found.grams, found.reads)
+    milks = [_milk(mix, problem) for mix in mixes]
+    contents = [contents_of(mix) for mix in mixes]
+    for which, spent in zip(swept.recipe.tolist(), swept.values.tolist(), strict=True):
+        litres, solids, energy = contents[which]
+        yield _ManyAnswer(milks[which], (spent / litres, spent / solids, spent / energy))
 
 
-def _at(problem: Problem, price: Array) -> Problem:
-    return replace(problem, shelf=problem.shelf.with_price(price))
+def _one_at_a_time(problem: Problem, prices: Array) -> Iterator[_ManyAnswer]:
+    first = design_problem(problem, briefly=True)
+    known: dict[bytes, ManyMilk] = {}
+    for k, price in enumerate(prices):
+        there = problem if k == 0 else replace(problem, shelf=problem.shelf.with_price(price))
+        if k == 0:
+            found = first
+        elif isinstance(first, Mix):  # the sweep and the solver differ by a hair
+            found = design_problem(there)
+        else:  # the clash is the same; of mixes that are equally near, the cheapest is not
+            found = replace(first, problem=there, nearest=_nearest(there))
+        mix, clash = (found, ()) if isinstance(found, Mix) else (found.nearest, found.conflict)
+        if mix is None:
+            yield _ManyAnswer(None, clash=clash)
+            continue
+        key = mix.grams.tobytes()
+        if key not in known:
+            known[key] = _milk(mix, problem if isinstance(found, Mix) else None)
+        yield _ManyAnswer(known[key], costs_of(mix), clash)
 
 
 def _nearest(problem: Problem) -> Mix | None:
@@ -235,86 +313,52 @@ def _nearest(problem: Problem) -> Mix | None:
         return None
 
 
-def _answered(
-    start: ManyRow,
-    priced: dict[str, Any],
-    found: Mix | NoMix,
-    problem: Problem,
-    told: dict[bytes, ManyRow],
-) -> ManyRow:
-    """A row with its milk; what does not depend on prices is worked out once for all of them."""
-    made = found if isinstance(found, Mix) else found.nearest
-    clash = () if isinstance(found, Mix) else found.conflict
-    if made is None:
-        return replace(start, clash=clash, **priced)
-    key = made.grams.tobytes()
-    like = told.get(key)
-    if like is None:
-        milk = JudgedMix(made, judge(made), None)
-        binds = binding(problem, made.grams) if isinstance(found, Mix) else ()
-        recipe = _recipe(made)
-        like = told[key] = _told_of(start, milk, recipe, binds, clash, found=isinstance(found, Mix))
-    assert like.milk is not None
-    milk = JudgedMix(made, like.milk.judgement, None)
-    return replace(like, milk=milk, costs=costs_of(made), **priced)
-
-
 # --- through the whole question ----------------------------------------------------------------
 
 
-def _one_by_one(
-    job: Job, pricing: Pricing, bands: BandSet, request: MixRequest, start: ManyRow
-) -> list[ManyRow]:
+def _one_by_one(asked: _ManyAsked) -> list[ManyRow]:
     """In whole measures, or without prices: each price list is a question of its own."""
     rows = []
-    for listed in job.prices or (None,):
+    for listed in asked.job.prices or (None,):
         try:
-            own, known = pricing.pantry, {} if listed is None else pricing.prices(listed)
+            own = asked.pricing.pantry
             pantry = own if listed is None else repriced(own, listed)
-            row = replace(start, **_prices(own, listed, known))
-            rows.append(_of_answer(row, mix(pantry, bands, request)))
+            answer = _of_answer(mix(pantry, asked.bands, asked.request))
+            rows.append(asked.row(_priced(asked.pricing, listed), answer))
         except FormulateError as error:
-            rows.append(replace(start, prices=listed.name if listed else "", error=_told(error)))
+            rows.append(asked.wrong(listed, error))
     return rows
 
 
-def _of_answer(row: ManyRow, answer: MixAnswer) -> ManyRow:
+def _of_answer(answer: MixAnswer) -> _ManyAnswer:
     none = answer.no
     clash = none.conflict if isinstance(none, NoMix) else ()
-    milk = answer.milk or answer.instead
+    milk, exact = answer.milk or answer.instead, answer.exact
     if milk is None:
-        return replace(row, clash=clash)
+        return _ManyAnswer(None, clash=clash)
     binds: tuple[Limit, ...] = ()
-    if answer.milk is not None and answer.exact is not None:
-        exact = answer.exact
+    if answer.milk is not None and exact is not None:
         binds = binding(build(exact.shelf, exact.bands, exact.volume), exact.grams)
-    recipe = milk.recipe_text(answer.pantry)
-    return _told_of(row, milk, recipe, binds, clash, found=answer.milk is not None)
+    found, recipe = answer.milk is not None, milk.recipe_text(answer.pantry)
+    said = ManyMilk(milk.mix.volume, milk.judgement, found, recipe, binds, _furthest(milk.mix))
+    return _ManyAnswer(said, costs_of(milk.mix), clash)
 
 
 # --- what is said of a milk --------------------------------------------------------------------
 
 
-def _told_of(
-    row: ManyRow,
-    milk: JudgedMix,
-    recipe: str,
-    binds: tuple[Limit, ...],
-    clash: tuple[Limit, ...],
-    *,
-    found: bool,
-) -> ManyRow:
-    misses = [read for read in milk.mix.misses if read.miss > 0]
-    return replace(
-        row,
-        milk=milk,
-        found=found,
-        costs=costs_of(milk.mix),
-        binds=binds,
-        miss=max(misses, key=lambda read: read.miss / read.band.width, default=None),
-        clash=clash,
-        recipe=recipe,
-    )
+def _milk(mix: Mix, problem: Problem | None) -> ManyMilk:
+    """A milk by the gram; the problem that it answers, unless it is only the nearest."""
+    binds = () if problem is None else binding(problem, mix.grams)
+    recipe = grams_text(mix)
+    found = problem is not None
+    return ManyMilk(mix.volume, judge(mix), found, recipe, binds, _furthest(mix))
+
+
+def _furthest(mix: Mix) -> Read | None:
+    """The read that lies furthest outside its range."""
+    misses = [read for read in mix.misses if read.miss > 0]
+    return max(misses, key=lambda read: read.miss / read.band.width, default=None)
 
 
 def binding(problem: Problem, grams: Array) -> tuple[Limit, ...]:
@@ -323,12 +367,6 @@ def binding(problem: Problem, grams: Array) -> tuple[Limit, ...]:
     used = {food for food, weight in zip(problem.shelf.ids, grams, strict=True) if weight > 0}
     return tuple(
         limit
-        for limit in map(problem.limit, tight)
+        for limit in map(problem.limit, tight.tolist())
         if limit.kind is not LimitKind.READABLE and (not limit.food or limit.food in used)
     )
-
-
-def _recipe(mix: Mix) -> str:
-    """A mix by the gram as recipe text."""
-    used = zip(mix.shelf.ids, mix.grams, strict=True)
-    return " + ".join(f"{grams:.6g} g {food}" for food, grams in used if grams > 0)

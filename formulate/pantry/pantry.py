@@ -172,10 +172,14 @@ class Pantry(ByContent, Renderable):
         """Prices that look like slips of the pen, each as a question."""
         return price_questions(self.items, self.currency, today or date.today())
 
+    @property
+    def for_milk(self) -> tuple[Item, ...]:
+        """What a milk may have."""
+        return tuple(item for item in self.items if item.in_mix and not item.food.drink_only)
+
     def shelf(self) -> Shelf:
         """The foods that a milk may have, as arrays."""
-        kept = (item for item in self.items if item.in_mix and not item.food.drink_only)
-        return shelf_of(kept, self.currency, self.stated)
+        return shelf_of(self.for_milk, self.currency, self.stated)
 
     def shelf_for(self, foods: Iterable[Food]) -> Shelf:
         """Some foods, at this pantry's prices, without limits: for a recipe already made."""

@@ -34,9 +34,8 @@ from concurrent.futures import Executor
 from dataclasses import replace
 from typing import TYPE_CHECKING, Any
 
-from formulate.answers.many import ManyRow, many_rows
+from formulate.answers.many import ManyMilk, ManyRow, many_rows
 from formulate.answers.many_jobs import BY_GRAM, BadList, Job, jobs_of, price_lists_of
-from formulate.answers.verdict import Judgement
 from formulate.base.errors import check_type
 from formulate.base.executors import in_order
 from formulate.base.messages import say
@@ -162,7 +161,7 @@ def cells_of_job(job: Job) -> list[Cells]:
     """The rows of one pantry as plain values; this is what travels to another process."""
     inputs = inputs_of(job.digest)
     said: dict[int, Cells] = {}
-    rows = many_rows(job)  # kept, so that no two judgements have one id
+    rows = many_rows(job)  # kept, so that no two milks have one id
     return [{**_cells(row, said), "inputs": inputs} for row in rows]
 
 
@@ -193,22 +192,21 @@ def _cells(row: ManyRow, said: dict[int, Cells]) -> Cells:
     if row.milk is None:
         return cells
     costs = (cost if math.isfinite(cost) else None for cost in row.costs)
-    cells |= zip(NUMBERS, (*costs, row.milk.mix.volume), strict=True)
-    # Rows that differ in their prices alone share a judgement.
-    key = id(row.milk.judgement)
-    if key not in said:
-        said[key] = _said(row, row.milk.judgement)
-    return cells | said[key]
+    cells |= zip(NUMBERS, costs, strict=False)
+    if id(row.milk) not in said:
+        said[id(row.milk)] = _said(row.milk)
+    return cells | said[id(row.milk)]
 
 
-def _said(row: ManyRow, judgement: Judgement) -> Cells:
+def _said(milk: ManyMilk) -> Cells:
     """What is said of a milk whatever it costs."""
     return {
-        "verdict": judgement.verdict.value,
-        "why": " ".join(_sentence(reason.text) for reason in judgement.reasons),
-        "amounts": row.recipe,
-        "binds": _demands(row.binds),
-        "nearest_miss": "" if row.miss is None else _miss(row.miss),
+        "verdict": milk.judgement.verdict.value,
+        "why": " ".join(_sentence(reason.text) for reason in milk.judgement.reasons),
+        "volume_ml": milk.volume,
+        "amounts": milk.recipe,
+        "binds": _demands(milk.binds),
+        "nearest_miss": "" if milk.miss is None else _miss(milk.miss),
     }
 
 
@@ -217,7 +215,7 @@ def _status(row: ManyRow) -> str:
         return "error"
     if row.milk is None:
         return "none"
-    return "designed" if row.found else "nearest"
+    return "designed" if row.milk.found else "nearest"
 
 
 def _demands(limits: Iterable[Limit]) -> str:

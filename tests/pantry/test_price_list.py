@@ -8,7 +8,8 @@ import pytest
 from formulate.base.errors import InputError, ManyFaults, UnknownName
 from formulate.pantry.pantry import parse_pantry, sample_pantry
 from formulate.pantry.pantry_rows import pantries_of_rows, pantry_of_rows
-from formulate.pantry.price_list import load_price_list, repriced
+from formulate.pantry.price_list import load_price_list
+from formulate.pantry.pricing import Pricing, repriced
 
 HEAD = "food,price,package,currency,date\n"
 PANTRY = """
@@ -62,6 +63,25 @@ def test_a_slip_of_the_pen_in_a_food_of_the_pantry_is_reported(tmp_path):
     listed = read(tmp_path, f"{HEAD}\nwhole-mlk,2.00,1 quart,USD,2026-11-09\n")
     with pytest.raises(UnknownName, match=r"shop.csv: line 3: .*whole-mlk"):
         repriced(parse_pantry(PANTRY), listed)
+
+
+def test_lists_of_one_layout_are_each_named_in_their_errors(tmp_path):
+    pricing = Pricing(parse_pantry(PANTRY))
+    wrong = f"{HEAD}whole-milk,2.00,1 banana,USD,2026-11-09\n"
+    for name, line in (("one.csv", 2), ("other.csv", 3)):
+        text = wrong if line == 2 else wrong.replace(HEAD, f"{HEAD}\n")
+        with pytest.raises(InputError, match=rf"{name}: line {line}: .*banana"):
+            pricing.prices(read(tmp_path, text, name))
+
+
+def test_lists_of_one_layout_keep_their_own_prices(tmp_path):
+    pricing = Pricing(parse_pantry(PANTRY))
+    lines = "whole-milk,{},1 quart,USD,2026-11-09\nwhole-milk,{},1 gallon,USD,2026-11-10\n"
+    for prices, cheapest in (((2, 4), "1 gallon"), ((1, 9), "1 quart"), ((2, 8), "1 quart")):
+        listed = read(tmp_path, HEAD + lines.format(*prices))
+        line, grams = pricing.prices(listed)["whole-milk"]
+        assert (line.package, line.price) == (cheapest, prices[cheapest == "1 gallon"])
+        assert grams == pytest.approx(976.0 if cheapest == "1 quart" else 3904.0)
 
 
 def test_two_currencies_do_not_mix(tmp_path):
