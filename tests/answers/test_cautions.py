@@ -55,7 +55,7 @@ GOOD = {"when": {"always": True}, "text": "So.", "source": "judgement", "status"
         ({"when": {}}, "no condition"),
         ({"when": {"whenever": True}}, "no condition"),
         ({"when": "always"}, "a table"),
-        ({"when": {"always": True, "kinds": ["egg"]}}, "key of such a condition"),
+        ({"when": {"always": True, "kinds": ["egg"]}}, 'no key called "kinds"'),
         ({"when": {"kinds": ["eggs"]}}, "Did you mean egg"),
         ({"when": {"foods": ["whole-mlik"]}}, "Did you mean whole-milk"),
         ({"when": {"measure": "copper", "basis": "dry_matter", "unit": "mg/kg"}}, "no limit"),
@@ -81,7 +81,7 @@ GOOD = {"when": {"always": True}, "text": "So.", "source": "judgement", "status"
         ({"status": "true"}, "status"),
         ({"verdict": "fine"}, "verdict"),
         ({"text": "{amount} of it."}, "place"),
-        ({"unless": ["another"]}, "entry before it"),
+        ({"unless": ["another"]}, 'no entry called "another"'),
         ({"say": "So."}, "key"),
     ],
 )  # fmt: skip
