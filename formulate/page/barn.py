@@ -17,7 +17,7 @@ from formulate.page.site import LONGEST_NAME, Site
 __all__ = ["TodayPlace"]
 
 #: Fields that are of the form itself, not of what is written down.
-_OF_THE_FORM = ("token", "once", "sure", "by", "somebody")
+_OF_THE_FORM = ("token", "once", "sure", "by", "somebody", "kept_by")
 
 
 class TodayPlace:

@@ -88,9 +88,10 @@ class Site:
         return make_response(html, status)
 
     def by(self) -> str:
-        """Who feeds: as typed, else as they said last."""
+        """Who feeds: as typed, as a feed that waited says, or as they said last."""
         form = request.form
-        typed = form.get("by") or form.get("somebody") or request.cookies.get("by", "")
+        typed = form.get("by") or form.get("somebody") or form.get("kept_by", "")
+        typed = typed if typed.strip() else request.cookies.get("by", "")
         if not typed.strip() and g.get("let_in") is not None:
             typed = g.let_in.owner  # a paired telephone is somebody's
         return " ".join(typed.split())[:LONGEST_NAME]

@@ -21,6 +21,7 @@ from browser.hands import has, next_page, pressed, read, said, shown, typed
 
 from formulate.answers.record import record
 from formulate.answers.wanted import wanted_of
+from formulate.page.sharing.telephones import Telephones
 from formulate.rearing.log import log_path, read_log
 
 
@@ -55,6 +56,19 @@ TELEPHONES = "return document.querySelector('a[href$=\"/telephones\"]')?.href ??
 HEARD = """
 return performance.getEntriesByType('resource')
   .some(one => one.name.endsWith('/version') && one.responseEnd > 0)
+"""
+
+
+#: What the browser has stored of feeds that wait.
+KEPT = "return Object.keys(localStorage).filter(key => key.startsWith('kept-feed:'))"
+
+#: Leave no room in the browser's storage.
+FILLED = """
+const left = () => { try { localStorage.setItem('x' + localStorage.length, piece); return true; }
+                     catch { return false; } };
+let piece = 'x'.repeat(1 << 20);
+while (piece) if (!left()) piece = piece.slice(piece.length >> 1 || 1);
+return true;
 """
 
 
@@ -131,7 +145,61 @@ def test_a_feed_tapped_while_the_computer_is_away_is_kept_and_written_down_once(
             assert sorted(fed(folder)) == [("Pip", "Ann"), ("Pip", "Bob"), ("Wren", "Ann")]
             telephone.refresh()  # it has nothing left to send once it hears from the computer
             wait(telephone, lambda: read(telephone, HEARD))
-            assert read(telephone, "return localStorage.getItem('kept-feeds')") == "[]"
+            assert read(telephone, KEPT) == []
             assert len(fed(folder)) == 3
     entries = [one for one in read_log(log_path(flock)).written if one.by == "Ann"]
     assert all(abs(one.when - tapped) < timedelta(minutes=2) for one in entries)  # by the minute
+
+
+def port_of(shared):
+    return int(shared.network.rstrip("/").rpartition(":")[2])
+
+
+def test_a_feed_is_not_lost_though_the_browsers_storage_is_full(folder, tmp_path):
+    with browser(360, 640) as telephone:
+        with sharing(folder, tmp_path) as shared:
+            pair(telephone, shared, "Ann")
+            assert read(telephone, FILLED)
+            shared.process.kill()
+            shared.process.wait()
+        for name in ("Pip", "Wren"):
+            pressed(telephone, f"{name} drank this")
+            shown(telephone, f"down: {name}", "#kept")
+        assert "storage is full" in said(telephone, "#kept")
+        assert read(telephone, KEPT) == []
+        with sharing(folder, tmp_path, port=port_of(shared)):
+            wait(telephone, lambda: not has(telephone, "#kept"))
+            assert sorted(fed(folder)) == [("Pip", "Ann"), ("Wren", "Ann")]
+
+
+def test_two_open_pages_of_a_forgotten_telephone_lose_nothing_and_send_nothing_twice(
+    folder, tmp_path
+):
+    """Paired again by somebody else, its feeds are still those of whoever tapped them."""
+    with browser(360, 640) as telephone:
+        with sharing(folder, tmp_path) as shared:
+            pair(telephone, shared, "Ann")
+            first = telephone.current_window_handle
+            telephone.switch_to.new_window("tab")
+            telephone.get(shared.network)
+            shown(telephone, "Wren drank this")
+            shared.process.kill()
+            shared.process.wait()
+        pressed(telephone, "Wren drank this")
+        shown(telephone, "down: Wren", "#kept")
+        telephone.switch_to.window(first)
+        pressed(telephone, "Pip drank this")
+        shown(telephone, "down: Pip", "#kept")
+        assert "down: Wren" in said(telephone, "#kept")
+        Telephones(tmp_path / "formulate" / "telephones.json", folder).forget_all()
+        with sharing(folder, tmp_path, port=port_of(shared)) as shared:
+            shown(telephone, "Pair it again, and it is sent", "#kept")
+            assert fed(folder) == []
+            telephone.get(shared.network)
+            shown(telephone, "sent once it is paired again", "body")
+            pair(telephone, shared, "Bob")
+            wait(telephone, lambda: len(fed(folder)) == 2)
+            wait(telephone, lambda: read(telephone, KEPT) == [])
+            assert sorted(fed(folder)) == [("Pip", "Ann"), ("Wren", "Ann")]
+            telephone.refresh()
+            shown(telephone, "paired as Bob’s")

@@ -5,33 +5,64 @@
 "use strict";
 (() => {
   if (!window.fetch || typeof SubmitEvent === "undefined") return; // an old browser sends the form itself
-  const STORE = "kept-feeds";
+  const MARK = "kept-feed:"; // each feed has a place of its own, so two open pages never undo each other
   const AGAIN = 4000; // ms
   const PATIENCE = 6000; // ms
   const STALE = 60; // s; an open page looks every few seconds
-  const OF_THE_FORM = ["token", "once", "ago", "unseen"];
-  let memory = [];
+  const OF_THE_FORM = ["token", "once", "ago", "unseen", "kept_by"];
+  const here = new Map(); // those of this page, also where the browser keeps nothing
+  const unstored = new Set();
   let heardAt = Date.now();
   let sending = false;
 
+  const sound = (one) =>
+    Boolean(one) && typeof one.once === "string" && Number.isFinite(one.tapped) && Number.isFinite(one.heardAt) &&
+    Array.isArray(one.fields) && one.fields.every((field) => Array.isArray(field) && field.length === 2 && field.every((text) => typeof text === "string"));
+  const stored = () => {
+    const found = new Map();
+    try {
+      for (const key of Object.keys(window.localStorage)) {
+        if (!key.startsWith(MARK)) continue;
+        try {
+          const one = JSON.parse(window.localStorage.getItem(key));
+          if (sound(one)) found.set(one.once, one);
+        } catch {
+          // Not ours.
+        }
+      }
+    } catch {
+      // This browser keeps nothing.
+    }
+    return found;
+  };
   const kept = () => {
+    const found = stored();
+    for (const once of unstored) if (here.has(once)) found.set(once, here.get(once));
+    return [...found.values()].sort((one, other) => one.tapped - other.tapped);
+  };
+  const keep = (one) => {
+    here.set(one.once, one);
     try {
-      const found = JSON.parse(window.localStorage.getItem(STORE));
-      return Array.isArray(found) ? found : [];
+      window.localStorage.setItem(MARK + one.once, JSON.stringify(one));
+      unstored.delete(one.once);
     } catch {
-      return memory;
+      unstored.add(one.once); // kept as long as this page is open
     }
   };
-  const keep = (all) => {
-    memory = all;
+  const drop = (once) => {
+    here.delete(once);
+    unstored.delete(once);
     try {
-      window.localStorage.setItem(STORE, JSON.stringify(all));
+      window.localStorage.removeItem(MARK + once);
     } catch {
-      // Kept as long as this page is open.
+      // It was not kept there.
     }
   };
-  const drop = (once) => keep(kept().filter((one) => one.once !== once));
-  const change = (once, more) => keep(kept().map((one) => (one.once === once ? { ...one, ...more } : one)));
+  // What another page has sent or thrown away meanwhile does not come back.
+  const change = (once, more) => {
+    const one = kept().find((each) => each.once === once);
+    if (one) keep({ ...one, ...more });
+  };
 
   // --- sending ----------------------------------------------------------------------------
 
@@ -41,7 +72,10 @@
     const body = new URLSearchParams(one.fields);
     body.append("token", token);
     body.append("once", one.once);
-    if (one.late) body.append("ago", seconds(one.tapped));
+    if (one.late) {
+      body.append("ago", seconds(one.tapped));
+      body.append("kept_by", one.by ?? "");
+    }
     const unseen = seconds(one.heardAt);
     if (one.late || unseen >= STALE) body.append("unseen", unseen);
     return fetch("/fed", { method: "POST", body, signal: AbortSignal.timeout?.(PATIENCE) });
@@ -74,22 +108,25 @@
   const sendKept = async () => {
     if (sending) return;
     sending = true;
-    for (const one of kept().filter((each) => each.late && !each.question)) {
-      const { became, page } = await send(one, "");
-      if (!kept().some((each) => each.once === one.once)) continue;
-      if (became === "written") {
-        drop(one.once);
-        said(`Written down now: ${words(one)}`);
-      } else if (became === "asked") {
-        const found = page.getElementById("asked") ?? page.getElementById("fault");
-        change(one.once, { question: found?.outerHTML ?? "", became });
-      } else {
-        change(one.once, { became });
-        if (became === "away") break;
+    try {
+      for (const one of kept().filter((each) => each.late && !each.question)) {
+        const { became, page } = await send(one, "");
+        if (!kept().some((each) => each.once === one.once)) continue;
+        if (became === "written") {
+          drop(one.once);
+          said(`Written down now: ${words(one)}`);
+        } else if (became === "asked") {
+          const found = page.getElementById("asked") ?? page.getElementById("fault");
+          change(one.once, { question: found?.outerHTML ?? "", became });
+        } else {
+          change(one.once, { became });
+          if (became === "away") break;
+        }
       }
+    } finally {
+      sending = false;
+      show();
     }
-    sending = false;
-    show();
   };
 
   document.addEventListener("submit", async (event) => {
@@ -111,15 +148,19 @@
     const drawn = window.crypto.getRandomValues(new Uint32Array(4));
     const one = {
       once: [...drawn].map((number) => number.toString(36)).join("-"), fields, tapped: Date.now(), heardAt, late: false, became: "away",
-      words: event.submitter?.textContent.trim() ?? "",
+      by: document.body.dataset.by ?? "",
     };
-    keep([...kept(), one]);
+    keep(one);
     event.submitter?.setAttribute("aria-busy", "true");
     event.submitter?.setAttribute("disabled", "");
     const { became, where, page } = await send(one, token);
     if (became === "written") {
       drop(one.once);
-      window.location.assign(where);
+      if (!unstored.size) return window.location.assign(where);
+      said(`Written down: ${words(one)}`); // another page would lose what only this one keeps
+      event.submitter?.removeAttribute("aria-busy");
+      event.submitter?.removeAttribute("disabled");
+      show();
     } else if (became === "asked") {
       drop(one.once);
       document.getElementById("main").replaceWith(page.getElementById("main"));
@@ -145,6 +186,7 @@
     odd: "The computer could not write it down. It is sent again.",
     asked: "",
   };
+  const UNSTORED = "This browser’s storage is full or switched off. If you close this page, the feed is lost: write it on paper.";
 
   const made = (tag, text, more = {}) => Object.assign(document.createElement(tag), { textContent: text, ...more });
 
@@ -160,7 +202,7 @@
 
   const show = () => {
     const waiting = kept().filter((one) => one.late);
-    const shown = waiting.map(({ once, became, question }) => [once, became, question]);
+    const shown = waiting.map(({ once, became, question }) => [once, became, question, unstored.has(once)]);
     const mark = JSON.stringify(shown);
     const before = document.getElementById("kept");
     if (!waiting.length) return before?.remove();
@@ -183,6 +225,7 @@
       } else {
         all.append(made("p", REASONS[one.became] ?? REASONS.odd));
       }
+      if (unstored.has(one.once)) all.append(made("p", UNSTORED));
       const button = made("button", "Do not write it down", { type: "button", className: "quiet" });
       button.addEventListener("click", () => { drop(one.once); show(); });
       all.append(button);
@@ -209,10 +252,11 @@
       ? "This telephone is not paired any more. Pair it again at the computer."
       : `The computer cannot be reached. This page is as it was at ${clock(heardAt)}; somebody may have fed since.`;
   });
+  window.addEventListener("beforeunload", (event) => { if (unstored.size) event.preventDefault(); });
   window.addEventListener("storage", show);
   window.addEventListener("online", sendKept);
   window.setInterval(() => { if (kept().some((one) => one.late && !one.question)) sendKept(); }, AGAIN);
-  keep(kept().map((one) => ({ ...one, late: true }))); // what another page began and did not finish
+  for (const one of kept()) if (!one.late) change(one.once, { late: true }); // begun by a page that is gone
   show();
   sendKept();
 })();
