@@ -19,6 +19,7 @@ __all__ = [
     "is_file",
     "is_folder",
     "parse_toml",
+    "private_folder",
     "read_text",
     "reason",
     "remove_leftovers",
@@ -173,9 +174,10 @@ def replaced_file(path: Path, *, private: bool = False) -> Iterator[BinaryIO]:
             yield file
             file.flush()
             os.fsync(file.fileno())
-        if not private:  # a temporary file is its owner's alone
+        mode = 0o600  # whatever the umask takes away
+        if not private:
             mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()
-            Path(temporary).chmod(mode)
+        Path(temporary).chmod(mode)
         Path(temporary).replace(path)
         _sync_folder(path.parent)
     except BaseException as error:
@@ -186,6 +188,29 @@ def replaced_file(path: Path, *, private: bool = False) -> Iterator[BinaryIO]:
                 say("errors.cannot-write", what="file", reason=reason(error)), "", where
             ) from error
         raise
+
+
+def private_folder(path: Path) -> None:
+    """Make a folder, and what it lies in, for its owner alone, whatever the umask is.
+
+    What is there already stays as it is.
+
+    Raises
+    ------
+    InputError
+        If it cannot be made.
+    """
+    try:
+        if path.is_dir():
+            return
+        if path.parent != path:
+            private_folder(path.parent)
+        path.mkdir(mode=0o700, exist_ok=True)
+        path.chmod(0o700)
+    except OSError as error:
+        raise InputError(
+            say("errors.cannot-write", what="folder", reason=reason(error)), "", str(path)
+        ) from error
 
 
 def remove_leftovers(path: Path, older_than: float = 0.0) -> None:

@@ -2,11 +2,17 @@
 
 from __future__ import annotations
 
+import os
+import sys
 from contextlib import suppress
 from importlib.metadata import version
+from pathlib import Path
 
 from jinja2.bccache import Bucket, FileSystemBytecodeCache
 from platformdirs import user_cache_path
+
+from formulate.base.errors import InputError
+from formulate.base.files import private_folder
 
 __all__ = ["compiled_templates"]
 
@@ -21,7 +27,7 @@ class _Compiled(FileSystemBytecodeCache):
 
 
 def compiled_templates() -> FileSystemBytecodeCache | None:
-    """Where compiled templates are kept; None where no folder can be made for them.
+    """Where compiled templates are kept; None where they cannot be kept safely.
 
     Notes
     -----
@@ -30,7 +36,15 @@ def compiled_templates() -> FileSystemBytecodeCache | None:
     """
     folder = user_cache_path("formulate", appauthor=False) / f"templates-{version('jinja2')}"
     try:
-        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-    except OSError:
+        private_folder(folder)
+        return _Compiled(str(folder)) if _of_this_user_alone(folder) else None
+    except (InputError, OSError):
         return None
-    return _Compiled(str(folder))
+
+
+def _of_this_user_alone(folder: Path) -> bool:
+    """Whether nobody else can write there: what is read from it is run."""
+    if sys.platform == "win32":  # a user's own folders are closed to others there
+        return True
+    found = folder.stat()
+    return found.st_uid == os.geteuid() and not found.st_mode & 0o022

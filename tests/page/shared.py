@@ -59,7 +59,9 @@ class SharedPage:
     """The page of a folder, shared at 192.168.1.20."""
 
     def __init__(self, folder: Path, file: Path) -> None:
-        self.share = Share(ip_address("192.168.1.20"), folder, file)
+        self.ours = True
+        address = ip_address("192.168.1.20")
+        self.share = Share(address, folder, file, lambda _: self.ours)
         self.app = create_app(folder, PORT, TOKEN, self.share)
 
     def stranger(self, at: str = "192.168.1.66") -> Caller:

@@ -61,10 +61,10 @@ class Paired:
         self.server = PageServer(self.listening, app)
         self.code = self.share.codes.new()
         _, key = self.share.telephones.pair("Ann", "127.0.0.1")
-        self.cookie = key.encode()
+        self.cookie = f"{self.share.telephone_cookie}={key}".encode()
 
     def fill(self, request: bytes) -> bytes:
-        lines = {b"{host}": b"Host: " + self.host, b"{key}": b"Cookie: telephone=" + self.cookie,
+        lines = {b"{host}": b"Host: " + self.host, b"{key}": b"Cookie: " + self.cookie,
                  b"{form}": b"Content-Type: application/x-www-form-urlencoded",
                  b"{chunked}": b"Transfer-Encoding: chunked", b"{place}": self.host}  # fmt: skip
         for name, line in lines.items():

@@ -167,6 +167,15 @@ def test_templates_are_compiled_each_time_where_nothing_can_be_kept(cache):
     assert environment.get_template("place").render() == "here"
 
 
+@pytest.mark.skipif(sys.platform == "win32", reason="a user's own folders are closed to others")
+def test_templates_that_somebody_else_could_change_are_not_taken(cache):
+    cache.mkdir()
+    assert compiled_templates() is not None
+    (folder,) = (cache / "formulate").iterdir()
+    folder.chmod(0o777)
+    assert compiled_templates() is None
+
+
 def test_waste_is_looked_for_again_once_the_page_is_loaded(tmp_path):
     assert run(["page", str(tmp_path / "nowhere"), "--no-browser"]) == 2
     assert gc.isenabled()

@@ -8,6 +8,7 @@ from formulate.base.errors import InputError
 from formulate.page.sharing.address import (
     OwnAddress,
     chosen_address,
+    is_ours,
     is_private,
     own_addresses,
     web_host,
@@ -83,6 +84,12 @@ def test_without_a_home_network_nothing_is_shared(own):
 def test_any_other_address_is_refused(wanted, told):
     with pytest.raises(InputError, match=told):
         chosen_address(wanted, [LOOPBACK, WIFI, LINK, PUBLIC])
+
+
+def test_an_address_is_ours_or_not():
+    assert is_ours(ip_address("127.0.0.1"))
+    assert not is_ours(ip_address("192.0.2.77"))  # for documentation only (RFC 5737)
+    assert not is_ours(ip_address("2001:db8::77"))  # RFC 3849
 
 
 def test_the_system_tells_its_addresses():

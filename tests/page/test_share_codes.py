@@ -56,6 +56,20 @@ def test_a_code_is_good_for_five_minutes(codes, time, after, state):
     assert codes.take(code) is state
 
 
+@pytest.mark.parametrize(
+    ("awake", "wall", "state"),
+    [(299.0, 299.0, CodeState.OPEN), (10.0, 300.0, CodeState.GONE),  # the computer slept
+     (300.0, -3600.0, CodeState.GONE), (10.0, -3600.0, CodeState.OPEN)],  # its clock was set back
+)  # fmt: skip
+def test_neither_sleep_nor_a_clock_set_back_makes_a_code_last(awake, wall, state):
+    monotonic, clock = Time(), Time()
+    codes = PairingCodes(monotonic, clock)
+    code = codes.new()
+    monotonic.now += awake
+    clock.now += wall
+    assert codes.take(code) is state
+
+
 def test_a_new_code_ends_the_one_before(codes):
     old, new = codes.new(), codes.new()
     assert codes.look(old) is CodeState.GONE
@@ -102,6 +116,45 @@ def test_the_picture_is_dark_on_light_with_nothing_that_the_pages_policy_stops()
     assert 'fill="#fff"' in picture
     assert 'stroke="#000"' in picture
     assert "style" not in picture
+
+
+def test_both_pictures_are_read_by_another_library_as_the_address():
+    import numpy as np
+    import zxingcpp
+
+    text = "http://192.168.1.20:8377/pair/31Yfha9VkVraCQjkE0s1VxYJWnk"
+    light = {"█": (1, 1), "▀": (1, 0), "▄": (0, 1), " ": (0, 0)}
+    rows = [
+        [light[letter][half] for letter in line]
+        for line in qr_terminal(text, colours=False).split("\n")
+        for half in (0, 1)
+    ]
+    seen = np.kron(np.array(rows, dtype=np.uint8) * 255, np.ones((8, 8), dtype=np.uint8))
+    (found,) = zxingcpp.read_barcodes(seen)
+    assert found.text == text
+    (found,) = zxingcpp.read_barcodes(_drawn(qr_svg(text)))
+    assert found.text == text
+
+
+def _drawn(svg: str):
+    """The picture's horizontal lines, as dots."""
+    import numpy as np
+
+    ((size, scale),) = re.findall(r'<svg width="(\d+)".*?scale\((\d+)\)', svg)
+    (path,) = re.findall(r'class="qrline"[^>]* d="([^"]*)"', svg)
+    modules = int(size) // int(scale)
+    dots = np.full((modules, modules), 255, dtype=np.uint8)
+    x = y = 0.0
+    for letter, numbers in re.findall("([A-Za-z])([^A-Za-z]*)", path):
+        values = [float(one) for one in re.findall(r"-?[\d.]+", numbers)]
+        if letter == "M":
+            x, y = values
+        elif letter == "m":
+            x, y = x + values[0], y + values[1]
+        elif letter == "h":
+            dots[int(y), int(x) : int(x + values[0])] = 0
+            x += values[0]
+    return np.kron(dots, np.ones((8, 8), dtype=np.uint8))
 
 
 def test_the_terminals_picture_is_read_back_module_by_module():

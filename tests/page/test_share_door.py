@@ -277,6 +277,28 @@ def test_the_code_and_its_picture_stand_on_the_computers_page(page):
     assert reply.headers["Cache-Control"] == "no-store"
 
 
+def test_a_computer_that_lost_its_address_says_so(page):
+    computer = page.computer()
+    page.telephone("Ann")
+    assert "another address" not in computer.ask("/telephones").text
+    assert "something has changed" not in computer.ask("/").text
+    page.ours = False
+    assert "gave this computer another address" in computer.ask("/telephones").text
+    assert "something has changed" in computer.ask("/").text
+
+
+def test_pages_of_two_folders_have_each_their_own_key(page, folder, tmp_path):
+    ann = page.telephone("Ann")
+    (tmp_path / "goats").mkdir()
+    goats = SharedPage(tmp_path / "goats", tmp_path / "telephones.json")
+    code = goats.share.codes.new()
+    reply = goats.stranger().ask(f"/pair/{code}", "POST", data={"owner": "Ann"})
+    assert reply.status_code == 303
+    name = reply.headers.getlist("Set-Cookie")[0].partition("=")[0]
+    assert name == goats.share.telephone_cookie != page.share.telephone_cookie
+    assert ann.ask("/").status_code == 200
+
+
 def test_a_damaged_list_lets_no_telephone_in_and_is_reported_on_the_computer(page):
     ann, computer = page.telephone("Ann"), page.computer()
     page.share.telephones.file.write_text("{")

@@ -58,6 +58,7 @@ def test_odd_requests_open_nothing_and_write_nothing(tmp_path, opened, count):
     page.share.telephones.forget(page.share.telephones.all()[1].id)
     random = Random(count)
     keys = [c.value for caller in (ann, forgotten) for c in caller.client._cookies.values()]
+    name = page.share.telephone_cookie
     routes = [path for path, _ in every_path(page.app)]
     code = page.share.codes.new()
     before = _everything(tmp_path)
@@ -67,11 +68,11 @@ def test_odd_requests_open_nothing_and_write_nothing(tmp_path, opened, count):
         paths = [path for path in routes if not path.startswith("/pair/")]
         path = random.choice(paths) if random.random() < 0.6 else f"/{quote(random.choice(ODD))}"
         cookie = random.choice(
-            ["", *ODD[:9], f"telephone={keys[1]}", f"telephone={keys[0][:-1]}", f"x={keys[0]}",
-             f"computer-{PORT}={keys[0]}", f"telephone={keys[0]}x; telephone=", f"by={keys[0]}",
-             *[f"telephone={keys[0]}"] * 5]
+            ["", *ODD[:9], f"{name}={keys[1]}", f"{name}={keys[0][:-1]}", f"x={keys[0]}",
+             f"computer-{PORT}={keys[0]}", f"{name}={keys[0]}x; {name}=", f"by={keys[0]}",
+             *[f"{name}={keys[0]}"] * 5]
         )  # fmt: skip
-        paired = cookie == f"telephone={keys[0]}"
+        paired = cookie == f"{name}={keys[0]}"
         method = random.choice(METHODS)
         if paired and method in ("GET", "HEAD"):
             method = "POST"  # a paired telephone may read

@@ -61,6 +61,38 @@ def test_the_file_holds_no_key_and_only_its_owner_reads_it(telephones, file):
         assert file.stat().st_mode & 0o777 == 0o600
 
 
+@pytest.mark.skipif(os.name != "posix", reason="this system has no umask")
+@pytest.mark.parametrize("umask", [0, 0o022, 0o277, 0o777])
+def test_whatever_the_umask_the_list_is_its_owners_alone(tmp_path, time, umask):
+    file = tmp_path / "made" / "too" / "telephones.json"
+    before = os.umask(umask)
+    try:
+        Telephones(file, tmp_path, time).pair("Ann", HOME)
+        Telephones(file, tmp_path, time).pair("Bob", OTHER)
+    finally:
+        os.umask(before)
+    assert file.stat().st_mode & 0o777 == 0o600
+    for folder in (file.parent, file.parent.parent):
+        assert folder.stat().st_mode & 0o777 == 0o700
+
+
+@pytest.mark.skipif(os.name != "posix", reason="links need a right of their own here")
+def test_the_list_may_be_a_link_and_no_file_beside_it_is_written(telephones, file, tmp_path):
+    elsewhere = tmp_path / "kept.json"
+    file.parent.mkdir()
+    file.symlink_to(elsewhere)
+    telephones.pair("Ann", HOME)
+    assert file.is_symlink()
+    assert elsewhere.stat().st_mode & 0o777 == 0o600
+    assert [one.owner for one in telephones.all()] == ["Ann"]
+
+
+def test_a_folder_that_cannot_be_made_is_reported(tmp_path, time):
+    (tmp_path / "file").write_text("")
+    with pytest.raises(InputError, match="the folder cannot be written"):
+        Telephones(tmp_path / "file" / "telephones.json", tmp_path, time).pair("Ann", HOME)
+
+
 @pytest.mark.parametrize("key", ["", "x", "ё", "\ud800", "a" * 43])
 def test_another_key_is_nobodys(telephones, key):
     telephones.pair("Ann", HOME)

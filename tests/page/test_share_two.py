@@ -80,6 +80,16 @@ def test_a_feed_that_waited_stands_at_the_moment_when_it_was_tapped(page, folder
     assert entry.by == "Ann"
 
 
+def test_a_feed_that_waited_is_by_whoever_tapped_it(page, folder):
+    bob = page.telephone("Bob")
+    fields = {"name": "Pip", "amount": "200 mL", "what": "milk", "ago": "1500", "unseen": "1520"}
+    reply = bob.send("/fed", once="x", kept_by="Ann", **fields)
+    assert reply.status_code == 303
+    assert "Set-Cookie" not in reply.headers  # the next feed is Bob's again
+    bob.send("/fed", name="Wren", amount="200 mL", what="milk", once="y", kept_by=" ")
+    assert [(one.animal, one.by) for one in entries(folder)] == [("Pip", "Ann"), ("Wren", "Bob")]
+
+
 def test_a_feed_that_waited_is_written_once_whatever_happens_to_the_program(page, folder, tmp_path):
     ann = page.telephone("Ann")
     fields = {"name": "Pip", "amount": "60 mL", "what": "milk", "once": "x", "unseen": "1520"}

@@ -8,6 +8,8 @@ RFC 6598), which belong to a provider's network and not to a home's.
 
 from __future__ import annotations
 
+import errno
+import socket
 from collections.abc import Sequence
 from dataclasses import dataclass
 from ipaddress import IPv4Address, IPv6Address, ip_address, ip_network
@@ -15,7 +17,15 @@ from ipaddress import IPv4Address, IPv6Address, ip_address, ip_network
 from formulate.base.errors import InputError
 from formulate.base.messages import listed, say
 
-__all__ = ["Address", "OwnAddress", "chosen_address", "is_private", "own_addresses", "web_host"]
+__all__ = [
+    "Address",
+    "OwnAddress",
+    "chosen_address",
+    "is_ours",
+    "is_private",
+    "own_addresses",
+    "web_host",
+]
 
 Address = IPv4Address | IPv6Address
 
@@ -54,6 +64,17 @@ def own_addresses() -> tuple[OwnAddress, ...]:
             text = one.ip if isinstance(one.ip, str) else one.ip[0]
             found.append(OwnAddress(ip_address(text.partition("%")[0]), adapter.nice_name))
     return tuple(found)
+
+
+def is_ours(address: Address) -> bool:
+    """Whether this computer has an address now."""
+    family = socket.AF_INET6 if address.version == 6 else socket.AF_INET
+    try:
+        with socket.socket(family, socket.SOCK_DGRAM) as trial:
+            trial.bind((f"{address}", 0))
+    except OSError as error:
+        return error.errno != errno.EADDRNOTAVAIL
+    return True
 
 
 def chosen_address(wanted: str | None, own: Sequence[OwnAddress]) -> Address:

@@ -36,15 +36,20 @@ class PairingCodes:
 
     Parameters
     ----------
-    now : callable, optional
-        Returns the time [s]; by default the computer's monotonic clock.
+    now, wall : callable, optional
+        Return the time [s]; by default the computer's monotonic clock, which cannot be set back but
+        may rest while the computer sleeps, and the clock on the wall. The later of the two counts.
     """
 
-    def __init__(self, now: Callable[[], float] = time.monotonic) -> None:
-        self._now = now
+    def __init__(
+        self,
+        now: Callable[[], float] = time.monotonic,
+        wall: Callable[[], float] = time.time,
+    ) -> None:
+        self._now, self._wall = now, wall
         self._lock = threading.Lock()
         self._open: bytes | None = None
-        self._made = 0.0
+        self._made = self._made_by_the_wall = 0.0
         self._tries = 0
         self._closed = False
         self._past: deque[bytes] = deque(maxlen=REMEMBERED)
@@ -54,8 +59,8 @@ class PairingCodes:
         code = secrets.token_urlsafe(CODE_BYTES)
         with self._lock:
             self._end()
-            self._open, self._made, self._tries = code.encode(), self._now(), 0
-            self._closed = False
+            self._open, self._tries, self._closed = code.encode(), 0, False
+            self._made, self._made_by_the_wall = self._now(), self._wall()
         return code
 
     @property
@@ -70,7 +75,7 @@ class PairingCodes:
         """How long the open code can still be used [s]; 0 if there is none."""
         with self._lock:
             self._expire()
-            return 0.0 if self._open is None else self._made + VALID_FOR - self._now()
+            return 0.0 if self._open is None else VALID_FOR - self._age()
 
     @property
     def closed(self) -> bool:
@@ -112,8 +117,11 @@ class PairingCodes:
         return CodeState.WRONG
 
     def _expire(self) -> None:
-        if self._open is not None and self._now() - self._made >= VALID_FOR:
+        if self._open is not None and self._age() >= VALID_FOR:
             self._end()
+
+    def _age(self) -> float:
+        return max(self._now() - self._made, self._wall() - self._made_by_the_wall)
 
     def _end(self) -> None:
         if self._open is not None:

@@ -12,21 +12,21 @@ from __future__ import annotations
 
 import hmac
 import secrets
+from collections.abc import Callable
 from dataclasses import dataclass
+from hashlib import sha256
 from pathlib import Path
 from typing import Any
 
 from flask import Response, abort, g, request
 
 from formulate.base.errors import InputError
-from formulate.page.sharing.address import Address, web_host
+from formulate.page.sharing.address import Address, is_ours, web_host
 from formulate.page.sharing.codes import PairingCodes
 from formulate.page.sharing.telephones import SEASON, Telephone, Telephones, telephones_file
 
 __all__ = ["LetIn", "Share", "ShareStanding", "let_in_as"]
 
-#: Cookie of a telephone.
-TELEPHONE_COOKIE = "telephone"
 #: What is answered without a cookie: at the network address the pages that pair a telephone, at
 #: the loopback one the page that gives the computer's own browser its cookie.
 _AT_NETWORK, _AT_HOME = frozenset({"pair", "paired"}), frozenset({"here"})
@@ -59,8 +59,8 @@ class ShareStanding:
     paired : int
         Telephones that are let in.
     odd : bool
-        Whether somebody has to look: a key came from another address, wrong codes were tried, or
-        the list cannot be read.
+        Whether somebody has to look: a key came from another address, wrong codes were tried, the
+        list cannot be read, or this computer no longer has the address.
     """
 
     paired: int
@@ -84,13 +84,26 @@ class Share:
         Of the page.
     file : Path, optional
         The paired telephones; by default this user's.
+    ours : callable, optional
+        Whether an address is one of this computer; by default the system is asked.
     """
 
-    def __init__(self, address: Address, folder: Path, file: Path | None = None) -> None:
+    def __init__(
+        self,
+        address: Address,
+        folder: Path,
+        file: Path | None = None,
+        ours: Callable[[Address], bool] = is_ours,
+    ) -> None:
         self.address = address
+        self._is_ours = ours
         self.port = 0
         self.codes = PairingCodes()
         self.telephones = Telephones(file or telephones_file(), folder)
+        # Pages of two folders may be shared at one address, and cookies do not tell ports apart.
+        self.telephone_cookie = (
+            f"telephone-{sha256(str(folder.resolve()).encode()).hexdigest()[:8]}"
+        )
         self.secret = secrets.token_urlsafe(32)
         self._cookie = secrets.token_urlsafe(32)
 
@@ -121,8 +134,13 @@ class Share:
             paired = self.telephones.all()
         except InputError:
             return ShareStanding(0, True)
-        odd = self.codes.closed or any(one.stopped or one.moved for one in paired)
+        odd = self.codes.closed or self.address_lost()
+        odd = odd or any(one.stopped or one.moved for one in paired)
         return ShareStanding(sum(not one.stopped for one in paired), odd)
+
+    def address_lost(self) -> bool:
+        """Whether this computer has another address by now, where no telephone finds the page."""
+        return not self._is_ours(self.address)
 
     # --- every request ---------------------------------------------------------------------
 
@@ -139,7 +157,7 @@ class Share:
         if self.at_network():
             if request.endpoint in _AT_NETWORK:
                 return
-            key = request.cookies.get(TELEPHONE_COOKIE, "")
+            key = request.cookies.get(self.telephone_cookie, "")
             try:
                 found = self.telephones.holder(key, request.remote_addr or "")
             except InputError:  # nobody is let in by a list that cannot be read
@@ -172,7 +190,7 @@ class Share:
 
     def give_key(self, reply: Response, key: str) -> Response:
         """Let a telephone in, for the season."""
-        reply.set_cookie(TELEPHONE_COOKIE, key, max_age=SEASON, **_COOKIE)
+        reply.set_cookie(self.telephone_cookie, key, max_age=SEASON, **_COOKIE)
         reply.delete_cookie("by", httponly=True, samesite="Strict")  # whoever had it before
         return reply
 

@@ -23,7 +23,7 @@ from pathlib import Path
 from typing import Any
 
 from formulate.base.errors import InputError
-from formulate.base.files import read_text, replace_file
+from formulate.base.files import private_folder, read_text, replace_file
 from formulate.base.locks import held
 from formulate.base.messages import say
 
@@ -232,7 +232,7 @@ class Telephones:
 
     def _change(self, change: Callable[[Sequence[Telephone]], list[Telephone]]) -> None:
         """Read, change and replace the file while it is locked; what is over goes."""
-        self.file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        private_folder(self.file.parent)
         with held(self.file, say("share.the-list")):
             now = self._now()
             known = [one for one in self._now_in_file() if now < one.until]

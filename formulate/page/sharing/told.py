@@ -7,8 +7,9 @@ import sys
 import webbrowser
 from pathlib import Path
 from typing import TYPE_CHECKING
+from urllib.parse import urlsplit
 
-from formulate.base.files import replace_file
+from formulate.base.files import private_folder, replace_file
 from formulate.base.messages import language, say
 from formulate.page.sharing.qr import qr_terminal
 from formulate.page.sharing.telephones import telephones_file
@@ -63,8 +64,9 @@ def opened_privately(address: str) -> Path:
     with a file that only its owner can read, and the file leads it on. The file is given back,
     to be removed in the end.
     """
-    file = telephones_file().with_name("open.html")
-    file.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    port = urlsplit(address).port  # two programs may share at once
+    file = telephones_file().with_name(f"open-{port}.html")
+    private_folder(file.parent)
     replace_file(file, _led_on(address), private=True)
     webbrowser.open(file.as_uri())
     return file
