@@ -6,7 +6,7 @@ from datetime import date
 
 from formulate.base.messages import say
 from formulate.rearing.feed_plan import DayFeed, Stage, Weaning
-from formulate.rearing.flock import Animal
+from formulate.rearing.flock import Animal, MilkEnd
 from formulate.rearing.weaning import (
     back_on_milk,
     creep_date,
@@ -28,7 +28,7 @@ def weaning_notes(animal: Animal, day: DayFeed, weaning: Weaning) -> list[str]:
         Today's, of its plan.
     weaning : Weaning
     """
-    today, ready = day.day, weaning.ready
+    today, begins = day.day, weaning.begins
     criteria = criteria_of(animal)
     found = []
     regain = to_regain(animal)
@@ -42,9 +42,9 @@ def weaning_notes(animal: Animal, day: DayFeed, weaning: Weaning) -> list[str]:
                 days=criteria.creep_days,
             )
         )
-    elif day.stage is Stage.STEP_DOWN and ready is not None:
+    elif day.stage is Stage.STEP_DOWN and begins is not None:
         shares = step_down_shares(weaning.how)
-        since = (today - ready).days
+        since = (today - begins).days
         found.append(
             say(
                 "weaning.note.stepping",
@@ -52,6 +52,16 @@ def weaning_notes(animal: Animal, day: DayFeed, weaning: Weaning) -> list[str]:
                 day=since + 1,
                 days=len(shares),
                 share=100 * shares[since],
+            )
+        )
+    elif day.stage is Stage.MILK and weaning.ready is not None and weaning.ready <= today:
+        name = "soon-abrupt" if weaning.how is MilkEnd.ABRUPT else "soon"
+        found.append(
+            say(
+                f"weaning.note.{name}",
+                animal=animal.name,
+                begins=begins,
+                last=weaning.last_milk,
             )
         )
     elif day.stage is Stage.WEANED and animal.ending is None:

@@ -339,6 +339,8 @@ class Weaning:
     how : MilkEnd
     regain : Weighing or None
         The weight that it has lost, and must have again first.
+    begins : date or None
+        First day with less milk: when its bottle changes on `ready` or next after it.
     """
 
     ready: date | None
@@ -350,6 +352,7 @@ class Weaning:
     litres_left: float
     how: MilkEnd = MilkEnd.STEPPED
     regain: Weighing | None = None
+    begins: date | None = None
 
 
 def _three(values: Array) -> tuple[float, float, float]:

@@ -26,33 +26,23 @@ from numpy.typing import NDArray
 
 from formulate.base.errors import InputError
 from formulate.base.messages import say
+from formulate.rearing.bottles import Bottles, Forecast, bottles_of
 from formulate.rearing.feed_plan import FeedPlan, PlanReason, Stage, Weaning
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Flock
-from formulate.rearing.forecast import (
-    NEVER,
-    Growth,
-    Herd,
-    Supply,
-    day_share,
-    gain_on,
-    grow,
-    ready_days,
-)
-from formulate.rearing.held import AHEAD, HELD, Stretches, creep_beside
+from formulate.rearing.forecast import NEVER, Herd, Supply, day_share, gain_on
+from formulate.rearing.held import AHEAD, HELD, creep_beside
 from formulate.rearing.milk import Milk
 from formulate.rearing.portions import (
     CLOSE,
-    DayMilk,
     check_feeding_times,
     fullest_day,
     mark_of,
-    portion,
     refuse_coarse_marks,
 )
-from formulate.rearing.schedule import MILK_DENSITY, least_feeds
-from formulate.rearing.sittings import after_a_moment, counts_that_fit, least_gap
-from formulate.rearing.weaning import creep_date, step_down_shares, to_regain
+from formulate.rearing.schedule import MILK_DENSITY
+from formulate.rearing.sittings import counts_that_fit
+from formulate.rearing.weaning import creep_date, to_regain
 
 __all__ = [
     "FeedPlan",
@@ -118,86 +108,43 @@ def plan_feeds(
     skip = today.toordinal() - first
     ordinals = first + np.arange(skip + (days or int(value("wean-horizon"))) + AHEAD)
     share = share_of_new(flock, [date.fromordinal(int(day)) for day in ordinals])
-    before = milk if old_milk is None else old_milk
-    supply = Supply.of(flock, milk, before, share)
-    growth = grow(herd, ordinals, supply, creep_beside(flock.animals, ordinals, today))
-    ready = ready_days(herd, ordinals, growth.weight)
-    # A weight that the scale has not shown yet is waited for, as creep is.
-    unseen = (herd.wean_weight_met == NEVER) & (ready <= today.toordinal())
-    ready = np.where(unseen, today.toordinal() + 1, ready)
+    supply = Supply.of(flock, milk, milk if old_milk is None else old_milk, share)
+    creep = creep_beside(flock.animals, ordinals, today)
+    own = Forecast.of(flock.animals, herd, ordinals, supply, creep, today.toordinal())
     last = ordinals[-AHEAD - 1]
-    ends = np.where(ready[1] < NEVER, np.minimum(ready[1] + herd.steps, last + 1), last + 1)
+    ends = np.where(own.begins < NEVER, np.minimum(own.begins + herd.steps, last + 1), last + 1)
     length = skip + days if days else max(int(ends.max()) - first, skip + 1)
-    return _fill(
-        flock, herd, milk, old_milk, growth, ready, share, supply, ordinals, slice(skip, length)
-    )
+    kept = slice(skip, length)
+    bottles = bottles_of(flock, own, supply, creep, ordinals, kept)
+    return _plan(flock, milk, old_milk, own, bottles, supply, share[kept], ordinals, kept)
 
 
-def _fill(
+def _plan(
     flock: Flock,
-    herd: Herd,
     milk: Milk,
     old_milk: Milk | None,
-    growth: Growth,
-    ready: Whole,
-    share: Array,
+    own: Forecast,
+    bottles: Bottles,
     supply: Supply,
+    share: Array,
     ordinals: Whole,
     kept: slice,
 ) -> FeedPlan:
-    """Turn growth on milk into the plan of some days: stages, feeds, reasons."""
-    days, energy, share = ordinals[kept], supply.energy[kept], share[kept]
-    counts, step = counts_that_fit(flock.feeding_times), mark_of(flock)
-    keeps, need = growth.keep[:, kept], growth.need[:, kept]
-    weight, gain = growth.weight[:, :, kept].copy(), growth.gain[:, :, kept].copy()
-
-    since = days - ready[1][:, None]  # days since it was ready
-    shares = np.array([1.0, *step_down_shares(), 0.0])
-    left = shares[np.clip(since + 1, 0, len(shares) - 1)]
-    left = np.where((since >= 0) & (herd.steps == 0)[:, None], 0.0, left)
-    first_day = np.floor(herd.colostrum_until)[:, None]
-    stage = np.select(
-        [left == 0, days <= first_day, left < 1],
-        [Stage.WEANED, Stage.COLOSTRUM, Stage.STEP_DOWN],
-        Stage.MILK,
-    ).astype(np.int64)
-    # Else weaning waits for creep or the scale, from day to day.
-    sure = (herd.creep_from <= days[0]) & (herd.wean_weight_met < NEVER)
-    stretches = Stretches.of(herd.born, herd.weighed, ready[1], sure, ordinals, kept)
-    ages = np.clip(stretches.first - herd.born[:, None], 0, herd.feeds_at.shape[1] - 1)
-    least = np.take_along_axis(herd.feeds_at, ages, axis=1)
-    least = np.where(stage == Stage.STEP_DOWN, np.minimum(least, 2), least)
-    lowest = growth.least / supply.energy
-    wanted = DayMilk(
-        stretches.of_all(growth.litres, np.maximum) * left,
-        stretches.of_all(lowest, np.maximum) * left,
-        stretches.of_all(growth.most, np.minimum),
-    )
-    held_cap = stretches.of_all(growth.cap, np.minimum)
+    """Put growth and bottles together: expected gains, reasons, weaning."""
+    herd, growth, days = own.herd, own.growth, ordinals[kept]
+    stage, feeds, each = bottles.stage, bottles.feeds, bottles.millilitres
     milk_today = (stage[:, 0] == Stage.MILK) | (stage[:, 0] == Stage.COLOSTRUM)
-    by_share = 1e3 * wanted.most[:, 0] / least[:, 0]
-    refuse_coarse_marks(flock, np.where(milk_today, np.minimum(held_cap[:, 0], by_share), np.nan))
-    portions = portion(wanted, held_cap, least, counts, step)
-    feeds, each = portions.feeds, portions.millilitres
-    cap, most = growth.cap[:, kept], growth.most[:, kept]
-    over = (each > cap * (1 + CLOSE)) | (feeds * each > 1e3 * most * (1 + CLOSE))
-    if over.any():  # of an animal that loses weight: its day alone
-        asked, enough = ((one[:, kept] * left)[over] for one in (growth.litres, lowest))
-        alone = DayMilk(asked, enough, most[over])
-        own = portion(alone, cap[over], least[over], counts, step)
-        feeds[over], each[over] = own.feeds, own.millilitres
-    full = (feeds >= counts[-1]) & (each + step > held_cap * (1 + CLOSE))
-    feeds = _first_milk(flock, days, stage, feeds)
-    each = np.where(feeds > 0, each, 0.0)
-    times = counts[-1]
-    reasons = _reasons(
-        growth, kept, energy, herd.aim, stage, feeds, each, least, times, share, full
-    )
+    by_share = 1e3 * bottles.most[:, 0] / bottles.least[:, 0]
+    largest = np.minimum(bottles.cap[:, 0], by_share)
+    refuse_coarse_marks(flock, np.where(milk_today, largest, np.nan))
+    energy = supply.energy[kept]
+    weight, gain = growth.weight[:, :, kept].copy(), growth.gain[:, :, kept].copy()
     on_bottles = gain_on(herd, supply, growth, kept, feeds * each / 1e3)
-    gain += stretches.mean(on_bottles, stage) - gain[1]
+    gain += bottles.stretches.mean(on_bottles, stage) - gain[1]
     for lines in (weight, gain):
         lines[:, stage == Stage.WEANED] = np.nan
     gain[:, (stage == Stage.STEP_DOWN) | (stage == Stage.COLOSTRUM)] = np.nan
+    counts, step = counts_that_fit(flock.feeding_times), mark_of(flock)
     litres_left = (feeds * each).sum(axis=1) / 1e3
     return FeedPlan(
         flock,
@@ -211,14 +158,14 @@ def _fill(
         gain,
         feeds,
         each,
-        cap,
-        keeps,
+        growth.cap[:, kept],
+        growth.keep[:, kept],
         growth.least[:, kept],
-        need,
+        growth.need[:, kept],
         growth.most[:, kept],
         herd.aim,
-        reasons,
-        _weanings(flock, herd, ready, litres_left, days),
+        _reasons(own, bottles, energy, share, kept, counts[-1], step),
+        _weanings(flock, own, litres_left, days),
         step,
     )
 
@@ -287,38 +234,23 @@ def _shortfall(plan: FeedPlan, animal: int) -> Shortfall | None:
     )
 
 
-def _first_milk(flock: Flock, days: Whole, stage: Whole, feeds: Whole) -> Whole:
-    """Feeds of milk; on the day that begins with colostrum, of the rest of it."""
-    for i, d in np.argwhere((stage == Stage.COLOSTRUM) & (feeds > 0)):
-        animal, on = flock.animals[i], date.fromordinal(int(days[d]))
-        until = animal.colostrum_until
-        if until.date() > on:
-            feeds[i, d] = 0
-            continue
-        gap = least_gap(least_feeds(animal.species, animal.age_days(on)).feeds)
-        minute = until.hour * 60 + until.minute
-        feeds[i, d] = after_a_moment(flock.feeding_times, minute, int(feeds[i, d]), gap)
-    return feeds
-
-
 def _reasons(
-    growth: Growth,
-    kept: slice,
+    own: Forecast,
+    bottles: Bottles,
     energy: Array,
-    aim: Array,
-    stage: Whole,
-    feeds: Whole,
-    each: Array,
-    least: Whole,
-    most: int,
     share: Array,
-    full: NDArray[np.bool_],
+    kept: slice,
+    most: int,
+    step: float,
 ) -> Whole:
+    growth, aim = own.growth, own.herd.aim
+    stage, feeds, each, least = bottles.stage, bottles.feeds, bottles.millilitres, bottles.least
     near = 1 - value("portion-near")
     weight = growth.weight[1][:, kept]
     milk = stage == Stage.MILK
     litres = feeds * each / 1e3
     given = litres * energy
+    full = (feeds >= most) & (each + step > bottles.cap * (1 + CLOSE))
     short = milk & (given < growth.need[:, kept] * (near - CLOSE))
     low = growth.by_protein[:, kept] < aim[:, None] * (1 - CLOSE)
     flags = [
@@ -345,26 +277,26 @@ def _reasons(
     return total
 
 
-def _weanings(
-    flock: Flock, herd: Herd, ready: Whole, litres: Array, days: Whole
-) -> tuple[Weaning, ...]:
+def _weanings(flock: Flock, own: Forecast, litres: Array, days: Whole) -> tuple[Weaning, ...]:
     def as_date(ordinal: int) -> date | None:
         return date.fromordinal(ordinal) if ordinal < NEVER else None
 
-    found = []
+    herd, found = own.herd, []
     for i, animal in enumerate(flock.animals):
-        slow, middle, quick = (int(day) for day in ready[:, i])
+        slow, middle, quick = (int(day) for day in own.ready[:, i])
+        begins = int(own.begins[i])
         found.append(
             Weaning(
                 as_date(middle),
                 as_date(quick),
                 as_date(slow),
-                as_date(middle + int(herd.steps[i]) - 1 if middle < NEVER else NEVER),
+                as_date(begins + int(herd.steps[i]) - 1 if begins < NEVER else NEVER),
                 _waits_for(herd, i, middle),
                 creep_date(animal, date.fromordinal(int(days[0]))) is not None,
                 float(litres[i]),
                 animal.weaning or flock.weaning,
                 to_regain(animal),
+                as_date(begins),
             )
         )
     return tuple(found)

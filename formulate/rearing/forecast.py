@@ -8,7 +8,7 @@ prediction interval (`formulate.rearing.prediction`).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from datetime import date, datetime
 from functools import cache
 
@@ -90,6 +90,11 @@ class Herd(ByContent):
             np.array([len(step_down_shares(a.weaning or weaning)) for a in animals]),
             np.stack([tables[animal.species] for animal in animals]),
         )
+
+    def of_rows(self, rows: Whole, aim: Array) -> Herd:
+        """Some of the animals, fed for the gains `aim` of all [kg/d]."""
+        arrays = {one.name: getattr(self, one.name)[rows] for one in fields(self)}
+        return Herd(**{**arrays, "aim": aim[rows]})
 
 
 def _day_and_fraction(moment: datetime) -> float:

@@ -2,7 +2,8 @@
 
 From the last weighing on, and past the first week, an amount holds for three days. It is enough for
 the day of the three that needs most, under the cap and the share of weight of the day that allows
-least. Counted from the weighing, the stretches do not move when the plan is made again.
+least. Counted from the weighing, the stretches do not move when the plan is made again. Weaning
+begins where one of them ends, so that no amount holds for only a day or two.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from formulate.base.content import ByContent
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal
 
-__all__ = ["AHEAD", "HELD", "Stretches", "creep_beside"]
+__all__ = ["AHEAD", "HELD", "Stretches", "creep_beside", "grid_of"]
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -26,8 +27,8 @@ Known = NDArray[np.bool_]
 
 #: For so many days an amount holds.
 HELD = 3
-#: So many days a forecast must go on after the last day of a plan: a stretch has up to five.
-AHEAD = 2 * HELD - 1
+#: So many days a forecast must go on after the last day of a plan, for the stretch that it is in.
+AHEAD = HELD - 1
 #: An animal younger than this grows too fast for any of that [d].
 FIRST_WEEK = 7
 
@@ -44,8 +45,6 @@ class Stretches(ByContent):
         Its column in the arrays of the forecast.
     held : ndarray of bool, shape (n_animals, n_days)
         Whether there is one; else the day stands alone.
-    long : ndarray of bool, shape (n_animals, n_days)
-        Whether it is longer than three days.
     kept : slice
         The plan's days in the forecast, which goes on for `AHEAD` days more.
     """
@@ -53,7 +52,6 @@ class Stretches(ByContent):
     first: Whole
     column: Whole
     held: Known
-    long: Known
     kept: slice
 
     def mean(self, values: Array, stage: Whole) -> Array:
@@ -68,25 +66,18 @@ class Stretches(ByContent):
 
     @classmethod
     def of(
-        cls, born: Whole, weighed: Whole, ready: Whole, sure: Known, ordinals: Whole, kept: slice
+        cls, born: Whole, weighed: Whole, begins: Whole, ordinals: Whole, kept: slice
     ) -> Stretches:
-        """Stretches of animals by their days of birth, last weighing and first day of weaning.
-
-        Where that day is `sure`, fewer than three days before it belong to the stretch before them.
-        """
+        """Stretches of animals by their days of birth, last weighing and first day of weaning."""
         days = ordinals[kept]
-        begun = np.maximum(weighed, born + FIRST_WEEK)[:, None]
+        begun = grid_of(born, weighed)[:, None]
         first = days - (days - begun) % HELD
-        end = ready[:, None]
-        before = sure[:, None] & (days < end)
-        merged = before & (end - first < HELD) & (first - HELD >= begun)
-        first = np.where(merged, first - HELD, first)
-        long = before & (end - first > HELD) & (end - first < 2 * HELD)
+        end = begins[:, None]
         first = np.where(days >= end, days - (days - end) % HELD, first)
         first = np.maximum(first, weighed[:, None])
         held = days >= begun
         first = np.where(held, first, days)
-        return cls(first, first - ordinals[0], held, long & held, kept)
+        return cls(first, first - ordinals[0], held, kept)
 
     def of_all(self, values: Array, worst: Callable[[Array, Array], Array]) -> Array:
         """The worst value of each stretch, shape (n_animals, n_days).
@@ -102,10 +93,12 @@ class Stretches(ByContent):
         for n in range(1, HELD):
             found = worst(found, values[:, n : n + count])
         told = np.take_along_axis(found, self.column, axis=1)
-        if self.long.any():
-            later = self.column[self.long] + HELD - 1
-            told[self.long] = worst(told[self.long], found[np.nonzero(self.long)[0], later])
         return np.where(self.held, told, values[:, self.kept])
+
+
+def grid_of(born: Whole, weighed: Whole) -> Whole:
+    """The day from which stretches are counted, by the days of birth and last weighing."""
+    return np.maximum(weighed, born + FIRST_WEEK)
 
 
 def creep_beside(animals: Sequence[Animal], ordinals: Whole, today: date) -> Array:

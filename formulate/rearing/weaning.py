@@ -75,8 +75,12 @@ def to_regain(animal: Animal) -> Weighing | None:
 
     Clearly: by more than a scale may be wrong.
     """
-    heaviest = max(animal.all_weights, key=lambda one: one.kilograms)
-    fallen = heaviest.kilograms - animal.last_weight.kilograms
+    weights = animal.all_weights
+    heaviest = weights[-1]
+    for one in weights:
+        if one.kilograms > heaviest.kilograms:
+            heaviest = one
+    fallen = heaviest.kilograms - weights[-1].kilograms
     return heaviest if fallen > value("scale-error") * (1 + 1e-9) else None
 
 
@@ -95,6 +99,8 @@ def creep_date(animal: Animal, today: date) -> date | None:
 
     Of an animal that has lost weight only what it ate since it was weighed.
     """
+    if not animal.creep:
+        return None
     criteria = criteria_of(animal)
     since = animal.last_weight.day if to_regain(animal) else date.min
     running = 0
@@ -115,6 +121,8 @@ def creep_date(animal: Animal, today: date) -> date | None:
 
 def creep_days_to_go(animal: Animal, today: date) -> int:
     """Days of enough creep still to be seen, if the next ones all bring it."""
+    if not animal.creep:
+        return int(value("wean-creep-days"))
     criteria = criteria_of(animal)
     if creep_date(animal, today) is not None:
         return 0

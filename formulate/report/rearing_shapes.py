@@ -98,6 +98,7 @@ def weaning_shape(weaning: Weaning) -> Shape:
         "ready": weaning.ready,
         "earliest": weaning.earliest,
         "latest": weaning.latest,
+        "begins": weaning.begins,
         "last_milk": weaning.last_milk,
         "waits_for": weaning.waits_for,
         "creep_seen": weaning.creep_seen,

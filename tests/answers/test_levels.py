@@ -124,14 +124,32 @@ def test_the_command_says_which_level_and_what_it_costs(tmp_path, capsys):
     assert 'no level called "huge"' in capsys.readouterr().err
 
 
-@given(flocks(most=2), milks(), st.integers(1, 34))
+@given(flocks(most=2), milks(), st.sampled_from([None, 10.0, 25.0]))
 @settings(max_examples=30)
-def test_a_smaller_level_never_gives_more_milk_on_any_day_on_milk(some, milk, day):
-    plans = [plan_feeds(replace(some, level=level), milk, NOW, days=35) for level in Level]
+def test_a_smaller_level_never_gives_more_milk_on_any_day_before_weaning(some, milk, mark):
+    try:
+        some = replace(some, mark=mark)
+        plans = [plan_feeds(replace(some, level=level), milk, NOW, days=60) for level in Level]
+    except InputError:  # a mark coarser than a feed
+        return
     for less, more in pairwise(plans):
-        both = (less.stage[:, day] == Stage.MILK) & (more.stage[:, day] == Stage.MILK)
-        mark = less.step / 1e3 * less.feeds[:, day]  # a bottle is rounded up to a mark
-        assert (less.litres[:, day] <= more.litres[:, day] + mark + 1e-9)[both].all()
+        both = (less.stage <= Stage.MILK) & (more.stage <= Stage.MILK)
+        assert (less.litres <= more.litres + 1e-9)[both].all()
+
+
+def test_a_smaller_amount_that_whole_feeds_round_up_further_lifts_the_larger_one():
+    # By itself usual would give 4 x 300 mL on the fourth day, which is less than 5 x 250 mL.
+    thin = replace(STRONG, energy=3.0, solids=12.0)
+    kid = lamb(age=11, weight=5.6, birth=3.4, species=Species.KID)
+    some = flock(kid, mark=50.0)
+    gentle, usual = (
+        plan_feeds(replace(some, level=level), thin, NOW, days=7)
+        for level in (Level.GENTLE, Level.USUAL)
+    )
+    assert gentle.litres[0, 3] == pytest.approx(1.25)
+    assert usual.litres[0, 3] == pytest.approx(1.25)
+    assert (usual.millilitres <= usual.cap).all()
+    assert (usual.litres <= usual.most).all()
 
 
 def test_no_share_of_weight_limits_triplets_under_3_kg():

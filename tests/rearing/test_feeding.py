@@ -326,8 +326,10 @@ class TestWeaning:
         plan = plan_feeds(flock(ripe), STRONG, NOW)
         assert plan.weaning[0].creep_seen
         assert plan.weaning[0].ready == days[-1]
-        assert list(plan.stage[0]) == [Stage.STEP_DOWN] * 3
-        assert plan.weaning[0].last_milk == TODAY + timedelta(days=2)
+        # Its bottle changes two days ago, as counted from the first weighing.
+        assert plan.weaning[0].begins == TODAY - timedelta(days=2)
+        assert list(plan.stage[0]) == [Stage.STEP_DOWN] * 4
+        assert plan.weaning[0].last_milk == TODAY + timedelta(days=3)
 
     def test_creep_on_days_that_do_not_follow_each_other_does_not_count(self):
         days = [TODAY - timedelta(days=n) for n in (6, 4, 2)]

@@ -2,18 +2,18 @@
 
 from dataclasses import replace
 from datetime import timedelta
-from itertools import groupby
+from itertools import groupby, pairwise
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from rearing_flocks import NOW, STRONG, TODAY, flock, flocks, lamb, milks
 
 from formulate.base.units import Kitchen
 from formulate.rearing.feed_plan import Stage
 from formulate.rearing.feeding import plan_feeds
-from formulate.rearing.flock import Eaten, Level, Weighing
+from formulate.rearing.flock import Eaten, Level, MilkEnd, Weighing
 from formulate.rearing.held import HELD, Stretches
 
 
@@ -96,9 +96,9 @@ def test_a_weighing_begins_a_new_stretch():
     )
 
 
-def stretches(days, born=0, weighed=20, ready=1000, sure=True):
+def stretches(days, born=0, weighed=20, begins=1000):
     ordinals = np.arange(15, 15 + 5 + days + 5)
-    one = (np.array([n]) for n in (born, weighed, ready, sure))
+    one = (np.array([n]) for n in (born, weighed, begins))
     return Stretches.of(*one, ordinals, slice(5, 5 + days))
 
 
@@ -112,20 +112,52 @@ def test_in_the_first_week_each_day_stands_alone():
     assert young.held[0].tolist() == [False] * 2 + [True] * 6
 
 
-def test_fewer_than_three_days_before_weaning_belong_to_the_stretch_before():
-    # Weaning begins on day 25, in steps of three days.
-    one = stretches(10, ready=25)
-    assert one.first[0].tolist() == [20, 20, 20, 20, 20, 25, 25, 25, 28, 28]
-    assert one.long[0].tolist() == [True] * 5 + [False] * 5
+def test_a_stretch_has_the_worst_of_its_three_days():
+    one = stretches(9, begins=26)
+    assert one.first[0].tolist() == [20, 20, 20, 23, 23, 23, 26, 26, 26]
     values = np.arange(20.0)[None, :]  # 5 on day 20
-    assert one.of_all(values, np.maximum)[0].tolist() == [9] * 5 + [12] * 3 + [15] * 2
-    assert one.of_all(values, np.minimum)[0].tolist() == [5] * 5 + [10] * 3 + [13] * 2
+    assert one.of_all(values, np.maximum)[0].tolist() == [7] * 3 + [10] * 3 + [13] * 3
+    assert one.of_all(values, np.minimum)[0].tolist() == [5] * 3 + [8] * 3 + [11] * 3
 
 
-def test_a_day_of_weaning_that_may_be_put_off_ends_no_stretch():
-    one = stretches(8, ready=25, sure=False)
-    assert one.first[0].tolist() == [20, 20, 20, 23, 23, 25, 25, 25]
-    assert not one.long.any()
+@pytest.mark.parametrize(("ready", "begins"), [(6, 6), (7, 9), (8, 9), (9, 9), (10, 12)])
+def test_weaning_begins_with_the_next_change_of_the_bottle(ready, begins):
+    # Days from its weighing; it is heavy enough, and 35 days old `ready` days from now.
+    plan = plan_feeds(flock(lamb(age=35 - ready, weight=12.0)), STRONG, NOW)
+    weaning = plan.weaning[0]
+    assert (weaning.ready - TODAY).days == ready
+    assert (weaning.begins - TODAY).days == begins
+    assert weaning.last_milk == weaning.begins + timedelta(days=5)
+    first = plan.days.index(weaning.begins)
+    assert plan.stage[0, first - 1 : first + 1].tolist() == [Stage.MILK, Stage.STEP_DOWN]
+
+
+def test_a_later_weighing_does_not_move_the_day_on_which_weaning_began():
+    days = [TODAY - timedelta(days=n) for n in (5, 4, 3)]
+    creep = tuple(Eaten(day, 300.0) for day in days)
+    seen = Weighing(TODAY - timedelta(days=7), 12.0)
+    animal = replace(lamb(age=50), weighings=(seen,), creep=creep)
+    again = replace(animal, weighings=(seen, Weighing(TODAY, 12.6)))
+    first, second = (plan_feeds(flock(a), STRONG, NOW).weaning[0] for a in (animal, again))
+    assert first.ready == TODAY - timedelta(days=3)
+    assert first.begins == second.begins == TODAY - timedelta(days=1)
+
+
+@settings(max_examples=40)
+@given(flocks(most=3), milks(), st.sampled_from(Level), st.sampled_from(MilkEnd))
+def test_no_bottle_changes_more_than_twice_in_seven_days(some, milk, level, weaning):
+    plan = plan_feeds(replace(some, level=level, weaning=weaning), milk, NOW)
+    for i, animal in enumerate(some.animals):
+        if np.nanmin(np.diff(plan.weight[1, i]), initial=0) < 0:
+            continue  # one that loses weight is given no more than each day allows
+        told = [
+            bottle
+            for bottle, day in zip(bottles(plan, i), plan.days, strict=True)
+            if animal.age_days(day) >= 7
+        ]
+        for week in range(len(told) - 6):
+            days = told[week : week + 7]
+            assert sum(a != b for a, b in pairwise(days)) <= 2
 
 
 def test_an_animal_that_loses_weight_is_held_under_the_cap_of_every_day():

@@ -144,6 +144,16 @@ def test_the_day_of_a_step_down_is_reported_with_its_share():
     assert notes(lamb(age=10)) == ""
 
 
+def test_an_animal_that_is_ready_between_two_changes_of_its_bottle_is_told_the_day():
+    # Weighed four days ago: its bottle changed yesterday, and changes next in two days.
+    seen = ripe(weights=[(4, 11.0)], creep_days=(2, 1, 0))
+    assert "Its milk begins to fall on 2026-11-16, the day its bottle changes." in notes(seen)
+    at_once = notes(replace(seen, weaning=MilkEnd.ABRUPT))
+    assert "Its last milk is on 2026-11-15" in at_once
+    change = ripe(weights=[(3, 11.0)], creep_days=(2, 1, 0))
+    assert "day 1 of 6, with 67 % of its milk" in notes(change)
+
+
 def test_what_is_asked_of_a_kid_says_what_its_creep_is_worth():
     kid = lamb(age=30, weight=6.0, species=Species.KID)
     text = " ".join(weaning_texts(plan_feeds(flock(kid), STRONG, NOW).weaning[0], kid))

@@ -87,7 +87,7 @@ def _animal(plan: FeedPlan, i: int, days: Sequence[date]) -> Piece:
 
 def _weaning(plan: FeedPlan, i: int, days: Sequence[date]) -> list[str]:
     """What is asked of an animal whose milk becomes less within these days."""
-    ready = plan.weaning[i].ready
+    ready = plan.weaning[i].begins
     if ready is None or ready > days[-1] or not plan.feeds[i].any():
         return []
     criteria = criteria_of(plan.flock.animals[i])
