@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import time
 import tomllib
@@ -25,6 +26,7 @@ __all__ = [
     "remove_leftovers",
     "replace_file",
     "replaced_file",
+    "resolved",
 ]
 
 #: No pantry is larger than this; a larger file was named by mistake.
@@ -161,7 +163,7 @@ def replaced_file(path: Path, *, private: bool = False) -> Iterator[BinaryIO]:
     """
     import tempfile
 
-    where, path = str(path), path.resolve()
+    where, path = str(path), resolved(path)
     if path.is_dir():
         raise InputError(say("files.folder"), say("files.name-to-write"), where)
     remove_leftovers(path, older_than=ABANDONED)
@@ -213,6 +215,22 @@ def private_folder(path: Path) -> None:
         ) from error
 
 
+def resolved(path: Path) -> Path:
+    """A path without links in it.
+
+    Raises
+    ------
+    InputError
+        If a link leads to itself.
+    """
+    try:
+        return path.resolve()
+    except (OSError, RuntimeError) as error:
+        looped = OSError(errno.ELOOP, os.strerror(errno.ELOOP))
+        problem = say("errors.cannot-write", what="file", reason=reason(looped))
+        raise InputError(problem, "", str(path)) from error
+
+
 def remove_leftovers(path: Path, older_than: float = 0.0) -> None:
     """Remove what a writer that was killed left beside a file.
 
@@ -224,7 +242,7 @@ def remove_leftovers(path: Path, older_than: float = 0.0) -> None:
     """
     import glob
 
-    path = path.resolve()
+    path = resolved(path)
     for left_over in path.parent.glob(f".{glob.escape(path.name)}.*.tmp"):
         with suppress(OSError):
             if time.time() - left_over.stat().st_mtime >= older_than:

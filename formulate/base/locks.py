@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import os
+import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from formulate.base.errors import InputError
-from formulate.base.files import reason, remove_leftovers
+from formulate.base.files import reason, remove_leftovers, resolved
 from formulate.base.messages import say
+
+if TYPE_CHECKING:
+    from filelock import BaseFileLock
 
 __all__ = ["PATIENCE", "held", "lock_path"]
 
@@ -17,8 +23,8 @@ PATIENCE = 10.0
 
 
 def lock_path(path: Path) -> Path:
-    """The lock file of a file: beside it, or beside what it links to; it stays there, empty."""
-    path = path.resolve()
+    """The lock file of a file: beside it, or beside what it links to; there while it is held."""
+    path = resolved(path)
     return path.with_name(f".{path.name}.lock")
 
 
@@ -45,8 +51,8 @@ def held(path: Path, what: str = "file") -> Iterator[None]:
     place = lock_path(path)
     try:
         place.parent.stat()  # FileLock would make a folder that is missing
-        lock = FileLock(place, timeout=PATIENCE, poll_interval=0.02)
-        lock.acquire()
+        lock = FileLock(place, poll_interval=0.02)
+        handle = _acquired(lock, place)
     except Timeout as error:
         problem, remedy = say("errors.locked", what=what), say("errors.locked-remedy")
         raise InputError(problem, remedy, str(path)) from error
@@ -58,4 +64,29 @@ def held(path: Path, what: str = "file") -> Iterator[None]:
         remove_leftovers(path)
         yield
     finally:
+        with suppress(OSError):  # a system that removes no open file keeps it, empty
+            place.unlink()
         lock.release()
+        os.close(handle)
+
+
+def _acquired(lock: BaseFileLock, place: Path) -> int:
+    """Acquire a lock whose file its last holder may remove; return a handle of that file.
+
+    The file that was opened before is still the one of that name afterwards, so it is the one that
+    is locked: while it is open, no other file can be taken for it.
+    """
+    until = time.monotonic() + PATIENCE
+    while True:
+        flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_CLOEXEC", 0)
+        handle = os.open(place, flags, 0o666)
+        try:
+            lock.acquire(timeout=max(until - time.monotonic(), 0.0))
+            with suppress(FileNotFoundError):
+                if os.path.samestat(os.fstat(handle), place.stat()):
+                    return handle
+            lock.release()
+        except BaseException:
+            os.close(handle)
+            raise
+        os.close(handle)

@@ -12,6 +12,7 @@ from pathlib import Path
 
 from formulate.base.errors import InputError, quoted
 from formulate.base.files import reason, replace_file
+from formulate.base.locks import held
 from formulate.base.messages import listed, say
 
 __all__ = ["NAME", "Output", "check_output", "write_output"]
@@ -78,7 +79,12 @@ def check_output(path: Path, output: Output) -> None:
         raise InputError(problem, say("files.right-ending", names=names), str(path))
     if path.name.lower().endswith(LOG_ENDING):
         raise InputError(say("files.a-log"), say("files.name-another"), str(path))
-    if not path.exists():
+    try:
+        there = _is_there(path)
+    except OSError as error:
+        problem = say("errors.cannot-write", what=output.word, reason=reason(error))
+        raise InputError(problem, say("files.check-name"), str(path)) from error
+    if not there:
         return
     if not path.is_file():
         wrong = "files.folder" if path.is_dir() else "files.not-a-file"
@@ -96,6 +102,24 @@ def check_output(path: Path, output: Output) -> None:
         raise InputError(say("files.not-ours"), say("files.name-another"), str(path))
 
 
+def _is_there(path: Path) -> bool:
+    """Whether there is anything of that name; the folder has to be there.
+
+    Raises
+    ------
+    OSError
+        If the name is too long, or is a link that leads nowhere but to itself, or the folder is
+        missing.
+    """
+    try:
+        path.stat()
+    except FileNotFoundError:
+        link = path.is_symlink()
+        (path.resolve() if link else path).parent.stat()
+        return False
+    return True
+
+
 def write_output(path: Path, data: str | bytes, output: Output) -> None:
     """Write a file whole or not at all, if it may be written.
 
@@ -105,4 +129,5 @@ def write_output(path: Path, data: str | bytes, output: Output) -> None:
         As `check_output`, or if the folder is not there or cannot be written to.
     """
     check_output(path, output)
-    replace_file(path, data)
+    with held(path, output.word):  # what a killed writer left beside it is removed
+        replace_file(path, data)

@@ -82,6 +82,13 @@ class _OutputFile(click.ParamType[str]):
     def __init__(self, output: str) -> None:
         self.output = output
 
+    @property
+    def endings(self) -> tuple[str, ...]:
+        """What its file may end in."""
+        from formulate.base.outputs import Output
+
+        return Output[self.output.upper()].endings
+
     def convert(
         self, value: object, param: click.Parameter | None, ctx: click.Context | None
     ) -> str:

@@ -2,6 +2,7 @@
 
 import os
 import stat
+import threading
 import time
 
 import pytest
@@ -9,6 +10,7 @@ import pytest
 from formulate.base.errors import InputError
 from formulate.base.files import replace_file
 from formulate.base.locks import held, lock_path
+from formulate.base.outputs import Output, write_output
 from formulate.pantry.pantry import load_pantry
 from formulate.pantry.start import write_sample
 
@@ -105,7 +107,51 @@ def test_what_a_killed_writer_left_is_removed_by_the_next(tmp_path):
     assert other.exists()
 
 
-def test_an_output_without_a_lock_removes_only_what_is_old(tmp_path):
+def test_an_output_removes_what_a_killed_writer_left(tmp_path):
+    path = tmp_path / "mix.csv"
+    for left in (".mix.csv.x7.tmp", ".mix.csv.lock"):
+        (tmp_path / left).touch()
+    write_output(path, "food,cost [USD/L]\n", Output.TABLE)
+    assert [p.name for p in tmp_path.iterdir()] == ["mix.csv"]
+
+
+def test_the_lock_file_is_there_while_it_is_held(tmp_path):
+    path = tmp_path / "a.toml"
+    with held(path):
+        assert lock_path(path).exists()
+    assert not list(tmp_path.iterdir())
+
+
+def test_whoever_waits_for_a_lock_gets_the_one_that_counts(tmp_path):
+    """The holder removes the file of the lock that the others wait for."""
+    path = tmp_path / "a.txt"
+    path.write_text("0")
+
+    def count():
+        for _ in range(25):
+            with held(path):
+                number = int(path.read_text())
+                path.write_text(f"{number + 1}")
+
+    threads = [threading.Thread(target=count) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert path.read_text() == "100"
+    assert [p.name for p in tmp_path.iterdir()] == ["a.txt"]
+
+
+@pytest.mark.skipif(not hasattr(os, "O_NOFOLLOW"), reason="this system follows links")
+def test_a_link_in_the_place_of_a_lock_is_refused(tmp_path):
+    path = tmp_path / "a.toml"
+    lock_path(path).symlink_to(tmp_path / "elsewhere")
+    with pytest.raises(InputError, match="cannot be written"), held(path):
+        pass
+    assert not (tmp_path / "elsewhere").exists()
+
+
+def test_a_file_without_a_lock_removes_only_what_is_old(tmp_path):
     path = tmp_path / "mix.csv"
     old, young = tmp_path / ".mix.csv.old.tmp", tmp_path / ".mix.csv.young.tmp"
     for litter, age in ((old, 3601), (young, 3500)):

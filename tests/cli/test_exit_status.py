@@ -75,9 +75,9 @@ def call(capsys, tmp_path, monkeypatch):
         (["season", "--on", "0001-01-01"], "between 1900 and 2999"),
         (["card", "--on", "9999-12-31", "--out", "card.pdf"], "between 1900 and 2999"),
         (["weigh", "Pip", "5 kg", "--on", "9999-12-31"], "between 1900 and 2999"),
-        (["note", "Pip", "weak", "--at", "9999-12-31 23:59"], "2026-11-14 06:30"),
-        (["note", "Pip", "weak", "--at", "2026-11-14T06:00:00+11:00"], "2026-11-14 06:30"),
-        (["note", "Pip", "weak", "--at", "06:00Z"], "06:30"),
+        (["note", "Pip", "weak", "--at", "9999-12-31 23:59"], "between 1900 and 2999"),
+        (["note", "Pip", "weak", "--at", "2026-11-14T06:00:00+11:00"], "has a time zone"),
+        (["note", "Pip", "weak", "--at", "06:00Z"], "has a time zone"),
         (["today", "--lamb", "4.2", "--age", "3d", "--milk", "1 L whole-milk"], "unit"),
         (["today", "--lamb", "4.2kg", "--age", "3", "--milk", "1 L whole-milk"], "3d"),
         (["today", "--lamb", "42kg", "--age", "3d", "--milk", "1 L whole-milk"], "42 kg"),
@@ -110,7 +110,7 @@ def test_what_is_typed_in_another_encoding_is_refused(call, tmp_path, arguments)
     status, out, err = call(*arguments)
     assert (status, out) == (2, "")
     assert "\\udce" in err
-    assert [path.name for path in tmp_path.iterdir() if path.suffix != ".lock"] == ["flock.toml"]
+    assert [path.name for path in tmp_path.iterdir()] == ["flock.toml"]
 
 
 def test_a_file_may_be_named_in_another_encoding(call, tmp_path):
