@@ -5,7 +5,8 @@ is its file, so ``today.late`` is the key ``late`` of ``today.toml``, and ``toda
 key ``title`` of its table ``[card]``. A file is read when it is first needed.
 
 Another language is another folder beside ``en``, and changes no code. What it does not have yet is
-said in English. ``FORMULATE_LANGUAGE`` names the folder.
+said in English. ``FORMULATE_LANGUAGE`` names the folder. The sentences of `nutrient_tables`, which
+are English, have their translation in the folder ``tables`` within it.
 
 A place is one of three things:
 
@@ -43,6 +44,8 @@ __all__ = [
     "places",
     "places_of",
     "say",
+    "translated",
+    "words_of_table",
 ]
 
 #: Holds a folder for each language.
@@ -100,6 +103,35 @@ def fill(text: str, values: Mapping[str, object]) -> str:
 def language() -> str:
     """The language in use: what ``FORMULATE_LANGUAGE`` names, if there is such a folder."""
     return _language(os.environ.get("FORMULATE_LANGUAGE", ENGLISH))
+
+
+def translated(topic: str, english: str) -> str:
+    """A sentence that stands in English in another file, in the language in use.
+
+    Parameters
+    ----------
+    topic : str
+        File of the language; its keys are the English sentences.
+    english : str
+    """
+    return _topic(language(), topic).get(english) or english
+
+
+def words_of_table(name: str, spoken: str) -> dict[str, Any]:
+    """What a language says in place of the sentences of a file of `nutrient_tables`.
+
+    Parameters
+    ----------
+    name : str
+        The file, as "cautions.toml"; the language's words stand in a file of that name in its
+        folder ``tables``, under the same keys. Only sentences can be replaced.
+    spoken : str
+        The language.
+    """
+    path = _LANGUAGES / spoken / "tables" / name
+    if spoken == ENGLISH or not path.is_file():
+        return {}
+    return tomllib.loads(path.read_text(encoding="utf-8"))
 
 
 def places(message_id: str) -> frozenset[str]:

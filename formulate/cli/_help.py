@@ -10,7 +10,7 @@ import click
 
 from formulate.base.messages import find, say
 
-__all__ = ["HelpedCommand", "HelpedContext", "in_a_line"]
+__all__ = ["HelpedCommand", "HelpedContext", "ToldHelp", "in_a_line"]
 
 #: Stand for a hyphen and a space at which no line may end: food names and options are copied.
 _HYPHEN, _SPACE = "\ue000", "\u00a0"
@@ -31,6 +31,12 @@ class _Formatter(click.HelpFormatter):
         room = col_max if self.width >= _ROOMY else _NARROW_NAME
         super().write_dl([(name, _kept(text)) for name, text in rows], room, col_spacing)
 
+    def write_usage(self, prog: str, args: str = "", prefix: str | None = None) -> None:
+        super().write_usage(prog, args, say("help.usage") + " " if prefix is None else prefix)
+
+    def write_heading(self, heading: str) -> None:
+        super().write_heading(find(f"help.heading.{heading.lower()}") or heading)
+
     def getvalue(self) -> str:
         return super().getvalue().replace(_HYPHEN, "-").replace(_SPACE, " ")
 
@@ -41,7 +47,18 @@ class HelpedContext(click.Context):
     formatter_class = _Formatter
 
 
-class HelpedCommand(click.Command):
+class ToldHelp(click.Command):
+    """A command whose option ``--help`` is told in the catalogue's words."""
+
+    def get_help_option(self, ctx: click.Context) -> click.Option | None:
+        """The option, with its help."""
+        option = super().get_help_option(ctx)
+        if option is not None:
+            option.help = say("help.every.help")
+        return option
+
+
+class HelpedCommand(ToldHelp):
     """A command whose help, and whose options' help, stand in the catalogue.
 
     The message ``help.COMMAND.about`` is the text; an option has ``help.COMMAND.OPTION``, or

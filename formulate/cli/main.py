@@ -15,7 +15,7 @@ import click
 from formulate.base.messages import find, say
 from formulate.base.version import VERSION
 from formulate.cli import COMMANDS
-from formulate.cli._help import HelpedContext, in_a_line
+from formulate.cli._help import HelpedContext, ToldHelp, in_a_line
 from formulate.cli._terminal import held_streams, help_width
 
 __all__ = ["cli", "main"]
@@ -26,7 +26,7 @@ EXIT_FAULT, EXIT_INTERRUPTED = 3, 130
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 
-class LazyGroup(click.Group):
+class LazyGroup(ToldHelp, click.Group):
     """Commands by name, each imported when it is asked for."""
 
     context_class = HelpedContext
@@ -67,7 +67,7 @@ class LazyGroup(click.Group):
     help=find("help.program"),
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 88},
 )
-@click.version_option(VERSION, message="formulate %(version)s")
+@click.version_option(VERSION, message="formulate %(version)s", help=find("help.every.version"))
 def cli() -> None:
     """The program; its commands do the work."""
 

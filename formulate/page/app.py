@@ -22,6 +22,7 @@ from formulate.page.planning import PlanPlace
 from formulate.page.shelf import ShelfPlace
 from formulate.page.shopping import ShopPlace
 from formulate.page.site import Site
+from formulate.page.spoken import Spoken, speak_scripts
 from formulate.page.store import Store
 from formulate.page.tables import TablesPlace
 from formulate.report.words import food_words, tied
@@ -53,6 +54,9 @@ def create_app(
     """
     app = Flask("formulate.page")
     app.jinja_env.trim_blocks = app.jinja_env.lstrip_blocks = True
+    app.jinja_env.add_extension(Spoken)
+    speak_scripts(app)
+    app.jinja_env.globals["say"] = say
     app.jinja_env.filters["food"] = food_words
     app.jinja_env.filters["tied"] = tied
     app.url_map.merge_slashes = False

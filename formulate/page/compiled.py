@@ -13,6 +13,7 @@ from platformdirs import user_cache_path
 
 from formulate.base.errors import InputError
 from formulate.base.files import private_folder
+from formulate.base.messages import language
 
 __all__ = ["compiled_templates"]
 
@@ -31,10 +32,11 @@ def compiled_templates() -> FileSystemBytecodeCache | None:
 
     Notes
     -----
-    Each is marked with its template's text, and each release of Jinja has its own folder: a
-    template that has changed is compiled again.
+    Each is marked with its template's text, and each release of Jinja and each language has its
+    own folder: a template that has changed is compiled again.
     """
-    folder = user_cache_path("formulate", appauthor=False) / f"templates-{version('jinja2')}"
+    kept = f"templates-{version('jinja2')}-{language()}"
+    folder = user_cache_path("formulate", appauthor=False) / kept
     try:
         private_folder(folder)
         return _Compiled(str(folder)) if _of_this_user_alone(folder) else None

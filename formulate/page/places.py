@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from formulate.base.messages import say
+
 __all__ = ["COMMAND_PLACES", "DESK_COMMANDS", "PLACES", "Place"]
 
 
@@ -18,21 +20,23 @@ class Place:
     Parameters
     ----------
     address : str
-    words : str
-        What its link says.
     """
 
     address: str
-    words: str
+
+    @property
+    def words(self) -> str:
+        """What its link says."""
+        return say(f"page.place.{self.address[1:] or 'today'}")
 
 
 #: In the order of the navigation.
 PLACES = (
-    Place("/", "Today"),
-    Place("/mix", "Mix"),
-    Place("/animals", "Animals"),
-    Place("/shop", "Shop"),
-    Place("/shelf", "Shelf"),
+    Place("/"),
+    Place("/mix"),
+    Place("/animals"),
+    Place("/shop"),
+    Place("/shelf"),
 )
 
 #: Where what a command does is done on the page.

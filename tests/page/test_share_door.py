@@ -245,12 +245,12 @@ def test_a_person_says_that_it_is_the_same_telephone(page):
     computer = page.computer()
     assert "Sharing is on: pair a telephone" in computer.ask("/").text
     ann = page.telephone("Ann", at="192.168.1.31")
-    assert "Shared with one telephone" in computer.ask("/").text
+    assert "Shared with 1 telephone" in computer.ask("/").text
     ann.at = "192.168.1.99"
     assert ann.ask("/").status_code == 200
     (one,) = page.share.telephones.all()
     assert computer.send("/telephones", same=one.id).status_code == 303
-    assert "Shared with one telephone" in computer.ask("/").text
+    assert "Shared with 1 telephone" in computer.ask("/").text
     assert "comes from" not in computer.ask("/telephones").text
     assert ann.ask("/").status_code == 200
 
