@@ -11,6 +11,7 @@ import pytest
 import formulate
 from formulate.base import messages
 from formulate.base.messages import message_ids, say
+from formulate.page.spoken import template_sentences
 from formulate.report import manual
 from formulate.report.words import paragraph
 
@@ -19,6 +20,7 @@ with warnings.catch_warnings():  # it still asks for what setuptools is about to
     import textstat
 
 ROOT = Path(formulate.__file__).parent.parent
+PAGE_FOLDER = ROOT / "formulate" / "page"
 TEXTS = {message_id: messages._message(message_id) for message_id in message_ids()}
 #: What the page and the card say; the rest is for the command line.
 PAGE = ("card", "jug", "mix", "moments", "page", "record", "rehydrate", "sure", "today", "verdict")
@@ -154,6 +156,20 @@ def test_sentences_are_easy_to_read(topics, most):
     assert len(found) >= 10
     hard = [(textstat.flesch_kincaid_grade(text), text) for text in found]
     assert [pair for pair in hard if pair[0] > most] == []
+
+
+def test_the_sentences_of_the_page_s_templates_are_easy_to_read():
+    sentences = []
+    for path in sorted((PAGE_FOLDER / "templates").glob("*.html")):
+        for one in template_sentences(path.read_text(encoding="utf-8")):
+            text = re.sub(r"<[^>]*>", "", re.sub(r"\{\{.*?\}\}", "Pip", one))
+            if re.search(r"[.?!]$", text) and len(text.split()) >= 4:
+                assert wrong_in(text) == [], one
+                sentences.append(text)
+    found = list(in_passages(sentences))
+    assert len(found) >= 8
+    hard = [(textstat.flesch_kincaid_grade(text), text) for text in found]
+    assert [pair for pair in hard if pair[0] > 8.0] == []
 
 
 @pytest.mark.parametrize("name", [one.name for one in manual.topics()])
