@@ -16,6 +16,8 @@ from typing import TYPE_CHECKING, Any
 
 from werkzeug.serving import ThreadedWSGIServer, WSGIRequestHandler
 
+from formulate.base.messages import say
+
 if TYPE_CHECKING:
     from wsgiref.types import WSGIApplication, WSGIEnvironment
 
@@ -119,4 +121,4 @@ class PageServer(ThreadedWSGIServer):
         """Report what went wrong in one line, unless the connection merely broke."""
         fault = sys.exception()
         if not isinstance(fault, OSError):
-            sys.stderr.write(f"fault of the page: {fault!r}\n")
+            sys.stderr.write(say("page.fault", fault=repr(fault)) + "\n")

@@ -26,7 +26,6 @@ ALLOWED = {
     "an error that only a programmer of this package sees": {
         "__init__.py": 1,
         "base/messages.py": 2,
-        "page/app.py": 1,  # the log
         "page/sharing/telephones.py": 1,
     },
     "a name in JSON or of a column": {
@@ -64,6 +63,8 @@ def _needless(tree):
             yield node.value
         elif isinstance(node, ast.Assert) and node.msg is not None:
             yield from ast.walk(node.msg)
+        elif isinstance(node, ast.Call) and re.search(r"\blog", ast.unparse(node.func)):
+            yield from ast.walk(node)  # a log is for whoever mends the program
         elif isinstance(node, ast.FunctionDef) and node.name in ("__repr__", "__str__"):
             yield from ast.walk(node)
 
