@@ -97,6 +97,8 @@ def _numbers(app: Flask, store: Store, share: Share | None) -> None:
     def written(response: Response) -> Response:
         if share is not None and g.get("let_in") is None:
             return response  # no file is read for whoever is not let in
+        if response.status_code in _TURNED_AWAY:
+            return response  # nor for what is refused
         if response.mimetype == "text/html" and not response.is_streamed:
             try:
                 decimal = store.shelf().pantry.decimal

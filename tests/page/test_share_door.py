@@ -49,11 +49,8 @@ def test_a_cookie_of_the_other_way_in_does_not_count(page):
     for path, method in every_path(page.app):
         if path in (PAIRING, COMPUTERS_WAY_IN):
             continue
-        for caller, came_to in ((computer, NETWORK), (telephone, HOME)):
-            reply = caller.client.open(
-                path, method=method, base_url=f"http://{came_to}", buffered=True,
-                headers={"Cookie": _cookie(caller)},
-            )  # fmt: skip
+        for caller, visitor in ((computer, page.stranger()), (telephone, page.other_user())):
+            reply = visitor.ask(path, method, headers={"Cookie": _cookie(caller)})
             assert reply.status_code == 401, (path, method)
 
 
@@ -71,6 +68,7 @@ def test_pages_without_a_cookie_run_no_script_and_load_nothing(page):
     replies = [page.stranger().ask("/"), page.stranger().ask("/pair/x"),
                page.stranger().ask(f"/pair/{page.share.codes.new()}"),
                page.other_user().ask(page.share.home_path)]  # fmt: skip
+    assert replies[-1].headers["Referrer-Policy"] == "no-referrer"
     for reply in replies:
         policy = dict(
             part.split(" ", 1) for part in reply.headers["Content-Security-Policy"].split("; ")
@@ -122,6 +120,9 @@ def test_the_computers_secret_lasts_one_run_and_guesses_are_refused(page, folder
         (NETWORK, HOME), (NETWORK, f"localhost:{PORT}"), (NETWORK, "192.168.1.20"),
         (NETWORK, "192.168.1.20:1"), (NETWORK, f"192.168.1.21:{PORT}"),
         (NETWORK, "evil.example"), (NETWORK, f"{NETWORK}.evil.example"), (NETWORK, ""),
+        (NETWORK, f"192.168.1.20.:{PORT}"), (NETWORK, f"192.168.1.20:0{PORT}"),
+        (NETWORK, f"[::ffff:192.168.1.20]:{PORT}"), (NETWORK, f"3232235796:{PORT}"),
+        (NETWORK, f"{NETWORK},{NETWORK}"), (NETWORK, f"{NETWORK}, evil.example"),
         (HOME, NETWORK), (HOME, "evil.example"), (HOME, ""),
     ],
 )  # fmt: skip
@@ -137,7 +138,8 @@ def test_a_foreign_host_is_turned_away(page, came_to, host):
     "headers",
     [
         {"Origin": "http://evil.example"}, {"Origin": "null"}, {"Origin": f"http://{HOME}"},
-        {"Origin": f"https://{NETWORK}"}, {"Origin": "http://192.168.1.20"},
+        {"Origin": f"https://{NETWORK}"}, {"Origin": "http://192.168.1.20"}, {"Origin": ""},
+        {"Origin": f"http://{NETWORK}/"}, {"Origin": f"http://{NETWORK}.evil.example"},
         {"Sec-Fetch-Site": "cross-site"}, {"Sec-Fetch-Site": "same-site"},
     ],
 )  # fmt: skip
@@ -163,6 +165,39 @@ def test_a_paired_telephone_needs_the_forms_token_too(page, folder):
             for token in ("", "wrong"):
                 assert telephone.ask(path, "POST", data={"token": token}).status_code == 403
     assert _everything(folder) == before
+
+
+def test_a_link_that_is_looked_up_beforehand_does_not_use_the_code(page):
+    """As programs do that show a preview of an address before anybody opens it."""
+    code = page.share.codes.new()
+    for method in ("GET", "HEAD", "OPTIONS") * 4:
+        reply = page.stranger("192.168.1.77").ask(f"/pair/{code}", method)
+        assert reply.status_code == 200
+        assert "Set-Cookie" not in reply.headers
+    assert page.share.codes.tries == 0
+    assert page.stranger().ask(f"/pair/{code}", "POST", data={"owner": "Ann"}).status_code == 303
+
+
+def test_a_code_that_is_too_old_is_gone(page, monkeypatch):
+    code = page.share.codes.new()
+    monkeypatch.setattr(page.share.codes, "_age", lambda: 300.0)
+    for method in ("GET", "POST"):
+        reply = page.stranger().ask(f"/pair/{code}", method, data={"owner": "Ann"})
+        assert reply.status_code == 410
+    assert page.share.telephones.all() == ()
+
+
+def test_two_programs_that_share_one_folder_know_the_same_telephones(page, folder, tmp_path):
+    other = SharedPage(folder, tmp_path / "telephones.json")
+    ann = page.telephone("Ann")
+    key = {"Cookie": _cookie(ann)}
+    assert other.stranger("192.168.1.31").ask("/", headers=key).status_code == 200
+    assert (
+        other.computer().ask("/", headers={"Cookie": _cookie(page.computer())}).status_code == 401
+    )
+    (one,) = other.share.telephones.all()
+    assert other.computer().send("/telephones", forget=one.id).status_code == 303
+    assert ann.ask("/").status_code == 401
 
 
 def test_a_code_pairs_one_telephone(page):

@@ -118,6 +118,7 @@ def test_the_command_asks_which_of_several_networks_is_meant(tmp_path):
     )  # fmt: skip
     assert done.returncode == 2
     assert "several private networks: 192.168.77.1 (lo) and 10.9.8.7 (lo)" in done.stderr
+    assert "such as --address 192.168.77.1." in done.stderr
     assert done.stdout == ""
     assert list(tmp_path.iterdir()) == []
 

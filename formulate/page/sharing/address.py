@@ -102,7 +102,10 @@ def chosen_address(wanted: str | None, own: Sequence[OwnAddress]) -> Address:
     if not candidates:
         raise InputError(say("share.no-address"), say("share.no-address-remedy"))
     if len(candidates) > 1:
-        raise InputError(say("share.several", addresses=_told(candidates)), say("share.choose"))
+        raise InputError(
+            say("share.several", addresses=_told(candidates)),
+            say("share.choose", address=f"{candidates[0].address}"),
+        )
     return candidates[0].address
 
 

@@ -73,7 +73,9 @@ class ShareRoutes:
         if not self.share.is_secret(secret):
             abort(403)
         # Not a redirect: a browser that was led here from a file does not send its new cookie on.
-        return self.share.give_home_cookie(_plain("here.html"))
+        reply = self.share.give_home_cookie(_plain("here.html"))
+        reply.headers["Referrer-Policy"] = "no-referrer"  # its address holds the secret
+        return reply
 
     # --- pairing ---------------------------------------------------------------------------
 
