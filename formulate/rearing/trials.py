@@ -9,7 +9,9 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from formulate.foods.measures import METABOLISABILITY
 from formulate.foods.tables import read_toml
+from formulate.rearing.milk import Milk, milk_of_dry_matter
 from formulate.rearing.prediction import gain_half, predicted_gain
 
 __all__ = ["TrialComparison", "TrialGroup", "comparisons", "groups", "mean_errors", "trial_table"]
@@ -87,23 +89,31 @@ class TrialGroup:
 def groups() -> Sequence[TrialGroup]:
     """Every group, in the order of the file."""
     data: Mapping[str, Any] = read_toml("feeding_trials.toml")
+    milks = {name: _milk(name, given) for name, given in data["milk"].items()}
     return tuple(
-        _group(trial, group, data["milk"][trial["milk"]])
+        _group(trial, group, milks[trial["milk"]])
         for trial in data["trial"]
         for group in trial["groups"]
     )
 
 
-def _group(
-    trial: Mapping[str, Any], group: Mapping[str, Any], milk: Mapping[str, Any]
-) -> TrialGroup:
-    energy, protein = _feed(group, milk)
+def _milk(name: str, given: Mapping[str, float]) -> Milk:
+    """A milk by the composition of its dry matter, or of itself where its solids are given."""
+    solids = given.get("solids")
+    of_solids = 1.0 if solids is None else 100 / solids
+    parts = {k: v * of_solids for k, v in given.items() if k != "solids"}
+    return milk_of_dry_matter(**parts, name=name, **({} if solids is None else {"solids": solids}))
+
+
+def _group(trial: Mapping[str, Any], group: Mapping[str, Any], milk: Milk) -> TrialGroup:
+    solids = _solids(group, milk)
     name = group.get("name") or f"{_amount(group):g} a kg^0.75"
     return TrialGroup(
         trial["name"], name, trial["species"], group.get("weight", trial.get("weight", 0.0)),
         trial.get("days"), trial.get("until", 0.0), trial["count"], trial.get("sex", ""),
-        energy, protein, group.get("creep", 0.0), float(group["gain"]),
-        trial.get("together", False),
+        lambda weight: solids(weight) * milk.energy_of_solids,
+        lambda weight: solids(weight) * 10 * milk.protein,
+        group.get("creep", 0.0), float(group["gain"]), trial.get("together", False),
     )  # fmt: skip
 
 
@@ -111,24 +121,15 @@ def _amount(group: Mapping[str, Any]) -> float:
     return float(group.get("gross_energy_per_kg75") or group["as_fed_per_kg75"])
 
 
-def _feed(
-    group: Mapping[str, Any], milk: Mapping[str, Any]
-) -> tuple[Callable[[float], float], Callable[[float], float]]:
-    if "as_fed_per_kg75" in group:  # kg of milk as fed
-        kilograms = group["as_fed_per_kg75"]
-        return (
-            lambda w: kilograms * w**0.75 * milk["usable_energy"],
-            lambda w: 1e3 * kilograms * w**0.75 * milk["protein"],
-        )
+def _solids(group: Mapping[str, Any], milk: Milk) -> Callable[[float], float]:
+    """Dry matter of the milk that is drunk [kg/d], by weight [kg]."""
+    if "dry_matter" in group:
+        return lambda _: float(group["dry_matter"] / 1e3)
     if "gross_energy_per_kg75" in group:
-        gross = group["gross_energy_per_kg75"]
-        return (
-            lambda w: gross * w**0.75 * milk["usable"],
-            lambda w: 1e3 * gross * w**0.75 / milk["gross_energy"] * milk["protein"],
-        )
-    grams = group["dry_matter"]
-    usable = grams / 1e3 * milk["gross_energy"] * milk["usable"]
-    return lambda _: usable, lambda _: grams * milk["protein"]
+        per_kg75 = group["gross_energy_per_kg75"] * METABOLISABILITY / milk.energy_of_solids
+    else:
+        per_kg75 = group["as_fed_per_kg75"] * milk.solids / 100
+    return lambda weight: float(per_kg75 * weight**0.75)
 
 
 @dataclass(frozen=True)

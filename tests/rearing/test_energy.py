@@ -1,5 +1,7 @@
 """The energy equations as arithmetic: inverse, monotone, each species its own."""
 
+import math
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -11,8 +13,10 @@ from formulate.rearing.energy import energy_for, gain_from_kept, gain_of_energy,
 from formulate.rearing.figures import figures, value
 from formulate.rearing.growth import predicted_gain
 from formulate.rearing.meaning import protein_gain
-from formulate.rearing.milk import Milk
+from formulate.rearing.milk import Milk, milk_of_dry_matter
 from formulate.rearing.prediction import gain_half, gain_sd, todays_gain, weight_half
+
+STRONG = Milk("strong", 4.3, 17.0, 175.0, 24.0)
 
 weights = st.floats(1.0, 20.0)
 kids = st.booleans()
@@ -100,11 +104,65 @@ class TestPrediction:
         )
         assert male < mean < female
 
-    def test_what_cannot_be_asked_is_refused(self):
-        with pytest.raises(InputError, match="above zero"):
-            predicted_gain(0.0, 3.0)
-        with pytest.raises(InputError, match="give the energy"):
-            predicted_gain(5.0)
+    def test_a_powder_is_asked_by_its_dry_matter_as_by_its_energy_and_protein(self):
+        # 193 g of 41.94 x 31 % fat, 15.85 x 23 % protein and 21.41 x 38.5 % lactose, 94.3 % of it.
+        powder = milk_of_dry_matter(fat=31, protein=23)
+        asked = predicted_gain(4.0, milk=powder, dry_matter=193, days=28, count=8)
+        energy = 0.193 * 0.943 * (41.94 * 0.31 + 15.85 * 0.23 + 21.41 * 0.385)
+        by_hand = predicted_gain(4.0, energy, 193 * 0.23, days=28, count=8)
+        assert asked == pytest.approx(by_hand)
+        by_weight = predicted_gain(4.0, milk=powder, dry_matter=lambda _: 193, days=28, count=8)
+        assert by_weight == pytest.approx(asked)
+        litres = 193 / powder.solids_per_litre
+        assert predicted_gain(4.0, milk=powder, litres=litres, days=28, count=8) == (
+            pytest.approx(asked)
+        )
+
+    def test_how_thin_a_powder_is_stirred_changes_no_gain_on_its_dry_matter(self):
+        thin, thick = (milk_of_dry_matter(28, 24, solids=s) for s in (12.0, 20.0))
+        assert thin.energy < thick.energy
+        one, other = (predicted_gain(5.0, milk=m, dry_matter=200) for m in (thin, thick))
+        assert one == pytest.approx(other)
+
+    def test_a_powders_lactose_is_what_is_left_unless_it_is_given(self):
+        assert milk_of_dry_matter(30, 24) == milk_of_dry_matter(30, 24, 38.5)
+        assert milk_of_dry_matter(30, 24, ash=9.0) == milk_of_dry_matter(30, 24, 37.0)
+        with pytest.raises(InputError, match="do not make up a dry matter"):
+            milk_of_dry_matter(60, 45)
+        with pytest.raises(InputError, match="do not make up a dry matter"):
+            milk_of_dry_matter(math.nan, 24)
+
+    def test_the_mean_of_more_animals_is_surer_but_never_surer_than_the_equation(self):
+        one, eight, many = (predicted_gain(5.0, 4.0, count=n) for n in (1, 8, 10**9))
+        widths = [forecast.high - forecast.low for forecast in (one, eight, many)]
+        assert widths[0] > widths[1] > widths[2]
+        assert widths[2] == pytest.approx(2 * 1.96 * 0.020)
+        assert one.expected == eight.expected == many.expected
+
+    @pytest.mark.parametrize(
+        ("asked", "told"),
+        [
+            ({"weight": 0.0, "energy": 3.0}, "above zero"),
+            ({"weight": math.nan, "energy": 3.0}, "above zero"),
+            ({"energy": 3.0, "days": 2.5}, "whole numbers"),
+            ({"energy": 3.0, "count": 0}, "above zero"),
+            ({}, "give the energy"),
+            ({"litres": 1.0}, "give the energy"),
+            ({"milk": STRONG}, "give the energy"),
+            ({"milk": STRONG, "litres": 1.0, "dry_matter": 170.0}, "give the energy"),
+            ({"milk": STRONG, "litres": 1.0, "energy": 4.3}, "give the energy"),
+            ({"energy": -1.0}, "cannot eat or drink -1"),
+            ({"energy": math.nan}, "cannot eat or drink nan"),
+            ({"energy": lambda _: math.inf}, "cannot eat or drink inf"),
+            ({"energy": 3.0, "protein": -5.0}, "cannot eat or drink -5"),
+            ({"energy": 3.0, "creep": -20.0}, "cannot eat or drink -20"),
+            ({"energy": 3.0, "species": "sheep"}, "sheep"),
+            ({"energy": 3.0, "species": "kid", "sex": "ram"}, "ram"),
+        ],
+    )
+    def test_what_cannot_be_asked_is_refused(self, asked, told):
+        with pytest.raises(InputError, match=told):
+            predicted_gain(**{"weight": 5.0, **asked})
 
 
 @given(weights)
