@@ -33,6 +33,7 @@ __all__ = [
     "allow_milk",
     "begin_flock",
     "change_animal",
+    "change_flock",
     "change_milk",
     "change_rearing",
     "check_newcomer",
@@ -61,6 +62,8 @@ class Newcomer:
     level, weaning : str or None
         How fast it is meant to grow and how its milk ends, where not as the flock's; empty: as
         the flock's. None: not told.
+    cap, notes : str or None
+        A veterinarian's most at one feed, as "60 mL/kg", and remarks; empty: none. None: not told.
     """
 
     name: str
@@ -71,6 +74,8 @@ class Newcomer:
     mix: str = ""
     level: str | None = None
     weaning: str | None = None
+    cap: str | None = None
+    notes: str | None = None
 
 
 def begin_flock(pantry: Pantry, mix: str, times: Sequence[str]) -> str:
@@ -131,7 +136,7 @@ def add_animal(
             raise InputError(say("today.edit.taken", animal=name), say("today.edit.another-name"))
         document["animals"].add(name, entry)
 
-    _change(path, begun, change, pantry, pantry_file)
+    change_flock(path, begun, change, pantry, pantry_file)
     return say("today.edit.on-the-list", animal=name)
 
 
@@ -198,7 +203,8 @@ def change_animal(path: Path, told: Newcomer, pantry: Pantry) -> str:
         entry["born"] = _born(told)
         weight = " ".join(told.birth_weight.split())
         words = {"birth_weight": weight, "mix": told.mix,
-                 "level": told.level, "weaning": told.weaning}  # fmt: skip
+                 "level": told.level, "weaning": told.weaning,
+                 "veterinarians_cap": told.cap, "notes": told.notes}  # fmt: skip
         for key, text in words.items():
             if text is None:
                 continue
@@ -207,7 +213,7 @@ def change_animal(path: Path, told: Newcomer, pantry: Pantry) -> str:
             else:
                 entry.pop(key, None)
 
-    _change(path, lambda: "", change, pantry, "")
+    change_flock(path, lambda: "", change, pantry, "")
     return say("today.edit.changed", animal=name)
 
 
@@ -256,7 +262,7 @@ def allow_milk(path: Path, recipe: str, name: str, on: str, allows: str, pantry:
         else:
             words.append(table)
 
-    _change(path, lambda: "", change, pantry, "")
+    change_flock(path, lambda: "", change, pantry, "")
     return say("today.edit.allowed", name=told["name"], on=day)
 
 
@@ -314,7 +320,7 @@ def change_milk(
             )
             told = say("today.edit.drink-gradually", milk=mix, before=before, days=days)
 
-    _change(path, lambda: "", change, pantry, pantry_file)
+    change_flock(path, lambda: "", change, pantry, pantry_file)
     return told
 
 
@@ -346,7 +352,7 @@ def change_rearing(path: Path, level: str, weaning: str, cold: bool, pantry: Pan
             if document.get(key, unwritten[key]) != choice:
                 document[key] = choice
 
-    _change(path, lambda: "", change, pantry, "")
+    change_flock(path, lambda: "", change, pantry, "")
     housed = say("today.edit.in-the-cold") if cold else say("today.edit.not-in-the-cold")
     return say("today.edit.reared", level=level, weaning=weaning, housed=housed)
 
@@ -379,14 +385,31 @@ def _milks(read: FlockRead, pantry: Pantry, mix: str) -> tuple[FedMilk, ...]:
     return milks_of(replace(read, flock=group), pantry)
 
 
-def _change(
+def change_flock(
     path: Path,
     begun: Callable[[], str],
     change: Callable[[Any], None],
     pantry: Pantry,
     pantry_file: str,
 ) -> None:
-    """Change the file as a whole: read it again, change it, check all of it, then replace it."""
+    """Change the file as a whole: read it again, change it, check all of it, then replace it.
+
+    Parameters
+    ----------
+    path : Path
+    begun : callable
+        Gives the text of a new list, where there is none.
+    change : callable
+        Changes the document.
+    pantry : Pantry
+    pantry_file : str
+        Written into a list that names no pantry; may be empty.
+
+    Raises
+    ------
+    InputError
+        If the file would not work then; nothing is written.
+    """
     import tomlkit
     from tomlkit.exceptions import TOMLKitError
 

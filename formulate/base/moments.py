@@ -15,9 +15,10 @@ from datetime import date, datetime, time, timedelta
 from formulate.base.errors import InputError
 from formulate.base.messages import say
 
-__all__ = ["day_and_hour", "is_later", "known_year", "local", "parse_clock", "parse_day",
+__all__ = ["WEEK", "day_and_hour", "is_later", "known_year", "local", "parse_clock", "parse_day",
            "parse_planned"]  # fmt: skip
 
+WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 #: Years that a day may have. Others are typing mistakes; this leaves room to count onwards.
 _FIRST, _LAST = 1900, 2999
 _DAYS = {"today": 0, "yesterday": -1, "tomorrow": 1}

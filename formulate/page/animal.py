@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from flask import Response
 
 from formulate.base.errors import InputError
+from formulate.base.units import Kitchen
 from formulate.page.once import Asked
 from formulate.page.site import Site
 from formulate.report.pictures.drawn import growth_picture
@@ -53,6 +54,7 @@ def animal_page(
         entries=entries_told(entries, home.read.flock.kitchen),
         day=home.read.now.date(),
         milks=tuple(home.pantry.recipes),
+        ounces=home.read.flock.kitchen is Kitchen.US,
         fault=fault,
         asked=asked,
     )

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 from flask import Flask, Response, request
 
 from formulate.base.errors import InputError
-from formulate.base.moments import parse_day
+from formulate.base.moments import WEEK, parse_day
+from formulate.base.units import Kitchen
 from formulate.page.animal import animal_page
 from formulate.page.answer import answer
 from formulate.page.mixing import KitchenForm
@@ -43,7 +44,7 @@ class HerdPlace:
         app.add_url_rule("/animal", "animal", self.open_animal)
         app.add_url_rule("/animal", "animal_added", self.animal, methods=["POST"])
         app.add_url_rule("/scour", "scour_asked", self.scour, methods=["POST"])
-        for name in ("weigh", "note", "drink", "change", "allow", "rear"):
+        for name in ("weigh", "note", "drink", "change", "allow", "rear", "store"):
             app.add_url_rule(f"/{name}", f"{name}_written", getattr(self, name), methods=["POST"])
 
     # --- the list --------------------------------------------------------------------------
@@ -166,6 +167,8 @@ class HerdPlace:
                 " ".join(form.get("mix", "").split()),
                 form.get("level"),
                 form.get("weaning"),
+                None if "cap" not in form else " ".join(form["cap"].split()),
+                None if "notes" not in form else form["notes"].strip(),
             )
             return Done((change_animal(self.site.flock_path, newcomer, self._pantry()),))
 
@@ -179,6 +182,7 @@ class HerdPlace:
 
     def milk_shown(self, status: int = 200, **more: Any) -> Response:
         """The place, with what was said or is wrong."""
+        from formulate.answers.flock_store import stored
         from formulate.report.fed_milks import milks_told
 
         site = self.site
@@ -188,7 +192,9 @@ class HerdPlace:
                 home = site.home()
                 times = " ".join(f"{moment:%H:%M}" for moment in home.read.flock.feeding_times)
                 values |= {"flock": home.read.flock, "milks": tuple(home.pantry.recipes),
-                           "times": times, "day": home.read.now.date()}  # fmt: skip
+                           "times": times, "day": home.read.now.date(),
+                           "stored": stored(site.flock_path), "week": WEEK,
+                           "kitchens": [(one.value, one.title) for one in Kitchen]}  # fmt: skip
                 today = site.today()
                 values |= {"told": milks_told(today.milks), "fed": today.milks}
             except InputError as error:
@@ -223,6 +229,20 @@ class HerdPlace:
             pantry = self.site.home().pantry
             told = change_rearing(self.site.flock_path, level, weaning, "cold" in form, pantry)
             return Done((told,))
+
+        return self.site.write(act, "/milk", self.milk_shown)
+
+    def store(self) -> Response:
+        """Say which bottles, jars, refrigerator and shopping days there are."""
+        form = request.form
+
+        def act() -> Done | Asked:
+            from formulate.answers.flock_store import STORED, change_store
+
+            told = {key: " ".join(form.getlist(key)) for key in STORED if key in form}
+            if "days" in form:  # a page without a ticked day sends none of them
+                told["shopping_days"] = " ".join(form.getlist("shopping_days"))
+            return Done((change_store(self.site.flock_path, told, self.site.home().pantry),))
 
         return self.site.write(act, "/milk", self.milk_shown)
 
@@ -286,10 +306,14 @@ def rehydration_of_form(site: Site) -> Any:
     from formulate.report.scour_told import scour_asked
 
     form = request.form
-    home = site.home()
+    typed = {key: form.get(key, "").strip()[:2000] or None
+             for key in ("temperature", "age", "weight", "drink", "make")}  # fmt: skip
+    name = form.get("name", "")
+    home = site.home() if site.has_animals() and name else None
     looked = seen(
         {sign.id: form.get(sign.id) or None for sign in scour_asked().signs},
-        temperature=form.get("temperature", "").strip() or None,
+        temperature=typed["temperature"],
+        age=typed["age"],
         blood="blood" in form,
         belly="belly" in form,
         day=2 if "longer" in form else 1,
@@ -298,7 +322,14 @@ def rehydration_of_form(site: Site) -> Any:
     )
     by_scale = {"scale": True, "spoons": False}.get(form.get("measure", ""))
     return rehydrate(
-        home.pantry, looked, read=home.read, animal=form.get("name", ""), by_scale=by_scale
+        site.pantry if home is None else home.pantry,
+        looked,
+        recipe=typed["drink"],
+        read=None if home is None else home.read,
+        animal=name or None,
+        weight=typed["weight"],
+        water=typed["make"],
+        by_scale=by_scale,
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -19,7 +20,7 @@ from formulate.page.rows import edits_of, rebased, rows_of
 from formulate.page.site import Site
 from formulate.page.store import PANTRY, Changed, SavedShelf
 from formulate.pantry.add_food import put_food
-from formulate.pantry.country import country_names
+from formulate.pantry.country import country_names, table_names
 from formulate.pantry.edit import Edits, set_foods, set_kitchen
 from formulate.pantry.item import Item
 from formulate.pantry.pantry import sample_text
@@ -33,6 +34,7 @@ __all__ = ["ShelfPlace"]
 SIZES = 4
 #: Keys of a food that are a text as typed, a day, or a number of days.
 _TEXTS = ("on_hand", "largest_share", "smallest", "step")
+_DATES = ("use_by", "priced_on")
 _DAYS = ("keeps_closed", "keeps_open")
 
 
@@ -215,11 +217,13 @@ class ShelfPlace:
 
         def act() -> Done | Asked:
             assert carton.label is not None
-            self.site.store.save(None, put_food(carton.food_id, carton.name, carton.label))
+            self.site.store.save(
+                None, put_food(carton.food_id, carton.name, carton.label, more=carton.own)
+            )
             return Done((say("page.carton-kept", name=carton.name),))
 
         def show(status: int, fault: str = "", **_: Any) -> Response:
-            return self.carton_shown(carton, status)
+            return self.carton_shown(replace(carton, fault=fault), status)
 
         reply = self.site.write(act, f"/shelf#price-{carton.food_id}", show)
         if reply.status_code >= 400 or not carton.food_id:
@@ -243,6 +247,9 @@ class ShelfPlace:
             "kitchen": pantry.kitchen.value,
             "currency": pantry.currency,
             "measures": pantry.measures,
+            "name": pantry.name,
+            "table": _written(shelf, "table"),
+            "prices_on": _written(shelf, "prices_on"),
         }
         return self.site.show(
             "kitchen_place.html",
@@ -251,6 +258,7 @@ class ShelfPlace:
             shelf=shelf,
             fields={**fields, **form},
             countries=country_names(),
+            tables=table_names(),
             kitchens=[(one.value, one.title) for one in Kitchen],
             fault=fault,
         )
@@ -270,6 +278,9 @@ class ShelfPlace:
                 "kitchen": form.get("kitchen", "").strip() or None,
                 "currency": form.get("currency", "").strip().upper() or None,
                 "measures": form.get("measures", "").strip() or None,
+                "name": " ".join(form.get("name", "").split()) or None,
+                "table": form.get("table", "").strip() or None,
+                "prices_on": parse_day(dated) if (dated := form.get("prices_on", "")) else None,
             }
             self.site.store.save(shelf.mark, set_kitchen(keys))
             return Done((say("page.saved", file=PANTRY),))
@@ -290,6 +301,13 @@ class ShelfPlace:
             )
 
 
+def _written(shelf: SavedShelf, key: str) -> str:
+    """A key of the whole file, as written there."""
+    from formulate.base.files import parse_toml
+
+    return str(parse_toml(shelf.text, "pantry").get(key, ""))
+
+
 def _item_of(shelf: SavedShelf, name: str) -> Item:
     item = shelf.pantry.item(shelf.pantry.table.find(name).id)
     if item is None:
@@ -306,7 +324,7 @@ def _fields_of(item: Item, shelf: SavedShelf) -> dict[str, str]:
     for name, told in foods.items():
         if shelf.pantry.table.find(name).id == item.food.id:
             entry = told
-    fields = {key: str(entry[key]) for key in (*_TEXTS, *_DAYS, "use_by") if key in entry}
+    fields = {key: str(entry[key]) for key in (*_TEXTS, *_DAYS, *_DATES) if key in entry}
     for k, size in enumerate(item.sizes[:SIZES]):
         fields |= {f"size.{k}": size.words, f"size_price.{k}": f"{size.price:g}"}
     return fields
@@ -317,7 +335,7 @@ def _edits_of_food(form: Mapping[str, str], item: Item, shelf: SavedShelf) -> di
     was = _fields_of(item, shelf)
     faults: list[InputError] = []
     edits: dict[str, Any] = {}
-    for key in (*_TEXTS, *_DAYS, "use_by"):
+    for key in (*_TEXTS, *_DAYS, *_DATES):
         text = " ".join(form.get(key, "").split())
         if text == was.get(key, ""):
             continue
@@ -343,7 +361,7 @@ def _edits_of_food(form: Mapping[str, str], item: Item, shelf: SavedShelf) -> di
                 InputError(say("page.more-packages"), say("page.change-them", file=PANTRY))
             )
         edits["sizes"] = sizes or None
-        if item.priced_on is None or sizes:
+        if (item.priced_on is None or sizes) and "priced_on" not in edits:
             edits["priced_on"] = date.today()
     if faults:
         raise ManyFaults(faults)
@@ -353,7 +371,7 @@ def _edits_of_food(form: Mapping[str, str], item: Item, shelf: SavedShelf) -> di
 def _value(key: str, text: str) -> Any:
     if not text:
         return None
-    if key == "use_by":
+    if key in _DATES:
         return parse_day(text)
     if key in _DAYS:
         if not (text.isascii() and text.isdigit() and 0 < int(text[:6]) <= 3650):

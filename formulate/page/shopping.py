@@ -10,8 +10,8 @@ from flask import Flask, Response, request
 
 from formulate.base.errors import InputError
 from formulate.base.messages import say
-from formulate.base.moments import parse_clock
-from formulate.page.aim import seconds_of
+from formulate.base.moments import parse_clock, parse_day
+from formulate.page.aim import choices, seconds_of
 from formulate.page.planning import planned
 from formulate.page.site import Site
 from formulate.page.taken import file, picture
@@ -219,7 +219,12 @@ class ShopPlace:
 
     def print_shown(self, status: int = 200, **more: Any) -> Response:
         """The place of the sheets."""
-        return self.site.show("print_place.html", "/shop", status, given=request.form, **more)
+        recipes = self._recipes(more)
+        usual, others = choices(self.site.pantry)
+        return self.site.show("print_place.html", "/shop", status, given=request.form,
+                              recipes=recipes, own=tuple(self.site.pantry.recipes),
+                              ranges=(*usual, *others), listed=self.site.has_animals(),
+                              **more)  # fmt: skip
 
     def card(self) -> Response:
         """The card for the refrigerator door."""
@@ -243,11 +248,17 @@ class ShopPlace:
                 told = milks_told(found.refused)
                 return self.print_shown(422, told=told, bars=[bar.text for bar in found.bars],
                                         fault=say("page.nothing-printed"))  # fmt: skip
-            mixed = None if "by-hand" in request.form else date.today()
+            on = request.form.get("on", "").strip()
+            mixed = None if "by-hand" in request.form else parse_day(on) if on else date.today()
+            per_sheet = request.form.get("per_sheet", "").strip()
+            if per_sheet and not (per_sheet.isascii() and per_sheet.isdigit()):
+                raise InputError(say("units.no-whole", text=per_sheet[:20]),
+                                 say("units.no-whole-remedy"))  # fmt: skip
             if name == "card.pdf":
                 data = card_bytes(found, mixed, paper)
             else:
-                data = labels_bytes(found, mixed, paper)
+                count = int(per_sheet[:6]) if per_sheet else None
+                data = labels_bytes(found, mixed, paper, count)
         except InputError as error:
             return self.print_shown(422, fault=self.site.plainly(error))
         return file(data, name)
@@ -257,10 +268,13 @@ class ShopPlace:
 
         form = request.form
         wanted = {key: form.get(key, "").strip() or None for key in ("make", "container")}
-        if not self.site.has_animals():
-            return sheet(self.site.pantry, SheetRequest(**wanted))
-        home = self.site.home()
-        return sheet(home.pantry, SheetRequest(**wanted), home.read)
+        if self.site.has_animals() and "without" not in form:
+            asked = planned(self.site, form)
+            wanted["mix"] = asked.milk
+            return sheet(asked.home.pantry, SheetRequest(**wanted), asked.home.read)
+        wanted["reference"] = form.get("whom") or None
+        wanted["keep_to"] = form.get("keep_to") or None
+        return sheet(self.site.pantry, SheetRequest(**wanted))
 
     def drink_card(self) -> Response:
         """A card for the drink of a scouring animal."""
@@ -271,7 +285,7 @@ class ShopPlace:
         answer = rehydration_of_form(self.site)
         if not answer.good:
             raise InputError(say("page.no-drink-card"))
-        paper = paper_named(None, self.site.home().pantry)
+        paper = paper_named(request.form.get("paper") or None, self.site.pantry)
         return file(drink_card_bytes(answer, paper), "drink-card.pdf")
 
 

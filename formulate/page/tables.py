@@ -15,6 +15,7 @@ from formulate.page.aim import USUAL, choices, decimal_of
 from formulate.page.site import Site
 from formulate.page.taken import file, picture
 from formulate.page.told import blocks
+from formulate.pantry.country import table_names
 
 if TYPE_CHECKING:
     from formulate.answers.compare import CompareAnswer
@@ -50,6 +51,7 @@ class TablesPlace:
         for name in ("compare", "prices", "certainty", "foods", "bands"):
             app.add_url_rule(f"/{name}", name, getattr(self, f"open_{name}"))
         app.add_url_rule("/help", "help", self.open_help)
+        app.add_url_rule("/keys", "keys", self.open_keys)
         app.add_url_rule("/help/<name>", "help_topic", self.open_topic)
         app.add_url_rule("/compare", "compare_asked", self.compare, methods=["POST"])
         app.add_url_rule("/prices", "prices_asked", self.prices, methods=["POST"])
@@ -196,16 +198,19 @@ class TablesPlace:
         from formulate.report.words import food_words
 
         table, name = self.site.pantry.table, request.args.get("show", "")[:120]
+        of = request.args.get("table", "")[:60]
+        place: dict[str, Any] = {"tables": table_names(), "of": of}
         words = request.args.get("words", "")[:120].split()
         try:
             if name:
                 found = show_food(name, table)
                 return self.site.show("foods_place.html", "/shelf", title=food_words(found.food),
-                                      one=blocks([food_text(found)]), asked="")  # fmt: skip
-            listed = list_foods(table, words)
+                                      one=blocks([food_text(found)]), asked="",
+                                      **place)  # fmt: skip
+            listed = list_foods(table, words, of or None)
         except InputError as error:
             return self.site.show("foods_place.html", "/shelf", 422, title="Foods",
-                                  fault=str(error), asked=" ".join(words))  # fmt: skip
+                                  fault=str(error), asked=" ".join(words), **place)  # fmt: skip
         return self.site.show(
             "foods_place.html",
             "/shelf",
@@ -214,6 +219,7 @@ class TablesPlace:
             more=max(len(listed.foods) - MOST_FOODS, 0),
             listed=listed,
             asked=" ".join(words),
+            **place,
         )
 
     def open_bands(self) -> Response:
@@ -237,6 +243,13 @@ class TablesPlace:
         from formulate.report import manual
 
         return self.site.show("help_place.html", "", topics=manual.topics())
+
+    def open_keys(self) -> Response:
+        """Every key that the files may have, with an example and a word on each."""
+        from formulate.pantry.start import every_key
+
+        files = [(f"{which}.toml", every_key(which)) for which in ("pantry", "flock")]
+        return self.site.show("keys_place.html", "/shelf", files=files)
 
     def open_topic(self, name: str) -> Response:
         """One topic.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,8 +18,10 @@ if TYPE_CHECKING:
 __all__ = ["add_to_pantry", "check_free", "label_toml", "put_food"]
 
 
-def label_toml(food_id: str, name: str, label: Label) -> str:
-    """The table of a labelled food as a pantry file has it."""
+def label_toml(
+    food_id: str, name: str, label: Label, more: Mapping[str, str | list[str]] | None = None
+) -> str:
+    """The table of a labelled food as a pantry file has it, with other keys of such a food."""
     import tomlkit
 
     table = tomlkit.table()
@@ -29,7 +31,7 @@ def label_toml(food_id: str, name: str, label: Label) -> str:
         "sold_as": label.sold_as,
         "like": label.like,
     }
-    for key, text in given.items():
+    for key, text in {**given, **(more or {})}.items():
         if text:
             table.add(key, text)
     maps = {
@@ -51,7 +53,13 @@ def label_toml(food_id: str, name: str, label: Label) -> str:
     return tomlkit.dumps(document)
 
 
-def put_food(food_id: str, name: str, label: Label, where: str = "") -> Callable[[str], str]:
+def put_food(
+    food_id: str,
+    name: str,
+    label: Label,
+    where: str = "",
+    more: Mapping[str, str | list[str]] | None = None,
+) -> Callable[[str], str]:
     """Put a labelled food at the end of a pantry's text.
 
     Parameters
@@ -62,6 +70,8 @@ def put_food(food_id: str, name: str, label: Label, where: str = "") -> Callable
     label : Label
     where : str
         The file, for an error.
+    more : mapping of str to str or list of str, optional
+        Other keys of a food of one's own, as "weighs" or "largest_share".
 
     Returns
     -------
@@ -75,7 +85,7 @@ def put_food(food_id: str, name: str, label: Label, where: str = "") -> Callable
 
         check_free(food_id, parse_pantry(text, where or "pantry"), where)
         newline = "\r\n" if "\r\n" in text else "\n"
-        block = label_toml(food_id, name, label).replace("\n", newline)
+        block = label_toml(food_id, name, label, more).replace("\n", newline)
         gap = "" if text.endswith("\n") else newline
         return f"{text}{gap}{newline}{block}"
 

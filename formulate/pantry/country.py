@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from formulate.foods.country import DEFAULT_COUNTRY, countries, country_named
-from formulate.foods.national import country_foods
+from formulate.foods.national import country_foods, nutrient_tables
 from formulate.pantry.pantry import Pantry
 
-__all__ = ["bare_pantry", "country_names"]
+__all__ = ["bare_pantry", "country_names", "table_names"]
 
 
 def bare_pantry(country: str | None = None) -> Pantry:
@@ -37,3 +37,8 @@ def bare_pantry(country: str | None = None) -> Pantry:
 def country_names() -> tuple[tuple[str, str], ...]:
     """Key and English name of every country that is known here."""
     return tuple((one.key, one.name) for one in countries().values())
+
+
+def table_names() -> tuple[tuple[str, str], ...]:
+    """Key and title of every food-composition table that is installed."""
+    return tuple((one.key, one.title) for one in nutrient_tables().values())

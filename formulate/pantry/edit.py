@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -45,8 +46,8 @@ def set_foods(edits: Edits, table: FoodTable) -> Callable[[str], str]:
     return change
 
 
-def set_kitchen(keys: Mapping[str, str | None]) -> Callable[[str], str]:
-    """Set keys of the whole kitchen: "kitchen", "country", "currency", "measures"; None: none."""
+def set_kitchen(keys: Mapping[str, str | date | None]) -> Callable[[str], str]:
+    """Set keys of the whole kitchen, as "country", "currency" or "prices_on"; None: none."""
 
     def change(text: str) -> str:
         import tomlkit

@@ -14,7 +14,7 @@ from formulate.base.errors import InputError, check_type
 from formulate.base.faults import Faults
 from formulate.base.files import as_path, parse_toml, read_text
 from formulate.base.messages import say
-from formulate.base.moments import parse_clock
+from formulate.base.moments import WEEK, parse_clock
 from formulate.base.shapes import read_shape
 from formulate.base.shown import brief
 from formulate.base.units import Kitchen, parse_volume
@@ -22,7 +22,7 @@ from formulate.foods.shipped import read_shipped
 from formulate.rearing.animal_file import animal_of
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Change, Flock, Level, MilkEnd, Permission
-from formulate.rearing.flock_shape import WEEK, FlockFile
+from formulate.rearing.flock_shape import FlockFile
 from formulate.rearing.levels import level_named
 from formulate.rearing.log import log_path, read_log
 from formulate.rearing.logged import with_log

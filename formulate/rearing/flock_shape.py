@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, datetime, time
 
+from formulate.base.moments import WEEK
 from formulate.base.shapes import (
     a_day,
     a_moment,
@@ -24,7 +25,6 @@ from formulate.base.units import Kitchen
 from formulate.rearing.flock import MilkEnd
 
 __all__ = [
-    "WEEK",
     "AnimalEntry",
     "ChangeEntry",
     "ColostrumEntry",
@@ -34,8 +34,6 @@ __all__ = [
     "TemperatureEntry",
     "WeightEntry",
 ]
-
-WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
 _SPECIES = one_of("lamb", "kid")
 #: Remarks may have several lines.
