@@ -10,6 +10,11 @@ from formulate.answers.compare import CompareAnswer, Per
 from formulate.answers.judged import JudgedMix
 from formulate.answers.milks import FedMilk
 from formulate.answers.mix_answer import MixAnswer
+from formulate.answers.prices import PricesAnswer
+from formulate.answers.protection import ProtectionAnswer
+from formulate.answers.record import Recorded
+from formulate.answers.rehydrate import Rehydration
+from formulate.answers.season import SeasonAnswer
 from formulate.answers.shop import ShopAnswer
 from formulate.answers.today import Today
 from formulate.answers.verdict import Judgement, judge
@@ -23,6 +28,11 @@ from formulate.report.fed_milks import milks_told
 from formulate.report.milk import milk_words
 from formulate.report.mix import title
 from formulate.report.no_mix import none_lines
+from formulate.report.priced import prices_told
+from formulate.report.protection import protection_table
+from formulate.report.record_text import recorded_told
+from formulate.report.scour_told import scour_told
+from formulate.report.season_text import milk_rows, total_rows
 from formulate.report.shopping_text import answer_lines, why_none
 from formulate.report.today_text import (
     amount_words,
@@ -32,7 +42,19 @@ from formulate.report.today_text import (
 )
 from formulate.report.verdict_words import because, headline
 
-__all__ = ["check_html", "compare_html", "mix_html", "plain_mix_html", "shop_html", "today_html"]
+__all__ = [
+    "check_html",
+    "compare_html",
+    "mix_html",
+    "plain_mix_html",
+    "prices_html",
+    "protection_html",
+    "recorded_html",
+    "rehydrate_html",
+    "season_html",
+    "shop_html",
+    "today_html",
+]
 
 
 def mix_html(answer: MixAnswer) -> str:
@@ -112,6 +134,70 @@ def shop_html(answer: ShopAnswer) -> str:
     return _all([*parts, _heading("buy"), _table(heads, rows)])
 
 
+def prices_html(answer: PricesAnswer) -> str:
+    """Which recipe is cheapest where, recipe by recipe, each with its verdict."""
+    told = prices_told(answer)
+    names = list(dict.fromkeys(name for step in told.steps for name, _ in step.facts))
+    rows = []
+    for step in told.steps:
+        facts = dict(step.facts)
+        rows.append((step.foods, *(facts.get(name, "") for name in names)))
+    heads = (say("library.notebook.recipe"), *names)
+    return _all([_paragraph(told.title), *([_named_table(heads, rows)] if rows else [])])
+
+
+def protection_html(answer: ProtectionAnswer) -> str:
+    """What each chance costs."""
+    heads, *rows = protection_table(answer)
+    return _all([_paragraph(say("sure.curve")), _named_table(heads, rows)])
+
+
+def season_html(answer: SeasonAnswer) -> str:
+    """The verdict on each milk, what rearing takes, and the other recipes beside it."""
+    parts = [_told(answer.shopping.milks)]
+    if answer.own is None:
+        return _all([*parts, *map(_paragraph, why_none(answer.shopping))])
+    heads = ["", *(say(f"shop.season.{key}") for key in ("low", "expected", "high")), ""]
+    milks, *others = milk_rows(answer, answer.own)
+    parts += [
+        f"<h4>{escape(say('shop.season.title', animals=len(answer.animals)))}</h4>",
+        _named_table(heads, total_rows(answer)),
+        f"<h4>{escape(say('shop.season.others-title'))}</h4>",
+        _named_table(milks, others),
+    ]
+    return _all(parts)
+
+
+def rehydrate_html(answer: Rehydration) -> str:
+    """What calls for the veterinarian, what the signs say, and the drink or why there is none."""
+    told = scour_told("", answer)
+    parts = [_list(told.alarms), *map(_paragraph, told.seen), *map(_paragraph, told.none)]
+    if told.alarms:
+        parts.insert(0, f"<p><strong>{escape(told.now)}</strong></p>")
+    drink = told.drink
+    if drink is not None:
+        agreement = f"<p><strong>{escape(drink.agreement)}</strong> {escape(drink.ask)}</p>"
+        parts += [
+            agreement,
+            _named_table(
+                (say("library.notebook.amount"), say("library.notebook.weight")), drink.measures
+            ),
+            *map(_paragraph, (drink.mix, drink.never)),
+            f"<h4>{escape(drink.when_title)}</h4>",
+            _list(drink.when),
+            _heading("care"),
+            _list(drink.care),
+        ]
+    return _all(parts)
+
+
+def recorded_html(recorded: Recorded) -> str:
+    """What was written down, or what is asked first."""
+    questions = [question.text for question in recorded.questions]
+    told = recorded_told(recorded) if not questions else (*questions, *recorded.notes)
+    return _all([_list(told)])
+
+
 # --- parts --------------------------------------------------------------------------------------
 
 
@@ -166,9 +252,14 @@ def _lines(lines: Iterable[str]) -> str:
 
 
 def _table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
+    """A table whose columns the catalogue names."""
+    return _named_table([say(f"library.notebook.{head}") for head in heads], rows)
+
+
+def _named_table(heads: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
     """A table; a column that is empty in every row is left out."""
     kept = [k for k in range(len(heads)) if any(row[k] for row in rows)]
-    head = _cells("th", [say(f"library.notebook.{heads[k]}") for k in kept])
+    head = _cells("th", [heads[k] for k in kept])
     body = "".join(f"<tr>{_cells('td', [row[k] for k in kept])}</tr>" for row in rows)
     return f"<table><thead><tr>{head}</tr></thead><tbody>{body}</tbody></table>"
 

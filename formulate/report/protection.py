@@ -6,7 +6,6 @@ from pathlib import Path
 from typing import Any
 
 from formulate.answers.protection import ProtectionAnswer
-from formulate.base import messages
 from formulate.base.messages import say
 from formulate.report import words as tell
 from formulate.report.confidence_words import chance_words
@@ -18,9 +17,9 @@ def protection_rows(answer: ProtectionAnswer) -> list[tuple[str, str, str]]:
     """For each chance its name, what a litre costs, and how much more that is."""
     rows = []
     for point in answer.points:
-        name = messages.say("sure.average") if point.sure is None else f"{point.sure:g} % sure"
+        name = say("sure.average") if point.sure is None else say("sure.chance", sure=point.sure)
         if point.mix is None:
-            rows.append((name, messages.say("sure.no-mix"), ""))
+            rows.append((name, say("sure.no-mix"), ""))
             continue
         if point.sure is None:
             name += f" ({chance_words(point.chance)})"
@@ -30,8 +29,13 @@ def protection_rows(answer: ProtectionAnswer) -> list[tuple[str, str, str]]:
 
 def protection_lines(answer: ProtectionAnswer) -> list[str]:
     """A line for each chance."""
-    head = (messages.say("sure.each-range"), f"{answer.pantry.currency} a litre", "more")
-    return [say("sure.curve"), *tell.table([head, *protection_rows(answer)], right=(1, 2))]
+    return [say("sure.curve"), *tell.table(protection_table(answer), right=(1, 2))]
+
+
+def protection_table(answer: ProtectionAnswer) -> list[tuple[str, str, str]]:
+    """The names of the columns, then a row for each chance."""
+    per_litre = say("sure.per-litre", currency=answer.pantry.currency)
+    return [(say("sure.each-range"), per_litre, say("sure.more")), *protection_rows(answer)]
 
 
 def protection_shape(answer: ProtectionAnswer) -> dict[str, Any]:

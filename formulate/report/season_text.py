@@ -6,15 +6,16 @@ from collections.abc import Sequence
 from datetime import date
 
 from formulate.answers.season import SeasonAnswer
-from formulate.base import messages
 from formulate.base.messages import listed, say
 from formulate.report import words as tell
 from formulate.report.shopping_text import money_and_proof, shopping_heading, why_none
 from formulate.shopping.plan import NoShopping
 from formulate.shopping.season import AnimalSeason, Estimate, MilkSeason
 
-__all__ = ["SEASON_FIGURES", "season_text", "totals"]
+__all__ = ["SEASON_FIGURES", "milk_rows", "season_text", "total_rows", "totals"]
 
+#: Rows of a season that are parts of the one above them.
+_PARTS = (2, 3)
 #: Animals told one by one.
 MOST_ANIMALS = 12
 
@@ -49,31 +50,33 @@ def totals(answer: SeasonAnswer) -> dict[str, Estimate]:
     return {
         "milk": own.litres,
         "cost": own.cost,
-        messages.say("shop.season.cost-animal"): own.cost.times(1 / count),
-        messages.say("shop.season.cost-kilogram"): own.cost.times(1 / own.gained),
-        messages.say("shop.season.hours-today"): answer.hours,
+        "per-animal": own.cost.times(1 / count),
+        "per-kilogram": own.cost.times(1 / own.gained),
+        "hours": answer.hours,
     }
+
+
+def total_rows(answer: SeasonAnswer) -> list[tuple[str, ...]]:
+    """Each row of a season: its name, its low, expected and high figure, and their unit."""
+    currency = answer.shopping.pantry.currency
+    rows = []
+    for name, estimate in totals(answer).items():
+        unit = {"milk": "L", "hours": "h"}.get(name, currency)
+        figures = (estimate.low, estimate.expected, estimate.high)
+        rows.append(
+            (say(f"shop.season.{name}"), *(_figure(value, unit) for value in figures), unit)
+        )
+    return rows
 
 
 def _table(answer: SeasonAnswer) -> list[str]:
-    currency = answer.shopping.pantry.currency
-    told = {
-        "milk": (say("shop.season.milk"), "L"),
-        "cost": (say("shop.season.cost"), currency),
-        messages.say("shop.season.cost-animal"): (f"  {say('shop.season.per-animal')}", currency),
-        messages.say("shop.season.cost-kilogram"): (
-            f"  {say('shop.season.per-kilogram')}",
-            currency,
-        ),
-        messages.say("shop.season.hours-today"): (say("shop.season.hours"), "h"),
-    }
     rows: list[tuple[str, ...]] = [
         ("", say("shop.season.low"), say("shop.season.expected"), say("shop.season.high"), "")
     ]
-    for name, estimate in totals(answer).items():
-        words, unit = told[name]
-        figures = (estimate.low, estimate.expected, estimate.high)
-        rows.append((words, *(_figure(value, unit) for value in figures), unit))
+    rows += (
+        (f"  {name}" if at in _PARTS else name, *rest)
+        for at, (name, *rest) in enumerate(total_rows(answer))
+    )
     title = say("shop.season.title", animals=len(answer.animals))
     return [title, *tell.table(rows, right=(1, 2, 3))]
 
@@ -128,7 +131,9 @@ def _animal_row(animal: AnimalSeason, several: bool) -> tuple[str, ...]:
     earliest, ready, latest = animal.ready
     dates = say("shop.season.not-ready") if ready is None else f"{ready}"
     if ready is not None and (earliest, latest) != (ready, ready):
-        dates += f" ({_short(earliest)} to {_short(latest)})"
+        dates = say(
+            "shop.season.ready", ready=ready, earliest=_short(earliest), latest=_short(latest)
+        )
     return (
         animal.name,
         f"{animal.born}",
@@ -144,9 +149,10 @@ def _short(day: date | None) -> str:
     return say("shop.season.later") if day is None else f"{day:%d %b}"
 
 
-def _milk_lines(answer: SeasonAnswer, own: MilkSeason) -> list[str]:
+def milk_rows(answer: SeasonAnswer, own: MilkSeason) -> list[tuple[str, ...]]:
+    """The names of the columns, then the milk in use and every other recipe."""
     count = len(answer.animals)
-    rows: list[tuple[str, ...]] = [
+    return [
         (
             say("shop.season.column-milk"),
             "L",
@@ -155,10 +161,14 @@ def _milk_lines(answer: SeasonAnswer, own: MilkSeason) -> list[str]:
             say("shop.season.column-per-kilogram"),
             say("shop.season.column-to-buy"),
             "",
-        )
+        ),
+        _milk_row(own, count, "" if own.several else say("shop.season.in-use")),
+        *(_milk_row(other.season, count, "") for other in answer.others),
     ]
-    rows.append(_milk_row(own, count, "" if own.several else say("shop.season.in-use")))
-    rows += [_milk_row(other.season, count, "") for other in answer.others]
+
+
+def _milk_lines(answer: SeasonAnswer, own: MilkSeason) -> list[str]:
+    rows = milk_rows(answer, own)
     lines = [say("shop.season.others-title"), *tell.table(rows, right=(1, 2, 3, 4, 5))]
     remarks: dict[str, list[str]] = {say("shop.season.weak"): [own.name]} if answer.too_weak else {}
     for other in answer.others:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+import re
 from functools import cache
 from html.parser import HTMLParser
+from importlib.resources import files
 
 import pandas as pd
 import pytest
@@ -218,9 +220,57 @@ def test_what_a_person_named_is_escaped_in_a_notebook(tmp_path):
         assert "&lt;img" in html
 
 
-def test_other_answers_show_their_repr(flock):
-    season = formulate.prices(formulate.sample_pantry(), "whole-milk=2.5..6")
-    assert season._repr_html_() is None
+def test_a_notebook_shows_each_recipe_of_moving_prices_in_a_row(asked):
+    answer = asked("prices")
+    page = Balanced(answer._repr_html_())
+    assert page.text.startswith("As whole-milk gets dearer")
+    assert page.tags.count("tr") == 1 + len(answer.found.steps)
+    assert re.search(r"\d+ g", page.text)
+
+
+def test_a_notebook_shows_why_no_price_helps():
+    none = formulate.prices(["whole-milk=3.80/gallon"], "whole-milk=2.5..6", reference="ewe-milk")
+    page = Balanced(none._repr_html_())
+    assert page.tags == ["div", "p"]
+
+
+def test_a_notebook_shows_a_season_and_its_other_milks(asked):
+    answer = asked("season")
+    page = Balanced(answer._repr_html_())
+    assert page.text.index("In range") < page.text.index("milk drunk")
+    assert page.tags.count("table") == 2
+    for other in answer.others:
+        assert other.season.name in page.text
+
+
+def test_a_notebook_shows_what_to_do_when_an_animal_scours(asked):
+    answer = asked("rehydrate")
+    page = Balanced(answer._repr_html_())
+    assert "veterinarian" in page.text
+    assert page.text.index("veterinarian agrees") < page.text.index("baking soda, level")
+    ill = formulate.rehydrate(formulate.sample_pantry(), signs={"stands": "no"})
+    page = Balanced(ill._repr_html_())
+    assert ill.check.alarms[0].text in page.text
+    assert "baking soda, level" not in page.text
+
+
+def test_a_notebook_shows_what_was_written_down(tmp_path):
+    path = tmp_path / "flock.toml"
+    for name in ("flock", "pantry"):
+        sample = files("nutrient_tables").joinpath(f"sample_{name}.toml").read_bytes()
+        (tmp_path / f"{name}.toml").write_bytes(sample)
+    now = formulate.today(path).now
+    told = formulate.record(path, "Pip", "milk", "100 mL", at=now)
+    page = Balanced(told._repr_html_())
+    assert page.tags.count("li") == 1 + len(told.notes)
+    assert "Pip" in page.text
+    asks = formulate.record(path, "Pip", "weight", "9.9 kg", at=now)
+    assert asks.questions
+    assert asks.questions[0].text in Balanced(asks._repr_html_()).text
+
+
+def test_a_set_of_ranges_shows_its_repr():
+    assert formulate.band_set("lamb-replacer")._repr_html_() is None
 
 
 def test_every_kind_of_object_that_says_it_can_be_shown_is_rendered():
