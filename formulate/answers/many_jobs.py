@@ -109,7 +109,11 @@ def files_of(named: Iterable[Path | str]) -> tuple[Path, ...]:
     for one in map(Path, named):
         inside = [one]
         if one.is_dir():
-            files = (path for path in one.glob("*.toml") if path.stem not in NOT_PANTRIES)
+            files = (
+                path
+                for path in one.glob("*.toml")
+                if path.stem not in NOT_PANTRIES and not path.is_dir()
+            )
             inside = sorted([*files, *one.glob(f"*/{FILE}")])
             if not inside:
                 raise InputError(say("many.empty-folder"), say("many.folder-holds"), str(one))

@@ -16,6 +16,7 @@ import io
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Executor
+from contextlib import ExitStack
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
@@ -130,8 +131,16 @@ def write_many(
         needed("pyarrow", "parquet")
     journal = _Journal(paths[0].with_name(f"{paths[0].name}.part"))
     written = ManyWritten(written=[str(path) for path in paths])
-    with held(paths[0], "table"), journal.opened(paths[0]) as file:
-        order = _fill(journal, file, jobs, executor, progress, written)
+    with ExitStack() as locks:
+        for path in paths:
+            locks.enter_context(held(path, "table"))
+        file = locks.enter_context(journal.opened(paths[0]))
+        try:
+            order = _fill(journal, file, jobs, executor, progress, written)
+        except BaseException:
+            if journal.begun_anew and not journal.added:
+                journal.path.unlink(missing_ok=True)  # there is nothing to go on from
+            raise
         for path in paths:
             write = _write_csv if path is table else _write_parquet
             write(path, _rows(journal, file, order, bad, written if path is paths[0] else None))
@@ -202,17 +211,20 @@ class _Journal:
         Where the rows of each job lie: first byte and how many.
     added : set of str
         Jobs done in this run.
+    begun_anew : bool
+        Whether no run was interrupted before.
     """
 
     path: Path
     at: dict[str, tuple[int, int]] = field(default_factory=dict)
     added: set[str] = field(default_factory=set)
+    begun_anew: bool = False
 
     def opened(self, table: Path) -> BinaryIO:
         """The journal, begun anew from an older table where a run was not interrupted."""
-        begun_anew = not self.path.exists()
+        self.begun_anew = not self.path.exists()
         try:
-            if begun_anew:
+            if self.begun_anew:
                 with self.path.open("wb") as new:
                     new.write(_line(COLUMNS))
                     for row in _older(table):
@@ -224,7 +236,7 @@ class _Journal:
         except OSError as error:
             problem = say("errors.cannot-write", what="file", reason=reason(error))
             raise InputError(problem, "", str(self.path)) from error
-        self._look_through(file, whole=begun_anew)
+        self._look_through(file, whole=self.begun_anew)
         return file
 
     def _look_through(self, file: BinaryIO, *, whole: bool) -> None:

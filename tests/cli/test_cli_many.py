@@ -126,6 +126,61 @@ def test_a_run_that_is_interrupted_goes_on_where_it_stopped(tmp_path, monkeypatc
     assert not part.exists()
 
 
+#: Ends itself as the system ends a process, once so many jobs are done.
+KILLED = """
+import os, signal, sys
+from formulate.cli.main import run
+from formulate.report import many_file
+
+counted, left = many_file.cells_of_job, int(sys.argv[3])
+
+def cells_of_job(job):
+    global left
+    left -= 1
+    if left < 0:
+        os.kill(os.getpid(), signal.SIGKILL)
+    return counted(job)
+
+many_file.cells_of_job = cells_of_job
+run(["many", sys.argv[1], "--csv", sys.argv[2], "--parquet", sys.argv[2] + ".parquet"])
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="this system has no SIGKILL")
+def test_a_process_that_is_killed_again_and_again_leaves_the_same_bytes(tmp_path, solved):
+    pytest.importorskip("pyarrow")
+    folder, out = made_folder(tmp_path / "clients", 9, broken=True), tmp_path / "out.csv"
+    whole = tmp_path / "whole.csv"
+    many(folder, "--csv", whole, "--parquet", tmp_path / "whole.parquet")
+    for jobs in (3, 4):
+        done = subprocess.run(
+            [sys.executable, "-c", KILLED, str(folder), str(out), str(jobs)],
+            check=False, capture_output=True,
+        )  # fmt: skip
+        assert done.returncode == -9
+    assert not out.exists()
+    columns = tmp_path / "out.csv.parquet"
+    (tmp_path / f".{columns.name}.x.tmp").write_bytes(b"left by a process that was killed")
+    solved.clear()
+    assert many(folder, "--csv", out, "--parquet", columns) == 1
+    # The last job before each end is done again: nobody knows whether its rows are whole.
+    assert len(solved) == 9 - (3 - 1) - (4 - 1)
+    assert out.read_bytes() == whole.read_bytes()
+    assert columns.read_bytes() == (tmp_path / "whole.parquet").read_bytes()
+    assert sorted(path.name for path in tmp_path.glob("*out*")) == [out.name, columns.name]
+
+
+def test_a_folder_that_is_called_as_a_file_stops_nothing(tmp_path, capsys):
+    folder, out = made_folder(tmp_path / "clients", 2), tmp_path / "out.csv"
+    (folder / "older.toml").mkdir()
+    many(folder, "--csv", out)
+    assert len(rows_of(out)) == 2
+    out.unlink()
+    assert many(folder / "older.toml", "--csv", out) == 2
+    assert "no pantry file in this folder" in capsys.readouterr().err
+    assert sorted(tmp_path.glob("*out*")) == []
+
+
 def test_rows_come_in_the_same_order_from_two_processes(tmp_path):
     folder = made_folder(tmp_path / "clients", 20, broken=True)
     lists = tmp_path / "lists"
