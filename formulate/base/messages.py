@@ -29,9 +29,9 @@ import re
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import timedelta
-from functools import cache, reduce
+from functools import cache, lru_cache, reduce
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 __all__ = [
     "duration",
@@ -52,6 +52,8 @@ __all__ = [
 _LANGUAGES = Path(__file__).parent
 #: The language that has every message.
 ENGLISH = "en"
+#: Texts whose places are remembered.
+TEXTS = 4_096
 _PLACE = re.compile(
     r"\{(?P<name>[a-z_]\w*)(?:\|(?P<one>[^{}|]*)\|(?P<many>[^{}|]*)|:(?P<spec>[^{}|]+))?\}"
 )
@@ -97,12 +99,20 @@ def fill(text: str, values: Mapping[str, object]) -> str:
     KeyError
         If a place has no value.
     """
-    return _PLACE.sub(lambda place: _filled(place, values), text)
+    return "".join(
+        part if isinstance(part, str) else _filled(part, values) for part in _parts_of(text)
+    )
 
 
+@cache
 def language() -> str:
-    """The language in use: what ``FORMULATE_LANGUAGE`` names, if there is such a folder."""
-    return _language(os.environ.get("FORMULATE_LANGUAGE", ENGLISH))
+    """The language in use: what ``FORMULATE_LANGUAGE`` names, if there is such a folder.
+
+    It is asked for once: a sentence is said thousands of times.
+    """
+    wanted = os.environ.get("FORMULATE_LANGUAGE", ENGLISH)
+    found = wanted.isidentifier() and any((_LANGUAGES / wanted).glob("*.toml"))
+    return wanted if found else ENGLISH
 
 
 def translated(topic: str, english: str) -> str:
@@ -141,7 +151,7 @@ def places(message_id: str) -> frozenset[str]:
 
 def places_of(text: str) -> frozenset[str]:
     """Names of the places of a text."""
-    return frozenset(place["name"] for place in _PLACE.finditer(text))
+    return frozenset(part.name for part in _parts_of(text) if not isinstance(part, str))
 
 
 def message_ids() -> tuple[str, ...]:
@@ -185,12 +195,32 @@ def duration(time: timedelta) -> str:
     return say("words.hours-and-minutes", hours=hours, minutes=rest)
 
 
-def _filled(place: re.Match[str], values: Mapping[str, object]) -> str:
-    value = values[place["name"]]
-    if place["many"] is not None:
-        form = place["one"] if value == 1 else place["many"]
-        return form.replace("#", _plain(value))
-    return format(value, place["spec"]) if place["spec"] else _plain(value)
+class _Place(NamedTuple):
+    """A place of a text; see the top of this module."""
+
+    name: str
+    one: str | None
+    many: str | None
+    spec: str | None
+
+
+@lru_cache(maxsize=TEXTS)
+def _parts_of(text: str) -> tuple[str | _Place, ...]:
+    """What a text is put together from: its own words, and places."""
+    parts: list[str | _Place] = []
+    end = 0
+    for found in _PLACE.finditer(text):
+        parts += (text[end : found.start()], _Place(**found.groupdict()))
+        end = found.end()
+    return (*parts, text[end:])
+
+
+def _filled(place: _Place, values: Mapping[str, object]) -> str:
+    value = values[place.name]
+    if place.many is not None:
+        form = place.one if value == 1 else place.many
+        return str(form).replace("#", _plain(value))
+    return format(value, place.spec) if place.spec else _plain(value)
 
 
 def _plain(value: object) -> str:
@@ -199,18 +229,13 @@ def _plain(value: object) -> str:
     return f"{value:,}" if isinstance(value, int) and not isinstance(value, bool) else str(value)
 
 
+@cache
 def _message(message_id: str) -> str:
     topic, _, key = message_id.partition(".")
     found = _topic(language(), topic).get(key) or _topic(ENGLISH, topic).get(key)
     if found is None:
         raise LookupError(f'there is no message "{message_id}"')
     return found
-
-
-@cache
-def _language(wanted: str) -> str:
-    found = wanted.isidentifier() and any((_LANGUAGES / wanted).glob("*.toml"))
-    return wanted if found else ENGLISH
 
 
 @cache

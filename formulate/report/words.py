@@ -137,9 +137,13 @@ def volume_words(millilitres: float) -> str:
     return f"{millilitres:,.0f} mL" if millilitres < 1000 else f"{millilitres / 1e3:,.2f} L"
 
 
+#: Between a number and its unit, or a whole and a fraction.
+_TIES = re.compile(r"(?<=\d) (?=[%°A-Za-zµ]|\d/\d)")
+
+
 def tied(text: str) -> str:
     """A text in which no number parts from its unit at a line's end."""
-    return re.sub(r"(?<=\d) (?=[%°A-Za-zµ]|\d/\d)", _KEPT, text)
+    return _TIES.sub(_KEPT, text)
 
 
 def bullet(text: str, indent: str = "  - ") -> str:

@@ -33,8 +33,8 @@ def catalogue(tmp_path, monkeypatch):
 
 
 def forget() -> None:
-    messages._topic.cache_clear()
-    messages._language.cache_clear()
+    for kept in (messages._topic, messages._message, messages.language):
+        kept.cache_clear()
 
 
 def test_values_stand_in_their_places(catalogue):
@@ -89,6 +89,7 @@ def test_another_language_is_a_folder_and_falls_back_on_english(catalogue, monke
     catalogue('late = "{animal} is late."\nfed = "{count|# feed|# feeds}"')
     catalogue('fed = "{count|ein Mal|# Mal} getränkt"', language="de")
     monkeypatch.setenv("FORMULATE_LANGUAGE", "de")
+    forget()
     assert [say("lamb.fed", count=count) for count in (1, 3)] == [
         "ein Mal getränkt",
         "3 Mal getränkt",
@@ -101,6 +102,7 @@ def test_a_language_that_is_not_there_is_english(catalogue, monkeypatch, languag
     catalogue('late = "Late."')
     catalogue('late = "Spät."', language="de")
     monkeypatch.setenv("FORMULATE_LANGUAGE", language)
+    forget()
     assert say("lamb.late") == "Late."
 
 
