@@ -45,7 +45,10 @@ class Verdict(StrEnum):
     @property
     def rank(self) -> int:
         """0 for the worst."""
-        return list(Verdict).index(self)
+        return _RANKS[self]
+
+
+_RANKS = {verdict: rank for rank, verdict in enumerate(Verdict)}
 
 
 @dataclass(frozen=True, slots=True)

@@ -74,6 +74,9 @@ def weaning_notes(animal: Animal, day: DayFeed, weaning: Weaning) -> list[str]:
 def _waits_for_scale(animal: Animal, day: DayFeed, today: date) -> bool:
     """Whether only its weight has still to be seen, and it may have it."""
     criteria = criteria_of(animal)
-    old, eats = day.age >= criteria.age, creep_date(animal, today) is not None
-    seen = any(w.kilograms >= criteria.heaviest for w in animal.weighings)
-    return old and eats and not seen and day.weight[1] >= criteria.heaviest
+    return (
+        day.age >= criteria.age
+        and day.weight[1] >= criteria.heaviest
+        and not any(w.kilograms >= criteria.heaviest for w in animal.weighings)
+        and creep_date(animal, today) is not None
+    )

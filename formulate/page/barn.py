@@ -65,10 +65,10 @@ class TodayPlace:
             except InputError as error:
                 more.setdefault("fault", site.plainly(error))
             else:
-                due = sorted((a for a in barn.animals if a.due), key=lambda a: a.newborn is None)
+                due = sorted((a for a in barn.turns if a.due), key=lambda a: a.newborn is None)
                 values = {"barn": barn, "day": day, "due": due,
                           "invented": today.flock.invented}  # fmt: skip
-                later = [one for one in barn.animals if one.amount and not one.due]
+                later = [one for one in barn.turns if one.amount and not one.due]
                 values |= {"later": later, "names": tuple(today.flock.names)}
         return site.show("today_place.html", "/", status, **values, **more)
 

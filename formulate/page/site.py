@@ -78,7 +78,7 @@ class Site:
             here=here,
             places=PLACES,
             done=done,
-            version=self.store.version(),
+            version=self.version(),
             posted=request.method == "POST",
             by=self.by(),
             folder=self.store.folder,
@@ -194,9 +194,21 @@ class Site:
 
         return self._kept("day", lambda: day_told(self.today()))
 
+    def version(self) -> str:
+        """Mark of the files as they were before this page read any of them.
+
+        What is written while a page is made has another mark, so that the open page notices it.
+        """
+        if request.method != "GET":  # what is written down is decided from the files of now
+            return self.store.version()
+        if "version" not in g:
+            g.version = self.store.version()
+        mark: str = g.version
+        return mark
+
     def _kept(self, name: str, read: Callable[[], T]) -> T:
         """What was read of these very files a moment ago, else what is read now."""
-        key = (self.store.version(), int(time.time() / FRESH))
+        key = (self.version(), int(time.time() / FRESH))
         with self._lock:
             known = self._views.get(name)
         if known is not None and known[0] == key:

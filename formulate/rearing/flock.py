@@ -282,7 +282,7 @@ class Animal:
     @property
     def last_weight(self) -> Weighing:
         """The newest weight; a flock file always gives one."""
-        return self.all_weights[-1]
+        return self.weighings[-1] if self.weighings else self.all_weights[-1]
 
     def age_days(self, day: date) -> int:
         """Whole days since the day of birth; 0 on that day."""

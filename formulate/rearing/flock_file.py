@@ -6,7 +6,7 @@ A TOML file; ``nutrient_tables/samples/every_key_flock.toml`` has every key and 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import date, datetime, time
+from datetime import date, datetime, time, timedelta
 from functools import lru_cache, partial
 from pathlib import Path
 
@@ -100,8 +100,10 @@ def load_flock(
     read = parse_flock(read_text(path), str(path), now, usual)
     log = read_log(log_path(path))
     # What was written down in this minute stands a second or two later in it, to keep the order.
-    latest = [e.when for e in log.entries if e.when.replace(second=0) <= read.now]
-    now = max([read.now, *latest])
+    soon = read.now + timedelta(minutes=1)
+    written = (e.when for e in reversed(log.entries) if e.when < soon)  # the newest first
+    latest = next((when for when in written if when.replace(second=0) <= read.now), read.now)
+    now = max(read.now, latest)
     flock, faults = with_log(read.flock, log.entries, now, str(log_path(path)))
     useless = [
         InputError(

@@ -89,6 +89,9 @@ class What(StrEnum):
         return self.fed or self is What.DRINK
 
 
+#: What a line is about: a moment, an animal and a thing.
+Slot = tuple[datetime, str, What]
+
 _UNITS = {
     "weight": "kg",
     "milk": "mL",
@@ -127,7 +130,7 @@ class Entry:
     strikes: bool = False
 
     @property
-    def slot(self) -> tuple[datetime, str, What]:
+    def slot(self) -> Slot:
         """What it is about: a later line about the same counts instead of it."""
         return self.when, self.animal.lower(), self.what
 
@@ -202,14 +205,14 @@ def read_log(path: Path) -> LogRead:
     InputError
         If the file cannot be read at all.
     """
-    told: dict[tuple[datetime, str, What], list[tuple[int, Entry]]] = {}
+    told: dict[Slot, list[tuple[int, Entry]]] = {}
     faults: list[InputError] = []
     for number, line in enumerate(_raw(path).removeprefix(_MARK).split(b"\n"), 1):
         if not line.strip() or (number == 1 and _HEADING.match(line)):
             continue
         try:
-            entry = _parse(line)
-            lines = told.setdefault(entry.slot, [])
+            slot, entry = _parse(line)
+            lines = told.setdefault(slot, [])
             if entry.strikes:
                 _take_back(lines, entry)
             else:
@@ -241,8 +244,8 @@ def _raw(path: Path) -> bytes:
 
 
 @lru_cache(maxsize=PARSED)
-def _parse(line: bytes) -> Entry:
-    """One line; a log is read at every look at it, and its old lines never change."""
+def _parse(line: bytes) -> tuple[Slot, Entry]:
+    """One line, and what it is about; a log is read at every look, and old lines never change."""
     remedy = say("record.left-out")
     try:
         text = line.decode("utf-8-sig").rstrip("\r")
@@ -275,7 +278,8 @@ def _parse(line: bytes) -> Entry:
         raise InputError(say("record.unclear", line=shown), remedy)
     if not kind.timed:
         moment = datetime.combine(moment.date(), datetime.min.time())
-    return Entry(moment, animal, kind, number, note, by, strikes)
+    entry = Entry(moment, animal, kind, number, note, by, strikes)
+    return entry.slot, entry
 
 
 def append(path: Path, entries: Sequence[Entry]) -> None:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import Any
 
 from formulate.answers.due import DueFeed, FeedState
 from formulate.answers.today import AnimalToday, Today
@@ -27,21 +29,19 @@ from formulate.report.today_text import (
 )
 from formulate.report.words import volume_words
 
-__all__ = ["AnimalTold", "BarnTold", "barn_told"]
+__all__ = ["AnimalTold", "BarnTold", "TurnTold", "barn_told"]
 
 #: Days ahead that a growth picture shows.
 AHEAD = 21
 
 
 @dataclass(frozen=True, slots=True)
-class AnimalTold:
-    """One animal.
+class TurnTold:
+    """When one animal is fed.
 
     Parameters
     ----------
     name : str
-    about : str
-        What it is, how old, how heavy.
     next, amount, last : str
         When it is fed next, how much, and when it was fed last and by whom.
     due : bool
@@ -50,6 +50,27 @@ class AnimalTold:
         The amount that is due, as it is typed; empty if nothing is due.
     what : str
         "milk" or "colostrum": what is due.
+    newborn : NewbornTold or None
+    """
+
+    name: str
+    next: str
+    amount: str
+    last: str
+    due: bool
+    ml: str
+    what: str
+    newborn: NewbornTold | None
+
+
+@dataclass(frozen=True, slots=True)
+class AnimalTold(TurnTold):
+    """One animal: when it is fed, and everything else about it.
+
+    Parameters
+    ----------
+    about : str
+        What it is, how old, how heavy.
     feed : str
         Its bottles of today.
     clock : tuple of str
@@ -57,7 +78,6 @@ class AnimalTold:
     why : str
     warnings : tuple of str
         What bars it, what lacks, what is to be minded, the gravest first.
-    newborn : NewbornTold or None
     alarms : tuple of Alarm
     growing : str
     weights : tuple of (int, float)
@@ -68,19 +88,11 @@ class AnimalTold:
         Both as a sentence.
     """
 
-    name: str
     about: str
-    next: str
-    amount: str
-    last: str
-    due: bool
-    ml: str
-    what: str
     feed: str
     clock: tuple[str, ...]
     why: str
     warnings: tuple[str, ...]
-    newborn: NewbornTold | None
     alarms: tuple[Alarm, ...]
     growing: str
     weights: tuple[tuple[int, float], ...]
@@ -88,12 +100,13 @@ class AnimalTold:
     picture: str
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class BarnTold:
     """A flock.
 
     Parameters
     ----------
+    today : Today
     title : str
     milks : tuple of MilkTold
         The worst first.
@@ -101,7 +114,8 @@ class BarnTold:
         Of the household and the milks.
     faults : tuple of str
         Lines of the log that were left out.
-    animals : tuple of AnimalTold
+    turns : tuple of TurnTold
+        One an animal.
     pour : tuple of str
         What to pour for the rest of the day, how to blend, what to make.
     care : tuple of str
@@ -110,25 +124,32 @@ class BarnTold:
         That need a veterinarian.
     """
 
+    today: Today = field(repr=False)
     title: str
     milks: tuple[MilkTold, ...]
     warnings: tuple[str, ...]
     faults: tuple[str, ...]
-    animals: tuple[AnimalTold, ...]
+    turns: tuple[TurnTold, ...]
     pour: tuple[str, ...]
     care: tuple[str, ...]
     signs: Alarm
+
+    @cached_property
+    def animals(self) -> tuple[AnimalTold, ...]:
+        """Everything about each animal; where only the turns are shown, it is never told."""
+        return tuple(_animal(one, self.today) for one in self.today.animals)
 
 
 def barn_told(today: Today) -> BarnTold:
     """Tell everything of a flock at one moment."""
     cautions = [c.text for c in today.cautions if c.shown and c.id != "not-for-the-first-day"]
     return BarnTold(
+        today,
         title(today),
         tuple(milks_told(today.milks)),
         (*today.warnings, *today.notes),
         tuple(f"{ManyFaults(today.log_faults)}".splitlines()),
-        tuple(_animal(one, today) for one in today.animals),
+        tuple(TurnTold(**_turn(one, today)) for one in today.animals),
         tuple(pour_lines(today, wrapped=False)),
         (
             say("today.care.warm", warm=value("milk-warm")),
@@ -141,30 +162,38 @@ def barn_told(today: Today) -> BarnTold:
     )
 
 
+def _turn(one: AnimalToday, today: Today) -> dict[str, Any]:
+    """Fields of a `TurnTold`."""
+    kitchen, due = today.flock.kitchen, one.next
+    return {
+        "name": one.name,
+        "next": next_words(one, today.now),
+        "amount": "" if due is None else amount_words(due, kitchen),
+        "last": last_words(one, today),
+        "due": due is not None and due.state is FeedState.DUE,
+        "ml": "" if due is None else f"{due.millilitres:.1f} mL",
+        "what": "milk" if due is None else due.what,
+        "newborn": None if one.newborn is None else newborn_told(one.newborn, kitchen),
+    }
+
+
 def _animal(one: AnimalToday, today: Today) -> AnimalTold:
-    kitchen, due, day = today.flock.kitchen, one.next, one.day
+    day = one.day
     well = one.check is not None and one.check.stretches and not one.alarms
     growing = compared_words("growth.as-expected", one.animal.species) if well else ""
     weights, forecast, picture = _growth(one)
     return AnimalTold(
-        one.name,
-        _about(one, day, today),
-        next_words(one, today.now),
-        "" if due is None else amount_words(due, kitchen),
-        last_words(one, today),
-        due is not None and due.state is FeedState.DUE,
-        "" if due is None else f"{due.millilitres:.1f} mL",
-        "milk" if due is None else due.what,
-        _bottles(one, day, today),
-        tuple(_clock(feed, today) for feed in one.feeds),
-        _why(one, day) if day is not None and day.stage is Stage.MILK else "",
-        _warnings(one),
-        None if one.newborn is None else newborn_told(one.newborn, kitchen),
-        one.alarms,
-        growing,
-        weights,
-        forecast,
-        picture,
+        **_turn(one, today),
+        about=_about(one, day, today),
+        feed=_bottles(one, day, today),
+        clock=tuple(_clock(feed, today) for feed in one.feeds),
+        why=_why(one, day) if day is not None and day.stage is Stage.MILK else "",
+        warnings=_warnings(one),
+        alarms=one.alarms,
+        growing=growing,
+        weights=weights,
+        forecast=forecast,
+        picture=picture,
     )
 
 
@@ -237,9 +266,12 @@ def _growth(
     rows = []
     if one.plan is not None:
         expected = one.plan.weight[:, one.row, : AHEAD + 1].T.tolist()
-        for day, (low, middle, high) in zip(one.plan.days, expected, strict=False):
-            if math.isfinite(low) and math.isfinite(middle) and math.isfinite(high):
-                rows.append((animal.age_days(day), low, middle, high))
+        first = animal.age_days(one.plan.days[0])
+        rows = [
+            (age, low, middle, high)
+            for age, (low, middle, high) in enumerate(expected, first)
+            if math.isfinite(low + middle + high)
+        ]
     last = animal.last_weight
     words = say("today.by-scale", kilograms=last.kilograms, days=animal.age_days(last.day))
     if rows:

@@ -3,6 +3,8 @@
 from dataclasses import replace
 from datetime import datetime, time, timedelta
 from itertools import pairwise
+from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import pytest
 from hypothesis import given
@@ -84,7 +86,7 @@ def test_litres_and_sittings_add_up(pantry):
         assert sitting.millilitres == sum(feed.millilitres for _, feed in sitting.feeds)
 
 
-@budget(max_examples=10, deadline=None)
+@budget(max_examples=8, deadline=None)
 @given(st.floats(0.2, 20), animals(oldest=40))
 def test_a_batch_of_another_size_is_the_same_milk(times, animal):
     pantry = sample_pantry()
@@ -456,6 +458,84 @@ def test_after_every_write_the_answer_is_the_one_of_a_fresh_start(pantry, tmp_pa
         log.write_text("\n".join(lines[:count]) + "\n", encoding="utf-8")
         assert told_whole(today(load_flock(path), pantry)) == before, lines[count - 1]
     assert all(one != other for one, other in pairwise(kept))
+
+
+#: What changes an answer: a line more, a line less, one taken back, another flock file, the clock.
+STEPS = st.one_of(
+    st.tuples(
+        st.just("write"),
+        st.sampled_from(["Ash", "Fern", "Moss"]),
+        st.sampled_from(
+            ["milk,{},mL", "colostrum,{},mL", "drink,{},mL", "creep,{},g", "weak,,", "swallows,,"]
+        ),
+        st.integers(1, 300),
+        st.datetimes(datetime(2026, 11, 7), datetime(2026, 11, 15)),
+    ),
+    st.tuples(
+        st.just("write"),
+        st.sampled_from(["Ash", "Fern", "Moss"]),
+        st.sampled_from(["weight,{:.1f},kg", "temperature,{:.1f},°C"]),
+        st.floats(3.5, 6.5),
+        st.datetimes(datetime(2026, 11, 7), datetime(2026, 11, 15)),
+    ),
+    st.tuples(st.sampled_from(["delete", "take back"]), st.integers(0, 30)),
+    st.tuples(
+        st.just("edit"),
+        st.sampled_from([
+            ('"4.2 kg"', '"3.8 kg"'), ('weight = "5.4 kg"', 'weight = "5.1 kg"'),
+            ('kitchen = "us"', 'kitchen = "us"\ncold = true'),
+            ("[animals.Fern]", '[animals.Fern]\nlevel = "hearty"'),
+            ('mix = "plain-milk"', 'mix = "cream-and-powder"'), ('"02:00", ', ""),
+        ]),
+    ),
+    st.tuples(st.just("clock"), st.integers(-20, 40)),
+)  # fmt: skip
+
+
+def after(step, farm, lines, now):
+    """The flock file, the lines of its log and the moment after a step."""
+    what = step[0]
+    if what == "write":
+        _, animal, entry, amount, when = step
+        moment = when.isoformat(timespec="minutes")
+        lines = [*lines, f"{moment},{animal},{entry.format(amount)},,Ann"]
+    elif what == "edit":
+        farm = farm.replace(*step[1])
+    elif what == "clock":
+        now += timedelta(hours=step[1])
+    elif len(lines) > 1:
+        k = 1 + step[1] % (len(lines) - 1)
+        if what == "delete":
+            lines = lines[:k] + lines[k + 1 :]
+        else:
+            fields = lines[k].split(",")
+            fields[2] = "strike " + fields[2].removeprefix("strike ")
+            lines = [*lines, ",".join(fields)]
+    return farm, lines, now
+
+
+@budget(max_examples=8, deadline=None)
+@given(st.lists(STEPS, min_size=3, max_size=7))
+def test_after_any_change_the_answer_is_the_one_of_a_fresh_start(steps):
+    with TemporaryDirectory() as folder:
+        path, pantry = Path(folder) / "flock.toml", sample_pantry()
+
+        def answered(farm, lines, now):
+            path.write_text(farm, encoding="utf-8")
+            log = path.with_suffix(".log.csv")
+            log.write_text("\n".join(lines) + "\n", encoding="utf-8")
+            try:
+                return told_whole(today(load_flock(path, now), pantry))
+            except InputError as error:
+                return str(error)
+
+        states = [(FARM, ["when,animal,what,amount,unit,note,by"], datetime(2026, 11, 14, 12))]
+        for step in steps:
+            states.append(after(step, *states[-1]))
+        kept = [answered(*state) for state in states]
+        for state, before in zip(states, kept, strict=True):
+            forget()
+            assert answered(*state) == before
 
 
 def test_milk_counts_for_growth_until_the_day_before_the_weighing(pantry):
