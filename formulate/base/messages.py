@@ -195,7 +195,7 @@ def duration(time: timedelta) -> str:
     return say("words.hours-and-minutes", hours=hours, minutes=rest)
 
 
-class _Place(NamedTuple):
+class _MessagePlace(NamedTuple):
     """A place of a text; see the top of this module."""
 
     name: str
@@ -205,17 +205,17 @@ class _Place(NamedTuple):
 
 
 @lru_cache(maxsize=TEXTS)
-def _parts_of(text: str) -> tuple[str | _Place, ...]:
+def _parts_of(text: str) -> tuple[str | _MessagePlace, ...]:
     """What a text is put together from: its own words, and places."""
-    parts: list[str | _Place] = []
+    parts: list[str | _MessagePlace] = []
     end = 0
     for found in _PLACE.finditer(text):
-        parts += (text[end : found.start()], _Place(**found.groupdict()))
+        parts += (text[end : found.start()], _MessagePlace(**found.groupdict()))
         end = found.end()
     return (*parts, text[end:])
 
 
-def _filled(place: _Place, values: Mapping[str, object]) -> str:
+def _filled(place: _MessagePlace, values: Mapping[str, object]) -> str:
     value = values[place.name]
     if place.many is not None:
         form = place.one if value == 1 else place.many
