@@ -307,6 +307,8 @@ def progress_bar(label: str) -> Iterator[Callable[[int, int], None]]:
     """A progress bar on standard error, in a terminal; call it with (done, total)."""
     import sys
 
+    from formulate.cli._terminal import drawn_on, help_width
+
     bar: Any = None
 
     def tell_bar(done: int, total: int) -> None:
@@ -314,7 +316,11 @@ def progress_bar(label: str) -> Iterator[Callable[[int, int], None]]:
         if bar is None:
             if not sys.stderr.isatty():
                 return
-            bar = click.progressbar(length=total, file=sys.stderr, label=label)
+            columns = help_width()  # label, bar and time left
+            width = 36 if columns is None else max(columns - len(label) - 26, 4)
+            bar = click.progressbar(
+                length=total, file=drawn_on(sys.stderr), label=label, width=width
+            )
         bar.update(done - bar.pos)
 
     yield tell_bar

@@ -17,7 +17,16 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import Any, TextIO, cast
 
-__all__ = ["can_ask", "fitted", "held_streams", "help_width", "untouched"]
+__all__ = [
+    "can_ask",
+    "drawn_on",
+    "fitted",
+    "fitted_toml",
+    "held_streams",
+    "help_width",
+    "narrow",
+    "untouched",
+]
 
 #: Columns that text is set to (`formulate.report.words`), and the fewest it is fitted to.
 SET, NARROWEST = 88, 40
@@ -35,7 +44,7 @@ def _escaped(found: re.Match[str]) -> str:
     return found[0].encode("unicode_escape").decode()
 
 
-def fitted(text: str, width: int) -> str:
+def fitted(text: str, width: int, *, was_set: bool = True) -> str:
     """Text whose lines are no longer than a width.
 
     Parameters
@@ -44,12 +53,16 @@ def fitted(text: str, width: int) -> str:
         Paragraphs set to `SET` columns, and tables whose columns stand two spaces apart.
     width : int
         Columns of the terminal; fewer than `NARROWEST` are taken for so many.
+    was_set : bool
+        Whether its paragraphs are in lines of `SET` columns, which are joined first; errors stand
+        one on each line, however long.
     """
     width = max(width, NARROWEST)
     if max(map(len, text.split("\n"))) <= width:
         return text
     lines: list[str] = []
-    for paragraph in _paragraphs(text.split("\n")):
+    each = text.split("\n")
+    for paragraph in _paragraphs(each) if was_set else each:
         lines += _set(paragraph, width) if len(paragraph) > width else [paragraph]
     return "\n".join(lines)
 
@@ -75,6 +88,32 @@ def _paragraphs(lines: list[str]) -> Iterator[str]:
             whole = line
         last = line
     yield whole
+
+
+#: A line of TOML, and what is said about it behind it.
+_TOML_LINE = re.compile(r"((?:[^\"#]|\"[^\"]*\")*?)\s*(#.*)")
+_TOML_LIST = re.compile(r"(\S+ = \[)(.*)\]")
+
+
+def fitted_toml(text: str, width: int) -> str:
+    """TOML that says the same in lines that fit, but for a value that cannot be parted."""
+    width = max(width, NARROWEST)
+    lines: list[str] = []
+    for line in text.split("\n"):
+        if len(line) <= width:
+            lines.append(line)
+            continue
+        code, comment = line, ""
+        if found := _TOML_LINE.fullmatch(line):
+            code, comment = found.groups()
+        lines += textwrap.wrap(comment, width, subsequent_indent="# ", break_on_hyphens=False)
+        parts = _TOML_LIST.fullmatch(code) if len(code) > width else None
+        if parts:
+            items = re.split(r"(?<=\}),\s+" if "}" in parts[2] else r",\s+", parts[2])
+            lines += [parts[1], *(f"  {item}," for item in items), "]"]
+        elif code:
+            lines.append(code)
+    return "\n".join(lines)
 
 
 def _hang(line: str) -> int:
@@ -122,10 +161,12 @@ class _Stream:
     stream : text file
     width : int or None
         Columns to fit lines to; None leaves them as they are.
+    was_set : bool
+        As `fitted` takes it.
     """
 
-    def __init__(self, stream: TextIO, width: int | None) -> None:
-        self._stream, self._width = stream, width
+    def __init__(self, stream: TextIO, width: int | None, *, was_set: bool) -> None:
+        self._stream, self._width, self._was_set = stream, width, was_set
         self._gone = False
         self.as_is = False
 
@@ -137,8 +178,9 @@ class _Stream:
         if not text:  # asked only whether it can be written to
             return self._stream.write(text) if isinstance(text, bytes) else 0
         safe = text if self.as_is else _CONTROL.sub(_escaped, text)
-        shown = safe if self._width is None or self.as_is else fitted(safe, self._width)
-        self._try(lambda: self._stream.write(shown))
+        if self._width is not None and not self.as_is:
+            safe = fitted(safe, self._width, was_set=self._was_set)
+        self._try(lambda: self._stream.write(safe))
         return len(text)
 
     def flush(self) -> None:
@@ -178,7 +220,8 @@ def held_streams() -> Iterator[None]:
     """Have both streams fit their lines and outlive their readers."""
     _fill_closed()
     before: tuple[TextIO, TextIO] = (sys.stdout, sys.stderr)
-    out, err = (_Stream(stream, _width_of(stream)) for stream in before)
+    out = _Stream(before[0], _width_of(before[0]), was_set=True)
+    err = _Stream(before[1], _width_of(before[1]), was_set=False)
     sys.stdout, sys.stderr = cast(TextIO, out), cast(TextIO, err)
     try:
         yield
@@ -196,6 +239,17 @@ def _fill_closed() -> None:
         for name, number in (("stdout", 1), ("stderr", 2)):
             if getattr(sys, name) is None:
                 setattr(sys, name, os.fdopen(number, "w", encoding="utf-8"))
+
+
+def drawn_on(stream: TextIO) -> TextIO:
+    """The terminal behind a stream, for what moves its cursor."""
+    held: object = stream
+    return held._stream if isinstance(held, _Stream) else stream
+
+
+def narrow() -> int | None:
+    """Columns of the terminal that standard output is, where it is one."""
+    return _width_of(sys.stdout)
 
 
 @contextmanager

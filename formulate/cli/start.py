@@ -17,7 +17,7 @@ from formulate.cli._common import (
     tell,
 )
 from formulate.cli._help import HelpedCommand
-from formulate.cli._terminal import can_ask, untouched
+from formulate.cli._terminal import can_ask, fitted_toml, narrow, untouched
 
 
 @click.command("start", cls=HelpedCommand)
@@ -45,8 +45,10 @@ def command(
     from formulate.pantry.start import FLOCK_FILE, check_free, every_key
 
     if keys is not None:
+        width = narrow()
+        text = every_key(keys) if width is None else fitted_toml(every_key(keys), width)
         with untouched():  # a file, on a terminal too
-            click.echo(every_key(keys), nl=False)
+            click.echo(text, nl=False)
         return
     if sample and (foods or animals):
         raise InputError(say("start.sample-alone"), say("start.sample-alone-remedy"), "--sample")

@@ -7,13 +7,15 @@ import re
 import struct
 import subprocess
 import sys
+import tomllib
 from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from formulate.cli._terminal import NARROWEST, fitted
+from formulate.cli._terminal import NARROWEST, fitted, fitted_toml
+from formulate.pantry.start import every_key
 from formulate.report.words import bullet, table
 
 FORMULATE = [sys.executable, "-m", "formulate"]
@@ -66,6 +68,36 @@ def test_lines_fit_the_terminal(columns, arguments):
     _, shown = on_a_terminal(columns, *arguments)
     assert max(map(len, shown.split("\n"))) <= columns
     assert not re.search(r"\d\n *(%|mL|L|g|kg|USD|h|°C)\b", shown)  # a number keeps its unit
+
+
+def test_each_fault_of_a_file_begins_a_line(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    Path("pantry.toml").write_text('jar = 1\nlid = 2\n[foods.whole-milk]\nprice = "dear"\n')
+    status, shown = on_a_terminal(72, "mix", "pantry.toml")
+    assert status == 2
+    assert max(map(len, shown.split("\n"))) <= 72
+    begun = re.findall(r"(?m)^(?:formulate: )?pantry\.toml: (\S+): ", shown)
+    assert begun == ["jar", "lid", "foods.whole-milk.price"], shown
+
+
+def test_a_progress_bar_is_drawn_not_spelled_out(tmp_path):
+    (tmp_path / "pantry.toml").write_text("[foods]\n")
+    _, shown = on_a_terminal(40, "many", str(tmp_path), "--csv", str(tmp_path / "many.csv"))
+    assert "\\x1b" not in shown
+    assert "\x1b[?25h" in shown  # the cursor is shown again
+    drawn = re.sub(r"\x1b\[\??\d*[a-zA-Z]", "", shown)
+    assert max(len(line) for line in re.split(r"[\r\n]", drawn)) <= 40
+
+
+@pytest.mark.parametrize("which", ["pantry", "flock"])
+def test_every_key_is_still_toml_on_a_narrow_terminal(which):
+    text = every_key(which)
+    for width in (40, 60, 88):
+        shown = fitted_toml(text, width)
+        assert tomllib.loads(shown) == tomllib.loads(text)
+        for line in shown.split("\n"):
+            assert len(line) <= width or (" = " in line and "#" not in line), line
+    assert fitted_toml(text, 200) == text
 
 
 def test_json_is_data_on_a_terminal_too():
