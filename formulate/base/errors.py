@@ -346,7 +346,13 @@ class ManyFaults(InputError):
         super().__init__(say("errors.faults", count=len(self.faults)))
 
     def __str__(self) -> str:
-        told = [str(fault) for fault in self.faults[:TOLD]]
+        told: list[str] = []
+        remedies: set[str] = set()
+        for fault in self.faults[:TOLD]:
+            text, remedy = str(fault), fault.remedy
+            # What would be right is said once, where the same is wrong again and again.
+            told.append(text.removesuffix(remedy).rstrip() if remedy in remedies else text)
+            remedies.add(remedy)
         more = len(self.faults) - TOLD
         return "\n".join([*told, say("errors.more-faults", count=more)] if more > 0 else told)
 

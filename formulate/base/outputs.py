@@ -72,10 +72,10 @@ def check_output(path: Path, output: Output) -> None:
         is there and the program did not make it, or is no ordinary file.
     """
     if path.suffix.lower() not in output.endings:
-        ending = quoted(path.suffix) if path.suffix else say("files.nothing")
         stem = path.name.split(".")[0] or output.value[0]
         names = listed([f"{stem}{right}" for right in output.endings], either=True)
-        problem = say("files.wrong-ending", output=output.word, ending=ending)
+        wrong, ending = ("wrong" if path.suffix else "no"), quoted(path.suffix)
+        problem = say(f"files.{wrong}-ending", output=output.word, ending=ending)
         raise InputError(problem, say("files.right-ending", names=names), str(path))
     if path.name.lower().endswith(LOG_ENDING):
         raise InputError(say("files.a-log"), say("files.name-another"), str(path))

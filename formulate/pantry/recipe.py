@@ -146,7 +146,7 @@ def parse_parts(
         try:
             weight = food.grams(amount, kitchen) + grams.get(food.id, 0.0)
         except InputError as error:
-            raise error.at(quoted(part)) from None
+            raise _in_part(error, part) from None
         if weight > LARGEST:
             raise InputError(
                 say("recipe.too-much", tonnes=f"{weight / 1e6:,.0f}"), "", quoted(part)
@@ -270,7 +270,12 @@ def _read_part(part: str | tuple[Amount, str], table: FoodTable) -> tuple[str, A
         except UnknownName:
             raise _no_food() from None
     except InputError as error:
-        raise error.at(quoted(part)) from None
+        raise _in_part(error, part) from None
+
+
+def _in_part(error: InputError, part: str) -> InputError:
+    """An error with its part as its place, unless it quotes the part as it is."""
+    return error if error.problem.startswith(quoted(part)) else error.at(quoted(part))
 
 
 def _no_food(part: str = "") -> InputError:

@@ -42,6 +42,8 @@ __all__ = ["Entry", "LogRead", "What", "append", "log_path", "read_log"]
 #: The mark that some editors put before a file.
 _MARK = b"\xef\xbb\xbf"
 _HEADING = re.compile(rb'"?when"?[,;]')
+#: Of whichever system.
+_LINE_END = re.compile(rb"\r\n|\n|\r")
 HEADER = ("when", "animal", "what", "amount", "unit", "note", "by")
 #: Columns of the first logs.
 _OLD_COLUMNS = 6
@@ -207,8 +209,12 @@ def read_log(path: Path) -> LogRead:
     """
     told: dict[Slot, list[tuple[int, Entry]]] = {}
     faults: list[InputError] = []
-    for number, line in enumerate(_raw(path).removeprefix(_MARK).split(b"\n"), 1):
-        if not line.strip() or (number == 1 and _HEADING.match(line)):
+    began = False
+    for number, line in enumerate(_LINE_END.split(_raw(path).removeprefix(_MARK)), 1):
+        if not line.strip():
+            continue
+        heading, began = not began and _HEADING.match(line), True
+        if heading:
             continue
         try:
             slot, entry = _parse(line)
@@ -248,7 +254,7 @@ def _parse(line: bytes) -> tuple[Slot, Entry]:
     """One line, and what it is about; a log is read at every look, and old lines never change."""
     remedy = say("record.left-out")
     try:
-        text = line.decode("utf-8-sig").rstrip("\r")
+        text = line.decode("utf-8-sig")
         # As spreadsheets save it where commas are decimal.
         semicolons = ";" in text.partition(",")[0]
         fields = next(csv.reader([text], delimiter=";" if semicolons else ",", strict=True))
@@ -295,7 +301,7 @@ def append(path: Path, entries: Sequence[Entry]) -> None:
     """
     raw = _raw(path) or (",".join(HEADER) + "\n").encode()
     end = "\r\n" if raw.removesuffix(b"\n").rsplit(b"\n", 1)[0].endswith(b"\r") else "\n"
-    if not raw.endswith(b"\n"):  # a line cut in half stays as it is, on its own
+    if not raw.endswith((b"\n", b"\r")):  # a line cut in half stays as it is, on its own
         raw += end.encode()
     lines = "".join(entry.line_in(_separator(raw), end) for entry in entries)
     replace_file(path, raw + as_utf8(lines, str(path)))
@@ -303,9 +309,9 @@ def append(path: Path, entries: Sequence[Entry]) -> None:
 
 def _separator(raw: bytes) -> str:
     """What a log parts its columns by: that of its heading, else that of its last line."""
-    lines = raw.removeprefix(_MARK).split(b"\n")
-    heading = _HEADING.match(lines[0])
-    last = next((line for line in reversed(lines) if line.strip()), b"")
+    lines = [line for line in _LINE_END.split(raw.removeprefix(_MARK)) if line.strip()]
+    heading = _HEADING.match(lines[0]) if lines else None
+    last = lines[-1] if lines else b""
     parted = heading[0][-1:] if heading else last.partition(b",")[0]
     return ";" if b";" in parted else ","
 

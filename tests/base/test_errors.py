@@ -176,3 +176,19 @@ def test_likely_names_are_looked_for_only_when_an_error_is_reported(monkeypatch)
     assert not looked
     str(faults)
     assert len(looked) == 20
+
+
+def test_what_would_be_right_is_said_once():
+    """A log whose every line is damaged says only once what to do."""
+    log = [InputError("it is damaged", "Mend it.").at(f"line {n}") for n in (1, 2)]
+    other = InputError("no unit", "Write a unit.").at("line 3")
+    assert str(ManyFaults([*log, other])).splitlines() == [
+        "line 1: it is damaged. Mend it.",
+        "line 2: it is damaged.",
+        "line 3: no unit. Write a unit.",
+    ]
+
+
+def test_a_remedy_that_is_known_by_near_names_is_said_of_each():
+    faults = [UnknownName("key", name, ["price", "package"]) for name in ("prise", "packet")]
+    assert str(ManyFaults(faults)).count("Did you mean") == 2

@@ -251,3 +251,15 @@ def test_a_table_of_many_may_name_a_file_in_another_encoding(call, tmp_path):
     (tmp_path / "m\udce9lange.toml").write_text(PANTRY)
     assert call("many", "m\udce9lange.toml", "--csv", "many.csv")[0] == 0
     assert "\nm\\udce9lange.toml," in (tmp_path / "many.csv").read_text(encoding="utf-8")
+
+
+def test_interrupted_while_it_loads_it_ends_as_when_it_runs(monkeypatch):
+    from formulate.__main__ import main
+
+    def interrupted():
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("formulate.cli.main.main", interrupted)
+    with pytest.raises(SystemExit) as caught:
+        main()
+    assert caught.value.code == 130

@@ -281,6 +281,8 @@ def test_a_kill_at_any_step_leaves_the_old_log_or_the_new(path, stride):
         b"\xef\xbb\xbfwhen;animal;what;amount;unit;note;by\r\n2026-11-14T06:10;Pip;milk;240,0;mL;;\r\n",
         b"when;animal;what;amount;unit;note\n2026-11-14T06:10;Pip;milk;240;mL;\n",
         b"\xef\xbb\xbf2026-11-14T06:10,Pip,milk,240,mL,\n",
+        b"when,animal,what,amount,unit,note\r2026-11-14T06:10,Pip,milk,240,mL,\r",
+        b"\n\r\nwhen;animal;what;amount;unit;note\n\n2026-11-14T06:10;Pip;milk;240;mL;\n",
         b'"when","animal","what","amount","unit","note"\n"2026-11-14T06:10","Pip","milk","240","mL",""\n',
         b'"when";"animal";"what";"amount";"unit";"note"\n"2026-11-14T06:10";"Pip";"milk";"240";"mL";""\n',
     ],
