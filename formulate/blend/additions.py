@@ -1,18 +1,18 @@
 """Find the foods that would make a mix possible.
 
-A shelf that leaves no mix is refuted by numbers: weights on its limits and on the size whose
-sum no food of the shelf can satisfy (the dual of the least total miss; Farkas). One refutation
-applies to every food there is: a food that does not break it cannot help, alone or beside
-others that do not break it either. So most foods, and most pairs, are settled by one matrix
+That a shelf makes no mix is proved by numbers: weights on its limits and on the size whose sum no
+food of the shelf can satisfy (the dual of the least total miss; Farkas). One such refutation
+applies to every food: a food that does not break it cannot help, neither alone nor beside others
+that do not break it either. So most foods, and most pairs, are settled by one matrix
 product, and each of the rest by a linear program that brings either a mix or a new refutation.
 
-Where some food helps alone, pairs with known prices are tried too, and listed where they make a
-cheaper mix than any food whose price is known does alone. The duals of a mix with one food bound
+If some food helps alone, pairs with known prices are tried too, and listed if their mix is cheaper
+than that of any single food with a known price. The duals of a mix with one food bound
 what a second could save, so few pairs are solved.
 
-Amounts, by one rule: where every food has a price, of the cheapest mix; otherwise of the mix
-that needs the least weight of the added foods, and with those amounts costs least for what has
-a price (an unpriced food counting nothing).
+One rule sets the amounts. If every food has a price, they are those of the cheapest mix. Otherwise
+they are those of the mix that needs the least weight of the added foods and, with those amounts,
+costs least (a food without a price counts as free).
 """
 
 from __future__ import annotations
@@ -82,7 +82,7 @@ class Help:
     cost_per_litre : float or None
         Of that mix [money/L]; None if a food in it has no price.
     mix : Mix
-        The shelf with the foods put to it, last.
+        The mix of the shelf and the added foods, which come last.
     to_buy : tuple of ToBuy
         Of each food, for the batch.
     """
@@ -116,7 +116,7 @@ class Additions:
     unknown : tuple of (str, str)
         Foods that could not be tried, each with the value it lacks.
     pairs_tried : bool
-        Whether all pairs were looked for, since no food helps alone.
+        Whether every pair was tried, because no food helps alone.
     """
 
     singles: tuple[Help, ...]
@@ -207,7 +207,7 @@ def _lacking(problem: Problem, candidates: Shelf, wanted: Sequence[int]) -> dict
 
 
 class _Pool:
-    """A shelf and everything that may be put to it, with the refutations found so far.
+    """A shelf and everything that may be added to it, with the refutations found so far.
 
     Parameters
     ----------
@@ -283,8 +283,8 @@ class _Pool:
     def floors(self, single: int) -> Array:
         """Least cost [money/mL] of a mix with one food that helps and each other, shape (k,).
 
-        A food takes off its reduced cost, times the most there can be of it, and no more.
-        Nothing is bounded (−inf) where smallest amounts make it no linear program.
+        A food lowers the cost by at most its reduced cost times the most there can be of it.
+        There is no bound (−inf) if smallest amounts make it more than a linear program.
         """
         shelf, full = self.all.shelf, self.all
         none = np.full(len(self.added.foods), -math.inf)

@@ -26,7 +26,8 @@ __all__ = ["MovingRow", "basic_amounts"]
 
 Array = NDArray[np.float64]
 
-#: A sign that changes by less over the whole range of δ, relative to its size, is rounding.
+#: A figure that changes by less than this over the whole range of δ, relative to its size, is
+#: rounding error.
 ROUNDING = 1e-12
 
 

@@ -1,9 +1,9 @@
-"""Branch and bound, for choices that no relaxation can make.
+"""Branch and bound, for choices that a relaxation leaves open.
 
-A *node* is a part of all that is allowed. Its *relaxation* drops a demand that is hard; the
-cheapest answer there costs no more than any real one. Where that answer breaks the demand, the
-node is split into smaller ones that leave it out and lose no real answer. The node with the
-least bound goes first, so the bound of what is left open is the bound of all.
+A *node* is a part of the feasible set. Its *relaxation* drops a demand that is hard to state; the
+cheapest answer there costs no more than any real one. If that answer breaks the demand, the node
+is split into smaller ones that exclude it and lose no real answer. The node with the least bound
+is taken first, so the bound of the open nodes is the bound of the whole search.
 """
 
 from __future__ import annotations
@@ -30,7 +30,7 @@ DUST = 1e-10
 
 @dataclass(frozen=True)
 class Relaxed(Generic[A]):
-    """What a node's relaxation tells.
+    """The result of a node's relaxation.
 
     Parameters
     ----------
@@ -39,7 +39,7 @@ class Relaxed(Generic[A]):
     cost : float
         Of the answer; inf without one.
     bound : float
-        Nothing in the node costs less.
+        No answer in the node costs less.
     """
 
     answer: A | None

@@ -57,13 +57,13 @@ def design_problem(problem: Problem, *, briefly: bool = False) -> Mix | NoMix:
 def explain_none(problem: Problem, *, briefly: bool = False) -> NoMix:
     """Say why a problem without a mix has none, and what comes nearest.
 
-    A part that the solver cannot work out is left empty; it never costs the rest.
+    A part that the solver cannot work out is left empty; the other parts are still given.
 
     Parameters
     ----------
     problem : Problem
     briefly : bool
-        Whether the conflict that is told first is enough.
+        Whether to stop at the conflict that is listed first.
     """
     from formulate.blend.explain import smallest_conflicts
 

@@ -3,11 +3,11 @@
 Every demanded end gets a slack; the *total miss* of a mix is the sum, over those ends, of the
 miss divided by the band's width. Safety ceilings, largest shares and stocks get none.
 
-Where every denominator is the same measure (all as fed, say), it is held at 1 and the mix of
-least total miss is a linear program's exact answer. A sum of ratios with different denominators
-is not a linear program: there the search descends from several starts, along the total's slope at
-the mix before, and the lowest mix reached is taken. (Against a fine search over the solids of the
-shipped practical sets, on 300 random shelves, it never came out higher by more than 0.05 %.)
+If every denominator is the same measure (all as fed, say), it is fixed at 1, and a linear program
+gives the mix of least total miss exactly. A sum of ratios with different denominators is not a
+linear program. Then the search descends from several starting points, each time along the slope of
+the total at the last mix, and the best mix reached is taken. (Against a fine search over the solids
+of the shipped practical sets, on 300 random shelves, it never came out higher by more than 0.05 %.)
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ Array = NDArray[np.float64]
 ROUNDS = 20
 #: How many shares of the weight a denominator is fixed at, one for each start.
 HELD = 12
-#: Parts of the way to the lowest mix of the slope that are tried.
+#: Fractions of the step towards the best mix along the slope that are tried.
 STEPS = 0.5 ** np.arange(12)
 
 #: Amounts per unit of size that all agree to this are one mix.
@@ -203,9 +203,9 @@ class Elastic(ByContent):
     def _starts(self, at_most: tuple[Array, ...]) -> Iterator[Array | SolverFault]:
         """Mixes to go downhill from, or a fault in place of one.
 
-        Three take the denominators of the thinnest, the middle and the richest food. The
-        others hold one denominator (the solids, say) at a share of the weight: where it is the
-        only one besides the weight, each is the exact least at that share.
+        Three use the denominators of the thinnest, the middle and the richest food. The others fix
+        one denominator (the solids, say) at a share of the weight. If it is the only one besides
+        the weight, each is the exact minimum at that share.
         """
         for denominators in np.quantile(self.below, (0.0, 0.5, 1.0), axis=1):
             found = self._tried(denominators, at_most, cheapest=False)
@@ -222,9 +222,10 @@ class Elastic(ByContent):
                 yield found
 
     def _downhill(self, amounts: Array, at_most: tuple[Array, ...], seen: list[Array]) -> Array:
-        """Follow the slope of the total miss until no step gains; among equals the cheapest.
+        """Follow the slope of the total miss until no step improves it; of equals the cheapest.
 
-        It stops at a mix of `seen`, where the way leads on as it did before, and adds its own.
+        It stops at a mix in `seen`, from which it would repeat an earlier search, and adds its own
+        mixes.
         """
         for _ in range(ROUNDS):
             amounts = amounts / (self.size @ amounts)
@@ -255,7 +256,7 @@ class Elastic(ByContent):
     ) -> Array | SolverFault | None:
         """The same as `_least_for`, a fault of the solver handed back.
 
-        Where a denominator is next to nothing, weights can be too far apart for the solver.
+        If a denominator is close to zero, the weights can be too far apart for the solver.
         """
         try:
             return self._least_for(denominators, at_most, cost, cheapest=cheapest)
@@ -295,7 +296,7 @@ def _less(one: float, other: float) -> bool:
 
 
 def _optimal_face(program: LinearProgram, found: Optimal, cost: Array) -> LinearProgram:
-    """All optima of a program, with another cost: what has a price of its own stays put.
+    """The optimal face of a program, with another cost: what is not free to move is fixed.
 
     An amount with a reduced cost is at its lower end in every optimum, and a row with a dual
     at the end that the dual leans on.

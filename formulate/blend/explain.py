@@ -36,13 +36,14 @@ def smallest_conflicts(problem: Problem, *, first: bool = False) -> list[tuple[L
 
     Every conflict shares a limit with every *correction* (limits whose dropping leaves a mix).
     So the fewest limits that touch all known corrections either clash, and are the answer, or
-    leave a mix, whose broken limits hold a new correction. Weights put the sets told first first.
+    leave a mix, whose broken limits hold a new correction. The weights decide which sets come
+    first.
 
     Parameters
     ----------
     problem : Problem
     first : bool
-        Whether only the one that is told first is wanted; the rest are not looked for then.
+        Whether only the first is wanted; the others are then not searched for.
 
     Returns
     -------
@@ -87,7 +88,7 @@ def smallest_conflicts(problem: Problem, *, first: bool = False) -> list[tuple[L
 class _Parts:
     """A problem whose limits can be demanded one by one.
 
-    That there is something to read is always demanded: nothing to nothing meets no demand.
+    A mix must always hold some of each denominator: a ratio of nothing to nothing meets no demand.
     """
 
     problem: Problem
@@ -124,7 +125,7 @@ class _Parts:
     def mix_of(self, pick: Iterable[int]) -> Array | None:
         """Amounts that meet the picked limits [g/mL of mix], or None if nothing does.
 
-        Of the mixes that do, one that is not needlessly far from the other limits.
+        Among those mixes, one that is not needlessly far from the other limits.
         """
         problem, m = self.problem, self.rows
         pick = sorted(set(pick))
@@ -178,8 +179,7 @@ def _touching(
 ) -> list[int] | None:
     """Limits of least weight that touch every correction and contain no conflict found before.
 
-    Choices are gone through from the lightest up; where there are too many, it is a small
-    integer program.
+    Choices are tried from the lightest up; if there are too many, a small integer program decides.
     """
     start: tuple[int, tuple[int, ...]] = (0, ())
     waiting, seen = [start], {start}

@@ -4,11 +4,12 @@ Among the mixes inside every range, those of the fewest foods; among these the o
 *deviation*: the sum, over the demanded bands with two ends, of the distance of the read from the
 middle, in widths of the band (as in `formulate.blend.goal`).
 
-Sets of foods are taken by size, the smallest first; a set is left out only if its linear program
-has no answer. Within a set the deviation is a sum of ratios with different denominators, which
-no linear program has. But where each denominator lies between two ends, a slack divided by the
-upper end costs no more than the real term: a linear program bounds the deviation from below, and
-the bound closes as the ends do. The tree of `formulate.blend.branch` halves them.
+Sets of foods are tried by size, the smallest first; a set is dropped only if its linear program
+has no answer. Within a set the deviation is a sum of ratios with different denominators, which a
+linear program cannot express. But if each denominator lies between two ends, a slack divided by
+the upper end costs no more than the real term. So a linear program bounds the deviation from
+below, and the bound tightens as the ends come together. The tree of `formulate.blend.branch` halves
+them.
 """
 
 from __future__ import annotations
@@ -196,12 +197,12 @@ def fewest_by_gram(
     Returns
     -------
     FewestByGram or None
-        None if no mix of so many foods is inside.
+        None if no mix of at most so many foods is inside.
 
     Raises
     ------
     OutOfTime
-        If the time ends first.
+        If the time runs out first.
     """
     n = len(problem.shelf.foods)
     goals = Goals.of(problem.bands, problem.shelf.composition)

@@ -1,9 +1,9 @@
-"""How close a mix can come to a reference, and what the next ten cents buy.
+"""How close a mix can come to a reference, and what more money buys.
 
 The *deviation* of a mix is the sum, over the demanded bands of a reference, of the distance of
 the read from the middle of the band, divided by the band's width. A band with one open end has
 no middle: only a miss of its end counts. Safety ceilings, largest shares and stocks are kept;
-smallest useful amounts are not looked at, as in the nearest mix. That is the nearest mix
+smallest useful amounts are ignored, as in the nearest mix. That is the nearest mix
 (`formulate.blend.elastic`) of bands pinched to their middles.
 
 The *front* is the least deviation within each cost of a litre. On one basis it is a parametric
@@ -11,8 +11,8 @@ linear program in the cap γ on the cost (`formulate.blend.basis`):
 
     minimise  w·s   subject to   limits with slacks s,  d·y = 1,  (price − γ·volume)·y ≤ 0.
 
-Every breakpoint is found exactly, none is looked for on a grid; between two of them the mixes
-are blends of both.
+Every breakpoint is found exactly, without a grid; between two of them the mixes are blends of
+both.
 """
 
 from __future__ import annotations
@@ -188,7 +188,8 @@ class Front:
     def at(self, cost: float) -> Closest | None:
         """Mix of the front at a cost [money/L]: a blend of the points on both sides.
 
-        None below the front's first cost. Above its last, the last: more buys no nearer mix.
+        None below the front's first cost. Above its last cost, the last point: more money buys no
+        closer mix.
         """
         k = int(np.searchsorted(self.costs, cost))
         if k == len(self.points) or self.costs[k] == cost:
@@ -216,7 +217,8 @@ def front(
     reference, volume
         See `closest`.
     worst : float, optional
-        Deviation at which the front starts: cheaper mixes are no milk any more. Half a width
+        Deviation at which the front starts: cheaper mixes are too far from milk to be of
+        use. Half a width
         for each demanded band where left out, which a mix on the ends of its bands has.
 
     Returns

@@ -1,9 +1,9 @@
 """Find the mix with the best worst case: minimise the largest of several ratios.
 
-Each ratio ``(n_k · x) / (d_k · x)`` is a read of the mix after one slip: a spoon heaped, a thing
-forgotten. We want the mix whose largest ratio is smallest. That is a linear-fractional program
-with several ratios, solved by the generalised method of Dinkelbach: at a mix with the largest
-ratio t, one linear program looks for a mix with every ratio below t,
+Each ratio ``(n_k · x) / (d_k · x)`` is a read of the mix after one slip, such as a heaped spoon or
+a forgotten ingredient. We want the mix whose largest ratio is smallest. That is a linear-fractional
+program with several ratios, solved by the generalised method of Dinkelbach: at a mix with the
+largest ratio t, one linear program looks for a mix with every ratio below t,
 
     minimise s   subject to   (n_k − t·d_k) · x ≤ (s − 1) · w_k   for every k,
 
@@ -34,7 +34,7 @@ __all__ = ["LeastWorst", "Ratios", "keeping", "least_worst"]
 
 Array = NDArray[np.float64]
 
-#: A largest ratio counts as better only by more than this, relative to itself.
+#: A largest ratio counts as better only if it improves by more than this, relative to itself.
 BETTER, BETTER_WHOLE = 1e-10, 1e-7
 #: Rounds of the search; three to six are usual.
 ROUNDS = 60
@@ -114,7 +114,7 @@ def least_worst(
     Raises
     ------
     SolverFault
-        If the search does not come to an end.
+        If the search does not converge.
     """
     start = _any(program, whole, time_limit)
     if start is None:

@@ -141,7 +141,7 @@ class Mix(ByContent, HasQuantities, Renderable):
 
     @cached_property
     def volume(self) -> float:
-        """Volume of the batch [mL], of its composition."""
+        """Volume of the batch [mL], from its composition."""
         return float(self.shelf.composition.row("volume") @ self.grams)
 
     @property
@@ -213,8 +213,8 @@ def finish(
 def optimise(problem: Problem, cost: Array | None = None) -> Optimal | None:
     """Solve a problem per mL of mix; None if nothing meets it.
 
-    A food with a smallest useful amount is used at least that much or not at all: where the
-    optimum falls between, both are tried (a small tree, best bound kept).
+    A food with a smallest useful amount is used at least that much or not at all. If the optimum
+    falls between, both are tried (a small search tree).
     """
     program = problem.program(cost)
     if not problem.shelf.has_smallest:

@@ -1,4 +1,4 @@
-"""Integer programs: the one way they go to HiGHS.
+"""Integer programs, and how HiGHS solves them.
 
 A mix in whole measures is a small dense matrix (`LinearProgram`); a season of shopping is
 thousands of columns with a handful of entries each (`SparseProgram`). Both are solved with the
@@ -32,7 +32,7 @@ _FEASIBLE = 2  # HiGHS's mark of a point that it holds and that meets every boun
 TOLERANCE = 1e-6
 #: A rounded answer this close to its bounds is left as it is.
 _SETTLED = 1e-9
-#: Not tighter: at 1e-9 some answers were not optimal, and nodes with answers were given up.
+#: No tighter: at 1e-9 some answers were not optimal, and nodes that held answers were discarded.
 _OPTIONS: dict[str, Any] = {
     "solver": "choose",
     "mip_abs_gap": 0.0,
@@ -85,7 +85,7 @@ def solve_integer(
     integer : ndarray of bool, shape (n,)
         Which columns are whole numbers.
     start : ndarray, shape (n,), optional
-        A sound answer to begin from. It comes back where nothing better is found.
+        A valid answer to start from. It is returned if nothing better is found.
     time_limit : float
         Seconds of search; the best found by then comes back with its proven gap.
     relative_gap : float
@@ -94,9 +94,9 @@ def solve_integer(
     Raises
     ------
     OutOfTime
-        If the time ends before any answer.
+        If the time runs out before any answer is found.
     SolverFault
-        If HiGHS gives up, or its answer or the one to begin from breaks a bound.
+        If HiGHS gives up, or if its answer or the starting one breaks a bound.
     """
     if start is not None and program.miss(start) > TOLERANCE:
         raise SolverFault(say("solver.start-breaks-a-bound"))
@@ -162,7 +162,7 @@ def _engine(program: Program, presolve: str, integer: NDArray[np.bool_] | None =
 
 
 def _settle(program: Program, x: Array, integer: NDArray[np.bool_]) -> Array:
-    """Make the whole numbers exact and fit the rest to them; refuse what breaks a bound."""
+    """Round the whole numbers and fit the rest to them; reject an answer that breaks a bound."""
     x = x.copy()
     x[integer] = np.round(x[integer])
     if program.miss(x) > _SETTLED and not integer.all():
@@ -174,7 +174,7 @@ def _settle(program: Program, x: Array, integer: NDArray[np.bool_]) -> Array:
 
 
 def _rest(program: Program, x: Array, integer: NDArray[np.bool_]) -> Array:
-    """The best of the other columns with the whole numbers where they are."""
+    """The best values of the other columns, with the whole numbers fixed."""
     fixed = replace(
         program,
         col_lower=np.where(integer, x, program.col_lower),

@@ -1,11 +1,11 @@
 """Write the problem for other programs (.lp, .mps), and get a second opinion from CBC.
 
-PuLP writes the files and carries the question to CBC, whose code shares nothing with HiGHS. It
-changes names that a file format cannot hold, so that ``milk-fat`` and ``milk fat`` would be one
-food: here columns and rows are named by position (``food_03``, ``limit_07``), and beside
-``mix.lp`` or ``mix.mps`` a table ``mix.names.csv`` says what each stands for.
+PuLP writes the files and asks CBC, whose code shares nothing with HiGHS. It changes names that a
+file format cannot hold, so that ``milk-fat`` and ``milk fat`` would become one food. So columns
+and rows are named by position (``food_03``, ``limit_07``), and beside ``mix.lp`` or ``mix.mps`` a
+table ``mix.names.csv`` says what each stands for.
 
-A mix is written for its batch in kilograms, litres and money per kilogram, whose numbers are
+A mix is written for its batch in kilograms, litres and money per kilogram, so that the numbers are
 near 1: the tolerances of other solvers are absolute.
 """
 
@@ -143,10 +143,9 @@ def portable(problem: Problem) -> Portable:
 def portable_measures(problem: Problem, found: KitchenMix) -> Portable:
     """Name the integer program behind a mix in whole measures.
 
-    Its cheapest answer is the mix: wishes that come before the price stand in it as rows, and a
-    chance that is asked of the ranges as rows that every such mix keeps. Food that is in the
-    batch whatever the count, as milk that stays in its jug, is in the rows' ends and not in
-    the cost.
+    Its cheapest answer is the mix. Wishes that come before the price are rows, and so is a chance
+    that is asked of the ranges: rows that every such mix keeps. Food that is in the batch whatever
+    the count, such as milk that stays in its jug, is part of the rows' bounds and not of the cost.
 
     Parameters
     ----------
@@ -223,8 +222,8 @@ def write(what: Problem | Portable, path: Path) -> tuple[Path, Path]:
     Raises
     ------
     InputError
-        If the ending is another one, a file is somebody else's or the folder cannot be written
-        to.
+        If the file has another ending, a file of that name is not ours, or the folder cannot be
+        written to.
     """
     names = path.with_suffix(".names.csv")
     check_output(path, Output.PROGRAM)
@@ -307,9 +306,9 @@ class SecondOpinion(ByContent):
     answer : OtherAnswer
     value : float or None
         Cost of the batch [money] of a mix, objective of a program. None without an optimum:
-        what PuLP leaves in the variables of an infeasible problem is no amount.
+        what PuLP leaves in the variables of an infeasible problem is not an amount.
     amounts : ndarray, shape (n,), or None
-        Grams in the batch of a mix, amounts of a program. CBC tells about eight figures.
+        Grams in the batch of a mix, amounts of a program. CBC gives about eight figures.
     """
 
     answer: OtherAnswer
@@ -336,9 +335,9 @@ def second_opinion(
     Raises
     ------
     InputError
-        If this PuLP brings no CBC.
+        If this installation of PuLP has no CBC.
     SolverFault
-        If CBC has no answer in the time.
+        If CBC finds no answer in the time.
     """
     if isinstance(what, LinearProgram):
         return _ask(Portable.of(what, integer), time_limit)

@@ -11,9 +11,9 @@ answer scales.
     size        v·y = 1   or   m·y = 1
 
 with n, d, v, m the band's numerator, its denominator, volume and weight per gram of each food,
-and V the batch. A band of a mix without any d reads nothing to nothing, which meets no demand:
-where some foods have no d and no other demand keeps a mix of them out, a row asks for a trace
-of it (δ is `TRACE` of what the food with most of it has).
+and V the batch. In a mix without any d, a band would be a ratio of nothing to nothing, which meets
+no demand. If some foods have no d and no other demand excludes a mix of them alone, a row asks for
+a trace of it (δ is `TRACE` times what the food with the most of it has).
 """
 
 from __future__ import annotations
@@ -43,9 +43,10 @@ __all__ = ["Limit", "LimitKind", "Problem", "Shelf", "build"]
 Array = NDArray[np.float64]
 
 
-#: Least of a denominator, of what the food with most of it has by volume: a millionth.
+#: Least amount of a denominator, as a share of what the food with the most of it has by volume: a
+#: millionth.
 TRACE = 1e-6
-#: A difference this small beside what it is made of is rounding.
+#: A difference this small, relative to its terms, is rounding error.
 ROUNDING = 1e-13
 
 
@@ -99,7 +100,7 @@ class Limit:
 @brief_repr
 @dataclass(frozen=True, eq=False)
 class Shelf(ByContent):
-    """What is to hand, as arrays over n foods.
+    """The foods on hand, as arrays over n foods.
 
     Parameters
     ----------
@@ -109,7 +110,7 @@ class Shelf(ByContent):
     largest_share : ndarray, shape (n,), optional
         Largest share by weight [g/g]; from the foods themselves where left out.
     on_hand : ndarray, shape (n,), optional
-        Grams there are; inf where there is no end (it can be bought).
+        Grams on hand; inf if more can be bought.
     smallest : ndarray, shape (n,), optional
         Smallest useful amount [g] where a food is used at all.
     currency : str
@@ -198,7 +199,7 @@ class Shelf(ByContent):
         )
 
     def require_prices(self, *varied: int) -> None:
-        """Refuse unless every food whose price does not vary has one.
+        """Check that every food has a price, except those whose price varies.
 
         Parameters
         ----------
@@ -378,7 +379,7 @@ def build(shelf: Shelf, bands: BandSet, volume: float | Quantity) -> Problem:
 def _to_read(
     of_bands: Array, below: Array, room: Array, bands: BandSet
 ) -> tuple[tuple[Band, ...], list[Array]]:
-    """Bands that some mix could leave nothing to nothing, one a denominator, and their rows.
+    """Bands that some mix could make nothing over nothing, one a denominator, with their rows.
 
     Parameters
     ----------
@@ -416,7 +417,7 @@ def _kept(gain: Array, row: Array, without: NDArray[np.bool_]) -> bool:
 
 
 def _fill_gaps(numerators: Array, shelf: Shelf, bands: BandSet) -> None:
-    """Stand in for missing values where a ceiling allows, in place; refuse the others."""
+    """Fill in missing values in place, where a ceiling allows it; reject the others."""
     composition = shelf.composition
     require(_VOLUME_BAND, composition.row("volume"), composition)
     for k, band in enumerate(bands.binding):

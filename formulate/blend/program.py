@@ -37,8 +37,8 @@ class Program(ByContent):
     Raises
     ------
     SolverFault
-        If a coefficient is not finite or a bound is NaN: solvers take those in silence and
-        report an optimum.
+        If a coefficient is not finite or a bound is NaN: solvers accept those silently and report
+        an optimum.
     """
 
     cost: Array
@@ -89,7 +89,7 @@ class LinearProgram(Program):
 
 @dataclass(frozen=True, eq=False)
 class SparseProgram(Program):
-    """A program of which only the entries are kept that are not zero; see `Program`."""
+    """A program that stores only its non-zero entries; see `Program`."""
 
     matrix: csc_array
 
@@ -128,8 +128,8 @@ def certify(program: LinearProgram, x: Array, row_dual: Array) -> Certificate:
     """Measure how far (x, row_dual) is from proving itself optimal.
 
     The dual of a two-sided row with dual y is worth y·lower where y > 0 and y·upper where
-    y < 0; the same for columns with the reduced cost. A dual that leans on an open bound is a
-    violation, not a value.
+    y < 0; the same for columns with the reduced cost. A dual on an open bound is a violation, not
+    a value.
     """
     activity = program.matrix @ x
     reduced = program.cost - row_dual @ program.matrix

@@ -43,8 +43,8 @@ TOLERANCE = 1e-9
 #: Rows missed by no more than this in total count as met: the solver's own tolerance.
 HAIR = 1e-10
 
-#: HiGHS options of a linear program. Mixes are small and dense: presolve costs more than it
-#: saves. (It comes back when a first try fails.)
+#: HiGHS options of a linear program. Mixes are small and dense, so presolve costs more than it
+#: saves. (It is switched on if a first try fails.)
 OPTIONS: dict[str, Any] = {
     "output_flag": False,
     "log_to_console": False,
@@ -188,7 +188,7 @@ def solve(program: LinearProgram) -> Optimal | Infeasible | Unbounded:
     pass_program(engine, program)
     engine.run()
     outcome = outcome_of(engine, program)
-    if outcome is None:  # once more from scratch, by another road
+    if outcome is None:  # once more from scratch, by another method
         engine = fresh_engine()
         engine.setOptionValue("presolve", "on")
         pass_program(engine, program)
@@ -202,7 +202,7 @@ def solve(program: LinearProgram) -> Optimal | Infeasible | Unbounded:
 
 
 def _with_slack(program: LinearProgram) -> Optimal | Infeasible | None:
-    """Decide a program that HiGHS leaves open, as one that is infeasible by a hair.
+    """Decide a program that HiGHS leaves undecided, such as one that is infeasible by a hair.
 
     With a slack in each row there is always an answer, so HiGHS finds it. The least sum of
     slacks is certified: above `HAIR` it proves that there is no answer. Else slacks are priced
@@ -279,7 +279,8 @@ def solve_each(
     outcomes: list[Optimal | Infeasible | Unbounded] = [first]
     engine = _local.engine
     columns = np.arange(program.shape[1], dtype=np.int32)
-    # The last optimum stays feasible when only the objective turns: the primal simplex's case.
+    # The last optimum stays feasible if only the objective changes, which suits the primal
+    # simplex.
     engine.setOptionValue("simplex_strategy", _PRIMAL)
     try:
         for cost in costs[1:]:

@@ -79,9 +79,9 @@ _PER: Mapping[Basis, Mapping[str, float]] = MappingProxyType(
 class Role(StrEnum):
     """What a band is for."""
 
-    DEMANDED = "demanded"  # the mix is designed to it and a check answers for it
+    DEMANDED = "demanded"  # a mix is designed to it, and it decides a check
     SAFETY = "safety"  # a ceiling or floor that is never relaxed
-    SHOWN = "shown"  # read beside its range, but never an answer
+    SHOWN = "shown"  # shown beside its range, but decides nothing
 
 
 #: Estimates that are no surer than two figures: osmolality is good to 15 %.
@@ -245,7 +245,7 @@ class Band:
     def value_words(self, value: float) -> str:
         """A read as said aloud, with as many figures as its measure is worth.
 
-        One outside the range has as many more as it takes not to look inside.
+        A value outside the range gets as many more as it takes not to look inside.
         """
         if not math.isfinite(value):
             return "?"
@@ -543,7 +543,7 @@ def read(
 
 
 def value_of(band: Band, totals: Sequence[float]) -> float | None:
-    """What a band reads of what a mix holds of every measure, in the band's unit.
+    """The value of a band, in its unit, from the totals of every measure in a mix.
 
     None where a food that is used has no value, or there is nothing to divide by.
     """
@@ -556,7 +556,7 @@ def value_of(band: Band, totals: Sequence[float]) -> float | None:
 def _read_with_gaps(
     band: Band, composition: Composition, grams: Array, like: Composition | None
 ) -> Read:
-    """The value of a band when a used food has none, unless similar foods supply it."""
+    """The read of a band if a used food lacks a value, which similar foods may supply."""
     used = grams > 0
     row, assumed = numerator_for(band, composition, like)
     below = composition.row(band.denominator)

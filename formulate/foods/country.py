@@ -1,4 +1,4 @@
-"""Kitchens of countries: which table comes first, names of foods, spoons, money and paper.
+"""What a country decides: which table comes first, names of foods, spoons, money and paper.
 
 All of it is data (``nutrient_tables/countries.toml``, ``law.toml``); any key of a pantry overrides
 it. A country changes no figure: the same row of the same table is the same food everywhere.
@@ -110,7 +110,7 @@ class Law:
     country : str
         Key of the country.
     text : str
-        Cautious: never "legal", never "illegal".
+        Cautious wording: never "legal", never "illegal".
     ask : str
         Whom to ask.
     source : str
@@ -125,7 +125,7 @@ class Law:
 
 @cache
 def countries() -> Mapping[str, Country]:
-    """Every country that has something of its own, by its key."""
+    """Every country that is known here, by its key."""
     data = read_toml("countries.toml")
     return {key: _country(key, entry, data) for key, entry in data.items()}
 

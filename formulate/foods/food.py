@@ -173,7 +173,7 @@ class Food(ByContent):
     record : str
         Its code there.
     same_food : str
-        What rows of several tables that are one food share.
+        A key that the rows of one food share across tables.
     raw : bool
         Milk that was not pasteurised.
     flags : mapping of str to str
@@ -243,7 +243,8 @@ class Food(ByContent):
         Raises
         ------
         UnitError
-            If "oz" of a liquid leaves open which, no density is known, or it is not counted so.
+            If "oz" of a liquid is ambiguous, no density is known, or the food is not counted in
+            that unit.
         """
         kind = amount.kind
         if kind is UnitKind.OUNCE and self.liquid:
@@ -326,7 +327,7 @@ class Composition(ByContent, Renderable):
         return row
 
     def totals(self, grams: Array) -> list[float]:
-        """What some grams of the foods hold of every measure, in the order of `MEASURES`.
+        """Totals of every measure in these grams of the foods, in the order of `MEASURES`.
 
         NaN where a food that is used has no value.
         """

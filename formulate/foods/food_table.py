@@ -1,8 +1,8 @@
 """Find foods by the names that people use for them, at home and in other countries.
 
 A name is looked up at home first: among the foods of the kitchen's own country, which are also
-what a table lists and proposes. A name that nobody uses at home is looked up abroad, among the
-foods of the other tables. If a name means different foods, the table asks.
+what a table lists and proposes. A name that is not used at home is looked up abroad, among the
+foods of the other tables. If a name means different foods, the table asks which.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ __all__ = ["FoodTable", "Unfit", "name_key"]
 def name_key(name: str) -> str:
     """A name as it is compared: without case and accents, with hyphens for spaces.
 
-    An apostrophe is nothing ("goat's milk"), but for one that stands for a letter and a space
+    An apostrophe is dropped ("goat's milk"), except one that stands for a letter and a space
     ("huile d'olive").
     """
     kept = plain_letters(name.replace(" %", "%"))
@@ -80,8 +80,8 @@ class FoodTable(Mapping[str, Food], Renderable):
     short_names : mapping of str to str
         What people call each food-composition table, as "cofid" for "cofid-2021".
     asks : bool
-        Whether a word that means one food at home and another abroad is asked about; not where a
-        person has said which country they are in.
+        Whether to ask about a word that means one food at home and another abroad; not needed once
+        a person has named their country.
     """
 
     def __repr__(self) -> str:
@@ -184,7 +184,7 @@ class FoodTable(Mapping[str, Food], Renderable):
         Raises
         ------
         AmbiguousName
-            If several do, at home or in two countries: never a guess.
+            If several foods do, at home or in two countries: the table never guesses.
         NotForLambs
             If it is something that must not be fed.
         UnknownName
@@ -247,7 +247,7 @@ class FoodTable(Mapping[str, Food], Renderable):
         return f"{self._short_names.get(food.table, food.table)} {food.record}".rstrip()
 
     def _no_such_code(self, shown: str, key: str) -> None:
-        """Refuse a code that its table does not have."""
+        """Reject a code that its table does not have."""
         for table, short in self._short_names.items():
             for start in (name_key(table), name_key(short)):
                 code = key.removeprefix(f"{start}-")

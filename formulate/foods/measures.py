@@ -62,8 +62,8 @@ def _component(name: str, unit: str, symbol: str) -> Measure:
     return Measure(name, unit, symbol, "usda-sr28")
 
 
-# Partial densities [g/mL at 20 °C]: a mix takes the room of its fat, its solids-not-fat and its
-# water. They meet the Guelph table of dairy densities within 0.002 (a test shows it).
+# Partial densities [g/mL at 20 °C]: the volume of a mix is that of its fat, its solids-not-fat and
+# its water. They meet the Guelph table of dairy densities within 0.002 (a test shows it).
 DENSITY_FAT, DENSITY_SOLIDS_NOT_FAT, DENSITY_WATER = 0.93, 1.608, 0.998
 
 # Gross energy of ewe's milk: GE [kJ/kg] = 41.94 fat + 15.85 protein + 21.41 lactose [g/kg].
@@ -199,7 +199,7 @@ MEASURES: Mapping[str, Measure] = MappingProxyType({m.name: m for m in _ALL})
 #: Names of the measures that the tables give, in matrix order.
 COMPONENTS: tuple[str, ...] = tuple(m.name for m in _ALL if not m.terms)
 
-#: Components that only some kinds of food have; in every other kind they are nothing by nature.
+#: Components that only some kinds of food have; in every other kind they are zero by nature.
 ONLY_IN_KINDS: Mapping[str, frozenset[str]] = MappingProxyType(
     {
         "lactic-acid": frozenset({"cultured", "strained-yogurt"}),

@@ -1,8 +1,8 @@
 """Food-composition tables, and the foods of a country's kitchen, made from those tables.
 
-A folder of `nutrient_tables` for each table, all in one layout; ``tables.toml`` says whose each
-is. A food that several tables have is one food (`Food.same_food`) with a row in each of them, and
-every row keeps its table's own code.
+Each table has a folder in `nutrient_tables`, all with the same layout; ``tables.toml`` says whose
+each one is. A food that several tables have is one food (`Food.same_food`) with a row in each of
+them, and every row keeps its table's own code.
 """
 
 from __future__ import annotations
@@ -260,7 +260,7 @@ def spoken(food_id: str) -> str:
 
 
 def said(food: Food) -> str:
-    """A food's id as people write it; see `spoken`. No other table is read for it."""
+    """A food's id as people write it; see `spoken`. Reads no other table."""
     return _spelling(food.id, (food.name, *food.aliases)) or food.id.replace("-", " ")
 
 

@@ -1,8 +1,8 @@
 """Compare one food across several tables, in relation to how much its cartons vary.
 
-Tables differ by country, feed, season and laboratory. A difference is worth reporting where it is
-more than one carton differs from the next: farther from the food at hand than 19 of 20 of its own
-cartons lie (`formulate.foods.spread`).
+Tables differ by country, feed, season and laboratory. A difference is worth reporting if it is
+larger than that between one carton and the next: farther from the food at hand than 19 of 20 of
+its own cartons lie (`formulate.foods.spread`).
 """
 
 from __future__ import annotations
@@ -85,7 +85,7 @@ def same_food_rows(food: Food, table: FoodTable) -> tuple[Food, ...]:
 
 
 def differences(rows: tuple[Food, ...]) -> tuple[Difference, ...]:
-    """Set the rows of one food side by side.
+    """Compare the rows of one food, measure by measure.
 
     Parameters
     ----------

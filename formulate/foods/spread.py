@@ -9,19 +9,20 @@ A spread comes from the first of these that exists:
 
 1. the interval of a carton's panel: width / √12, the spread of even chances inside it;
 2. the table's standard error × √n, pooled with the default of the food's kind, which counts as
-   `DEFAULT_SAMPLES` more samples: a handful of samples, or an error rounded to nothing, does
-   not pass for a small spread;
+   `DEFAULT_SAMPLES` more samples: so a handful of samples, or an error rounded to zero, does not
+   look like a small spread;
 3. the default of the kind, of any kind where that kind has none.
 
 Solids add up. Fat, protein, milk sugar (carbohydrate) and ash vary each by itself and water
 takes the rest; in a food drier than `DRY` water varies and the largest of the others takes the
-rest. In 86 cow's milks the ranks of fat and protein go together by 0.34 only; a dairy sets the
-fat apart from that, so they are drawn independently. Lactose and other sugars follow the
+rest. In 86 cow's milks the rank correlation of fat and protein is only 0.34, and a dairy
+standardises the fat besides, so they are drawn independently. Lactose and other sugars follow the
 carbohydrate, saturated fat the fat, amino acids the protein, each in proportion. Minerals and
 vitamins vary each by itself: they have their own samples in the table. The ions of a salt follow
 its ash.
 
-No draw is negative and none moves a mean: a draw is cut as far above the mean as below.
+No draw is negative, and the means stay as they are: draws are cut off equally far above and below
+the mean.
 """
 
 from __future__ import annotations
@@ -71,7 +72,7 @@ VARIES: tuple[str, ...] = tuple(c for c in COMPONENTS if c not in FOLLOWS and c 
 DRY = 10.0
 #: How many samples the default of a kind counts for beside those of the table (judgement).
 DEFAULT_SAMPLES = 4
-#: No draw goes farther than this many spreads: one in five hundred million would.
+#: No draw goes farther than this many spreads; one in five hundred million would.
 FARTHEST = 6.0
 #: Standard deviations that "the worst" is taken to be where no panel gives an interval: 19 of
 #: 20 cartons lie inside.
@@ -160,9 +161,9 @@ class Spread(ByContent):
 
     @cached_property
     def limit(self) -> Array:
-        """How many spreads a draw may go either way, shape (n, k); the same up and down.
+        """How many spreads a draw may go either way, shape (n, k).
 
-        Neither the thing itself nor what takes the rest can fall below nothing.
+        Neither the component itself nor the one that takes the rest can fall below zero.
         """
         means = np.nan_to_num(_varying(self.composition))
         limit = np.full_like(self.sd, FARTHEST)

@@ -55,14 +55,14 @@ def default_volume(kitchen: Kitchen) -> str:
 
 @dataclass(frozen=True)
 class BatchWishes:
-    """What a person wants of a batch besides its price.
+    """What a person wants of a batch, apart from a low price.
 
     Parameters
     ----------
     most_foods : int or None
         No more foods than this.
     use_up : bool
-        Use up what is on hand, what spoils first before the rest.
+        Use up what is on hand, beginning with what spoils first.
     favourite : Recipe or None
         Keep every food of it and change it as little as possible.
     container : Container or None
@@ -94,7 +94,7 @@ class Batch:
     plan : JugPlan or None
         How to mix it in its container.
     protected : SureKitchenMix or None
-        Where it was asked how sure each range is.
+        With how sure each range is, if that was asked for.
     fewest : FewestMix or None
         Where no food has a price.
     """
@@ -122,13 +122,14 @@ def make_batch(
     Returns
     -------
     Batch, NoKitchenMix, NotSure or NoMix
-        `NoMix` where the foods cannot do it by the gram either; `NotSure` where they can, but
-        not as sure as was asked.
+        `NoMix` if the foods make no such mix by the gram either; `NotSure` if they do, but not
+        with the chance asked for.
 
     Raises
     ------
     InputError
-        If a wish cannot be meant: a favourite food that is not on the shelf, at most no foods.
+        If a wish makes no sense, such as a favourite food that is not on the shelf, or at most 0
+        foods.
     """
     shelf = pantry.shelf()
     steps = pantry_steps(pantry, shelf)

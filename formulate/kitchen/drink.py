@@ -1,11 +1,11 @@
 """Design a drink for a scouring animal from what is in the kitchen.
 
-The bands, the program and the solver are those of a milk. What differs is the wish: of all drinks
-inside the ranges the one whose worst single slip does least harm, the highest sodium first, then
-the highest osmolality, then the least powder. By the gram that is proved by a linear program; in
-level spoons, or in whole grams of a scale, by an integer one. Honey is used only where there is no
-glucose: half its sugar is fructose, of which a young lamb makes little use, and no drink with it is
-as weak as blood.
+The bands, the program and the solver are those of a milk. Only the objective differs: of all
+drinks inside the ranges, take the one whose worst single slip does the least harm. The highest
+sodium counts first, then the highest osmolality, then the amount of powder. By the gram a linear
+program proves it; in level spoons or whole grams, an integer program does. Honey is used only if
+there is no glucose: half its sugar is fructose, of which a young lamb makes little use, and no
+drink made with it is as weak as blood.
 """
 
 from __future__ import annotations
@@ -60,10 +60,10 @@ KITCHEN_FOODS = (
     "glucose-powder",
     "honey",
 )
-#: A wish that is met is kept within this, relative, while the next is met. Closer than that the
-#: next program would be held between two rows that nearly coincide.
+#: A wish that is met is kept within this relative tolerance while the next is met. A tighter one
+#: would hold the next program between two rows that nearly coincide.
 KEPT = 1e-6
-#: No food takes more than this share of the water: far beyond every range.
+#: No food takes more than this share of the water, which is far beyond every range.
 MOST = 0.1
 #: Other amounts of water that are tried where spoons do not come out, over the one asked for.
 OTHER_SIZES = (1.5, 2.0, 0.5, 3.0, 4.0)
@@ -103,7 +103,7 @@ class Drink(ByContent):
     complete : bool
         Whether the search in whole measures ended by itself.
     strong : bool
-        Whether these foods make no drink as weak as the newer school wants it.
+        Whether these foods make no drink as weak as newer advice wants it.
     """
 
     mix: Mix
@@ -144,7 +144,7 @@ class Drink(ByContent):
 
 @dataclass(frozen=True, eq=False)
 class NoSpoons(ByContent):
-    """By the gram these foods make a drink, in whole measures of this much water they do not.
+    """These foods make a drink by the gram, but not in whole measures with this much water.
 
     Parameters
     ----------
@@ -230,7 +230,7 @@ def what_is_missing(shelf: Shelf) -> tuple[tuple[str, ...], ...]:
 
 
 def _free(foods: Sequence[Food]) -> Shelf:
-    """Foods for nothing, without limits."""
+    """The foods as free of charge and without limits."""
     return Shelf(tuple(foods), price=np.zeros(len(foods)), largest_share=np.ones(len(foods)))
 
 

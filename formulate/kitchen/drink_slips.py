@@ -1,6 +1,6 @@
 """Mistakes in mixing a drink (a heaped spoon, a forgotten food, half the water) and their effect.
 
-A slip multiplies the grams of each food; that of milk taken for water puts milk in its place. So
+A slip multiplies the grams of each food; taking milk for water replaces the water by milk. So
 a slipped drink is read by the same linear measures as the right one, and a drink can be designed
 whose worst slip does least harm. It is read for each kilogram of the water (or of the milk's water)
 that was poured: the few grams of water in glucose crystals would make more glucose look safer.
@@ -32,7 +32,7 @@ MILK = "whole-milk"
 
 
 class DrinkSlipKind(StrEnum):
-    """What goes wrong, in the order of telling."""
+    """What goes wrong, in the order in which it is reported."""
 
     DOUBLE = "double"
     TABLESPOON = "tablespoon"
@@ -163,7 +163,7 @@ def slip_ratios(slips: Sequence[DrinkSlip], composition: Composition, measure: s
 def slip_table(
     slips: Sequence[DrinkSlip], composition: Composition, grams: Array
 ) -> tuple[SlipRead, ...]:
-    """What every slip makes of a drink; slips with foods that are not in it are left out."""
+    """What every slip does to a drink; slips with foods that are not in it are left out."""
     used = {food.id for food, g in zip(composition.foods, grams, strict=True) if g > 0}
     kept = [slip for slip in slips if not slip.food or slip.food in used]
 

@@ -1,9 +1,9 @@
 """Mix in the milk's own jug, or in any jar: what to pour off, what to add when, and the level.
 
-A full jug has no room, so some milk is poured off first, and kept. The integer program decides how
-much: the milk that stays is the jug less whole measures, so `prepare` passes it to
-`formulate.blend.whole.kitchen_mix.design_kitchen` as a food with a rest. Levels are those of the
-composition: powders dissolve and do not pile up.
+A full jug has no room, so some milk is poured off first and kept. The integer program decides how
+much: what stays is the full jug less whole measures, so `prepare` passes it to
+`formulate.blend.whole.kitchen_mix.design_kitchen` as a food with a rest. Levels are worked out
+from the composition: powders dissolve and take little room.
 """
 
 from __future__ import annotations
@@ -64,7 +64,7 @@ class Container:
     Parameters
     ----------
     volume : float
-        Size as sold [mL]; the room above its own fill level is not used.
+        Size as sold [mL]; the space above its usual fill level is not used.
     filled_with : Food or None
         The milk it is full of; None if it is empty.
     words : str

@@ -1,8 +1,8 @@
 """The same milk in another amount: whole measures, with the foods in the same proportion.
 
-Whole measures round, so the proportions shift a little. A batch counts as the same milk while what
-an animal meets in it — solids, fat, protein, milk sugar, sodium, energy — stays within a few
-per cent of the recipe's.
+Whole measures are rounded, so the proportions shift a little. A batch counts as the same milk
+while what an animal gets from it — solids, fat, protein, milk sugar, sodium, energy — stays within
+a few per cent of the recipe's.
 """
 
 from __future__ import annotations
@@ -28,10 +28,10 @@ __all__ = ["SAME_WITHIN", "Portion", "fill_container", "same_milk", "shifts", "w
 Array = NDArray[np.float64]
 Whole = NDArray[np.intp]
 
-#: A batch is the same milk while nothing of it shifts by more than this share (judgement: cartons
+#: A batch is the same milk while no part of it shifts by more than this share (judgement: cartons
 #: of one food differ by as much).
 SAME_WITHIN = 0.03
-#: What an animal meets in a milk, by volume.
+#: What an animal gets from a milk, by volume.
 _MET = ("solids", "fat", "protein", "carbohydrate", "sodium", "metabolisable-energy")
 #: Largest batch over what is needed, tried in this order: never short (judgement).
 _MOST_ABOVE = (1.05, 1.25)
@@ -62,7 +62,7 @@ class Portion(ByContent):
     measured : Measures
         The recipe's foods, no others.
     shift : float
-        Largest relative difference from the recipe in what an animal meets.
+        Largest relative difference from the recipe in what an animal gets.
     full_count : int
         Whole measures of its own milk that the container holds; 0 where it was empty.
     """
@@ -141,8 +141,8 @@ def same_milk(
     recipe : ndarray, shape (n,)
         [g], all above 0.
     usual : sequence of Step, length n
-        How each food is measured where that will do; else cans are opened in part, spoons
-        taken, or the foods weighed.
+        How each food is measured if possible; otherwise part of a can is used, or the foods are
+        spooned or weighed.
     volume : float
         Least volume [mL].
     kitchen : Kitchen
@@ -226,7 +226,7 @@ def _nearest(
 
 
 def _roundings(recipe: Array, weight: Array, rest: Array, low: float, high: float) -> Whole:
-    """Whole measures about the recipe times every factor from `low` to `high`, a row each.
+    """Whole measures near the recipe times each factor from `low` to `high`, one row each.
 
     Of each food the whole measure below and the one above are tried, in every combination, for
     the foods whose measures are coarsest; the others are rounded. Below and above change only

@@ -24,7 +24,7 @@ from formulate.foods.tables import read_toml, table_composition
 
 __all__ = ["EITHER_WAY", "Souring", "curdling_onset", "ph_of_acid", "souring_of", "was_heated"]
 
-#: Asked as a ceiling, so that similar foods stand in where a culture's acid is not known.
+#: Read as a ceiling, so that similar foods stand in if a culture's acid is not known.
 _ACID = Band("lactic-acid", Basis.AS_FED, "g/100 g", high=0.1, role=Role.SHOWN)
 
 
@@ -59,7 +59,7 @@ class Souring:
 
     @property
     def past_onset(self) -> float:
-        """How far it is past the onset of curdling [pH]; below 0 if it is not there yet."""
+        """How far it is past the onset of curdling [pH]; below 0 if it has not reached it."""
         return self.onset - self.ph
 
 

@@ -21,7 +21,7 @@ __all__ = ["add_to_pantry", "check_free", "label_toml", "put_food"]
 def label_toml(
     food_id: str, name: str, label: Label, more: Mapping[str, str | list[str]] | None = None
 ) -> str:
-    """The table of a labelled food as a pantry file has it, with other keys of such a food."""
+    """The table of a labelled food for a pantry file, with other keys of such a food."""
     import tomlkit
 
     table = tomlkit.table()
@@ -60,7 +60,7 @@ def put_food(
     where: str = "",
     more: Mapping[str, str | list[str]] | None = None,
 ) -> Callable[[str], str]:
-    """Put a labelled food at the end of a pantry's text.
+    """Add a labelled food at the end of a pantry's text.
 
     Parameters
     ----------
@@ -76,8 +76,8 @@ def put_food(
     Returns
     -------
     callable
-        Gives the new text of a text. It raises `InputError` if the text has faults already, or
-        the name is taken.
+        Turns a text into the new text. It raises `InputError` if the text has faults already, or
+        if the name is taken.
     """
 
     def change(text: str) -> str:
@@ -93,7 +93,7 @@ def put_food(
 
 
 def check_free(food_id: str, pantry: Pantry, where: str = "") -> None:
-    """Refuse a name that cannot be that of a new food.
+    """Reject a name that a new food cannot have.
 
     Raises
     ------

@@ -20,7 +20,7 @@ __all__ = ["Edits", "change_pantry", "keep_recipe", "set_foods", "set_kitchen"]
 
 
 def set_foods(edits: Edits, table: FoodTable) -> Callable[[str], str]:
-    """Set keys of foods, or take them away (None); a new food gets a table at the end."""
+    """Set keys of foods, or remove them (None); a new food gets a table at the end."""
 
     def change(text: str) -> str:
         import tomlkit
@@ -72,7 +72,7 @@ def set_kitchen(keys: Mapping[str, str | date | None]) -> Callable[[str], str]:
 
 
 def keep_recipe(name: str, recipe: str) -> Callable[[str], str]:
-    """Put a recipe among the pantry's recipes.
+    """Add a recipe to the pantry's recipes.
 
     Raises
     ------
@@ -102,27 +102,27 @@ def change_pantry(
 ) -> tuple[str, bool]:
     """Change a pantry file: the one way to write one.
 
-    The file is held, and its new text is read as a pantry before it replaces the old one: a file
-    that works goes on working, and no other writer's change is lost.
+    The file is locked, and its new text is read as a pantry before it replaces the old one. So a
+    valid file stays valid, and no other writer's change is lost.
 
     Parameters
     ----------
     path : Path
     change : callable
-        Gives the new text of a text. It is called with the text of now.
+        Turns the current text into the new one.
     start : str, optional
         Text to change where there is no file yet; without it there must be one.
 
     Returns
     -------
     tuple of (str, bool)
-        The text as it is then, and whether it was written.
+        The resulting text, and whether it was written.
 
     Raises
     ------
     InputError
-        If the file cannot be read or written, or the new text would not work. Nothing is
-        written then.
+        If the file cannot be read or written, or the new text is not valid. Nothing is written
+        then.
     """
     from tomlkit.exceptions import TOMLKitError
 

@@ -47,7 +47,7 @@ class Item:
     priced_on : date or None
         Date of the price.
     on_hand : float or None
-        All there is [g]; None if more can be bought.
+        All that is on hand [g]; None if more can be bought.
     largest_share : float or None
         Of the mix by weight [g/g]; None: the food's own.
     smallest : float or None

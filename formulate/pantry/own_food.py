@@ -1,4 +1,4 @@
-"""A food of one's own: by its label, or typed and completed where arithmetic allows it."""
+"""A person's own food: from its label, or typed and completed where arithmetic allows it."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 __all__ = ["check_food_id", "complete", "ingredients_of", "own_food"]
 
 _PROXIMATES = ("water", "protein", "fat", "carbohydrate", "ash")
-#: Kinds whose carbohydrate might be no milk sugar, whatever they are called, and how much of it
+#: Kinds whose carbohydrate may not be milk sugar, whatever they are called, and how much of it
 #: must be for the two to count as one figure (judgement: laboratories differ by a third).
 _MILKS = frozenset({"milk", "evaporated", "cultured", "cream", "dry-milk"})
 _NEARLY_ALL = 0.5
@@ -84,7 +84,7 @@ def ingredients_of(listed: str | Sequence[str]) -> tuple[str, ...]:
 
 
 def check_food_id(name: str) -> None:
-    """Refuse a name that a food of one's own cannot have in a file.
+    """Reject a name that a person's own food cannot have in a file.
 
     Raises
     ------

@@ -1,8 +1,8 @@
 """The pantry file: what is on the shelf and what it costs, with own foods, ranges and recipes.
 
 A TOML file. `formulate.pantry.pantry_shape` says what it may hold, this module what that means;
-every fault is reported at once, each with its table and key. ``nutrient_tables/samples`` has a file
-with every key and what it is for, `every_key`.
+all faults are reported together, each with its table and key. ``nutrient_tables/samples`` has a
+file with every key and what it is for, `every_key`.
 """
 
 from __future__ import annotations
@@ -137,7 +137,7 @@ class Pantry(ByContent, Renderable):
 
     @property
     def paper(self) -> str:
-        """What lies in its printers: "a4" or "letter"; by its cups where nobody has said."""
+        """The paper it prints on: "a4" or "letter"; from its cups if no country is given."""
         if self.stated:
             return self.country.paper
         return "letter" if self.kitchen is Kitchen.US else "a4"
@@ -169,7 +169,7 @@ class Pantry(ByContent, Renderable):
         return (min(days), max(days)) if days else None
 
     def questions(self, today: date | None = None) -> tuple[str, ...]:
-        """Prices that look like slips of the pen, each as a question."""
+        """Prices that look like typing mistakes, each as a question."""
         return price_questions(self.items, self.currency, today or date.today())
 
     @property
@@ -229,7 +229,7 @@ def load_pantry(path: Path | str, country: str | None = None) -> Pantry:
     Raises
     ------
     WrongType
-        If the path is none.
+        If it is not a path.
     InputError
         If the file cannot be read or is not TOML.
     ManyFaults
@@ -240,7 +240,7 @@ def load_pantry(path: Path | str, country: str | None = None) -> Pantry:
 
 
 def foods_of(path: Path | None, country: str | None = None) -> FoodTable:
-    """The foods of a pantry file, or of a country, or of where nobody said.
+    """The foods of a pantry file, of a country, or of the default country.
 
     Parameters
     ----------
@@ -459,7 +459,7 @@ def _own_bands(shape: PantryFile, faults: Faults) -> dict[str, BandSet]:
 
 
 def _band_set(name: str, entry: BandsEntry) -> BandSet:
-    """A set of one's own: another set with some demands put in place of its own."""
+    """A person's own set: another set with some of its demands replaced."""
     start = band_set(entry.like)
     faults = Faults()
     own = []

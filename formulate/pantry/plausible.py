@@ -107,7 +107,7 @@ def price_questions(items: Sequence[Item], currency: str, today: date) -> tuple[
 def _far_off(items: Sequence[Item], currency: str) -> Iterator[str]:
     from statistics import median  # it loads decimals, fractions and random numbers
 
-    # What is only for a drink, salt say, is no neighbour of a milk.
+    # A food that is only for a drink, such as salt, is not compared with milk foods.
     priced = [
         (item, package, package.price / package.grams / _solids(item))
         for item in items
@@ -117,7 +117,7 @@ def _far_off(items: Sequence[Item], currency: str) -> Iterator[str]:
     ]
     if len(priced) < 2:
         return
-    # Of two nobody can say which is the slip: one is asked about.
+    # If there are only two, nobody can tell which is the mistake, so one is asked about.
     usual = median(price for *_, price in priced) if len(priced) > 2 else priced[1][2]
     for item, package, price in priced:
         if 1 / _TIMES < price / usual < _TIMES:

@@ -7,7 +7,7 @@ A CSV file, or a table with the same columns::
     evaporated-milk,1.79,12 fl oz can,USD,2026-11-02
 
 Columns may stand in any order. ``currency`` may be left out; then it is that of each pantry.
-Packages mean the cups and gallons of the pantry. A food may stand in it several times, as with
+Packages mean the cups and gallons of the pantry. A food may appear several times, for example in
 several packages: the cheapest by weight counts. A food of the list that is not in a pantry is
 not used there; a food of the pantry that the list lacks keeps the pantry's price.
 """
@@ -167,7 +167,7 @@ def _column(key: Any) -> str:
 
 
 def cell_of(cell: Any) -> Any:
-    """A cell without blanks; an empty one, NaN or NaT is None."""
+    """A cell without surrounding blanks; an empty one, NaN or NaT gives None."""
     if cell is None or cell != cell:  # noqa: PLR0124
         return None
     return (cell.strip() or None) if isinstance(cell, str) else cell

@@ -46,7 +46,8 @@ def parse_vary(text: str) -> Vary:
     Raises
     ------
     InputError
-        If it is none: no food, no number, below zero, the wrong way round, or a single price.
+        If it is not a range: no food, no number, below zero, the wrong way round, or a single
+        price.
     """
     food, equals, prices = (part.strip() for part in text.partition("="))
     prices = with_points(prices)

@@ -1,6 +1,6 @@
 """A pantry priced by one list after another.
 
-Lists are alike: how the lines of one fit a pantry is worked out once for all with its layout.
+Many lists have the same layout: how their lines fit a pantry is worked out once for each layout.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from formulate.pantry.price_list import ListedPrice, PriceList
 
 __all__ = ["Pricing", "repriced"]
 
-#: From here on two names are so alike that one is a slip of the pen for the other (0 to 1).
+#: Two names at least this alike (0 to 1) are taken for a typing mistake.
 ALIKE = 0.8
 
 
@@ -34,7 +34,7 @@ class _Fit:
     packages : mapping of str to tuple of (int, float)
         For each food of the pantry that the list has, the lines and what their packages weigh [g].
     kept : tuple of Item
-        What keeps its own price.
+        Items that keep their own price.
     fault : tuple of (int, InputError) or None
         The first line that cannot be used, and why.
     """
@@ -128,7 +128,7 @@ class Pricing:
         return item.food.id, grams
 
     def _check_currency(self, listed: PriceList, kept: Sequence[Item]) -> None:
-        """Refuse a mixture of two currencies."""
+        """Reject a mixture of two currencies."""
         own = self.pantry.currency
         foods = [
             item.food.id

@@ -26,7 +26,7 @@ _ABROAD = {FILE: SAMPLE_ABROAD, FLOCK_FILE: "samples/flock_metric.toml"}
 
 
 def every_key(which: str) -> str:
-    """A file with every key that a "pantry" or "flock" may have, each with what it is for."""
+    """The text of a file with every key that a "pantry" or "flock" may have, commented."""
     return read_shipped(f"samples/every_key_{which}.toml")
 
 
@@ -71,7 +71,7 @@ def pantry_text(
 
 
 def check_free(folder: Path, names: Iterable[str] = FILES) -> None:
-    """Refuse a folder that has any of the files already.
+    """Reject a folder that already has any of the files.
 
     Raises
     ------
@@ -119,7 +119,7 @@ class Beginning:
     def write(self, name: str, text: str) -> Path:
         """Write a file that must not be there yet, onto the disk."""
         path = self.folder / name
-        # "x" refuses a file that came into being since anybody looked.
+        # "x" fails if the file has been created in the meantime.
         with path.open("xb") as file:
             self.written.append(path)
             file.write(as_utf8(text, str(path)))

@@ -1,8 +1,8 @@
 """From feeds to batches of mixed milk: how much to mix, when, and in how many jars.
 
-A batch is mixed at one hour and is fed until it is as old as mixed milk may be; a feed before
-that hour still comes from the batch of the day before. It is measured in whole steps, so a
-little more is mixed than fed.
+A batch is mixed at a fixed hour and is fed until it is as old as mixed milk may be. A feed before
+that hour still comes from the day before's batch. A batch is measured in whole steps, so a little
+more is mixed than is fed.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ __all__ = [
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
-#: Longest that a person may say mixed milk keeps [d]: no document gives more than 24 hours.
+#: Longest time that a person may say mixed milk keeps [d]; no document gives more than 24 hours.
 LONGEST_KEPT = 3
 
 
@@ -57,7 +57,7 @@ class Batches(ByContent):
     keeps : int
         Days that a batch is fed for.
     new, old : ndarray, shape (n_batches,)
-        Fed of the mix in use and of the milk before it [L].
+        Milk fed of the mix in use, and of the milk before it [L].
     bottles : ndarray of int, shape (n_batches,)
         Bottles given.
     left_today : float
@@ -91,7 +91,7 @@ class Batches(ByContent):
 
 
 def mixing_hour(flock: Flock) -> time:
-    """Before the first feed after the longest gap, when there is a night's sleep behind."""
+    """The hour of mixing: before the first feed after the longest gap, usually the night."""
     times = flock.feeding_times
     minutes = [t.hour * 60 + t.minute for t in times]
     gaps = [
@@ -102,12 +102,12 @@ def mixing_hour(flock: Flock) -> time:
 
 
 def kept_days(asked: int | None) -> int:
-    """How many days a batch is fed for: the person's own, or the table's.
+    """How many days a batch is fed for: the person's own figure, or the table's.
 
     Raises
     ------
     InputError
-        If it is none, or longer than anybody gives.
+        If it is not a number of days, or longer than any source gives.
     """
     if asked is None:
         return storage_days()["mix"].opened_days
@@ -176,12 +176,12 @@ def _by_time(plan: FeedPlan) -> tuple[Array, Whole]:
 
 
 def mixing_step(kitchen: Kitchen) -> float:
-    """To what a batch is measured [L]: a quarter cup, or 50 mL (common practice)."""
+    """The step in which a batch is measured [L]: a quarter cup, or 50 mL (common practice)."""
     return 0.05 if kitchen.metric else unit_size("cup", kitchen) / 4e3
 
 
 def round_up(litres: Array, step: float) -> Array:
-    """Whole steps, at least as much."""
+    """Round up to whole steps."""
     return np.asarray(np.ceil(litres / step - 1e-9) * step)
 
 

@@ -1,8 +1,8 @@
-"""Who drinks which milk: animals that share a batch, and the milks it can be.
+"""Who drinks which milk: animals that share a batch, and the milks it can consist of.
 
 A *column* stands for one milk in one stretch of days for one group of drinkers. Exactly one
 column of each group and stretch is chosen; a change from one milk to another is gradual, so a
-chosen milk reaches into the stretch that follows.
+chosen milk extends into the next stretch.
 """
 
 from __future__ import annotations
@@ -54,7 +54,7 @@ class Drinkers:
     Parameters
     ----------
     choices : tuple of MilkChoice
-        What they drink now first, then what they could.
+        What they drink now comes first, then the alternatives.
     before : FlockMilk or None
         The milk that is still stirred in.
     """
@@ -113,7 +113,7 @@ class Column:
 @brief_repr
 @dataclass(frozen=True, eq=False)
 class Columns(ByContent):
-    """Every choice there is, and what it feeds and mixes.
+    """Every possible choice, with what it feeds and mixes.
 
     Parameters
     ----------
@@ -187,7 +187,7 @@ def columns_of(
 def _parts(
     b: int, milk: int, milks: int, starts: Sequence[int], keeps: int
 ) -> list[tuple[int, float]]:
-    """By which columns of some drinkers a batch holds a milk, and what part of it.
+    """The columns of some drinkers by which a batch holds a milk, and what part of it.
 
     Parameters
     ----------

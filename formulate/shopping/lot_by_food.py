@@ -1,18 +1,18 @@
 """Solve one food on its own, exactly: which packages to open when, at the least cost.
 
 Nothing is opened before it is needed, the oldest is used first, and what is bought is bought on
-the last trip before it is opened: none of these can cost more. So the state between two batches
-is only what is open and what stock is left, and few states are worth keeping: one that has no
-less of anything, for no more money, does instead of another.
+the last trip before it is opened: none of these rules can raise the cost. So the state between two
+batches is only what is open and what stock is left. Few states are worth keeping: a state is
+dropped if another has no less of anything for no more money.
 
-Stock at home may be good for longer than what could be bought beside it; then the oldest first is
-not always best, and a plan is made but no floor (`in_order`).
+Stock at home may keep longer than what could be bought beside it. Then oldest first is not always
+best, and there is a plan but no floor (`in_order`).
 
 A *share* of the refrigerator can be set for the evening of each trip. Then the state also holds
 what this food has had there since the trip: packages still closed that evening, and what was
-open and has been used since. Where that passes the share, part of what was open had better have
-been thrown away; it is taken off what is left at the next trip. That allows a little more than
-the refrigerator does, never less: so the cost stays a floor under every plan.
+open and has been used since. If that exceeds the share, part of what was open should have been
+thrown away, and it is deducted at the next trip. That allows a little more than the refrigerator
+does and never less, so the cost stays a floor under every plan.
 """
 
 from __future__ import annotations
@@ -31,11 +31,11 @@ __all__ = ["FoodPlan", "NoFoodPlan", "floors_of_runs", "in_order", "in_turn", "p
 
 Array = NDArray[np.float64]
 
-#: More states than this, or more ways to open packages for one batch: the answer is sound, but
-#: no floor.
+#: With more states than this, or more ways to open packages for one batch, the answer is valid but
+#: not a floor.
 MOST_STATES = 400
 MOST_WAYS = 300
-#: States kept once the time is up: enough for a sound answer soon, not for a floor.
+#: States kept once the time is up: enough for a valid answer soon, not for a floor.
 HURRIED_STATES = 8
 DUST = 1e-7  # [g]
 
@@ -89,7 +89,7 @@ class FoodPlan(ByContent):
 
 @dataclass(frozen=True)
 class NoFoodPlan:
-    """One food cannot be had in date, or kept.
+    """One food cannot be bought in date, or cannot be kept.
 
     Parameters
     ----------
@@ -134,7 +134,7 @@ def plan_food(
 
 
 def in_order(problem: LotProblem, good: int) -> bool:
-    """Whether what is opened later is never out of date sooner."""
+    """Whether what is opened later never goes out of date sooner."""
     lots = problem.lots
     mine = lots.good == good
     bought = np.flatnonzero(mine & (lots.stock < 0))
@@ -180,7 +180,7 @@ def _walk(
     sizes: frozenset[int] | None = None,
     clock: Clock | None = None,
 ) -> Iterator[tuple[list[_Stock], bool]]:
-    """States after each batch from `first` on, and whether they are all there can be."""
+    """States after each batch from `first` on, and whether they are complete."""
     room = problem.goods[good].millilitres if problem.goods[good].chilled else 0.0
     open_room = problem.goods[good].millilitres if problem.goods[good].chilled_open else 0.0
     stocks = [k for k, s in enumerate(problem.stocks) if s.good == good and not s.opened]

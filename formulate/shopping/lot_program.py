@@ -1,13 +1,13 @@
 """Lot sizing with spoilage as one integer program, written so that its gap closes.
 
 Columns are whole numbers of packages by lot, the choice of mix, trips made, and flows of food
-from lots to the batches within their dates. Stocks from day to day, which the textbook form
-carries along, do not appear: a flow exists only where it is in date, so nothing can be spread
-thinly over days it would not survive. Further
+from lots to the batches within their dates. Stocks from day to day, which the textbook formulation
+carries along, do not appear: a flow exists only where it is in date, so nothing can be spread over
+days it would not survive. In addition
 
 - where buying later is never worse, only the latest trip before each opening is offered;
-- where going costs money or prices change, *trip flows* tie what a batch takes from a trip to
-  at most its need times that trip's 0 or 1, the strong form of facility location;
+- if trips cost money or prices change, *trip flows* limit what a batch takes from a trip to its
+need times that trip's 0 or 1, the strong form of facility location;
 - floors under the cost of each food (`formulate.shopping.lot_by_food`) stand as rows;
 - rows that whole packages allow are added where the relaxation breaks them
   (`formulate.shopping.lot_rounding`).
@@ -31,7 +31,7 @@ __all__ = ["LotProgram", "Rows"]
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
-#: Numbers nearer to a whole one than this are taken for it.
+#: Numbers closer than this to a whole number are taken as whole.
 WHOLE = 1e-7
 
 
@@ -201,7 +201,7 @@ class LotProgram(ByContent):
         return whole
 
     def _most_packages(self) -> Array:
-        """Most packages of each lot that could be of use."""
+        """The most packages of each lot that could be used."""
         problem, lots = self.problem, self.problem.lots
         most = np.cumsum(np.pad(problem.most, ((0, 0), (1, 0))), axis=1)
         useful = most[lots.good, lots.last + 1] - most[lots.good, lots.opened]

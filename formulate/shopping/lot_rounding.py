@@ -36,7 +36,7 @@ Whole = NDArray[np.int64]
 #: Least money by food and by first and last batch.
 Floors = dict[tuple[int, int, int], float]
 
-#: Rounds of rows; later ones move the bound little.
+#: Rounds of rows; later rounds hardly move the bound.
 ROUNDS = 12
 #: A row is worth adding if it is broken by more than this.
 BROKEN = 1e-5
@@ -164,7 +164,7 @@ def run_floors(program: LotProgram, runs: list[Run], clock: Clock) -> Floors:
 def tightened(lots: LotProgram, clock: Clock) -> SparseProgram | None:
     """The program with the rounding rows that matter; None if nothing can meet it.
 
-    Rows are only added while there is time: without them the program is as true.
+    Rows are added only while there is time: the program is just as valid without them.
     """
     import highspy
     from scipy.sparse import csc_array, vstack

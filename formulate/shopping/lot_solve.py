@@ -1,4 +1,4 @@
-"""Solve a season's lots: each food first, then all together, with a proven gap."""
+"""Solve a season's lots: each food on its own first, then all together, with a proven gap."""
 
 from __future__ import annotations
 
@@ -22,8 +22,8 @@ __all__ = ["least_room", "solve_lots"]
 
 #: Shares of the time that is left: to leave out trips, and to add rows to the program.
 _FEWER_TRIPS, _ROWS = 0.3, 0.4
-#: Where no plan is found without search, the search has at least this share of the whole time,
-#: so that there is an answer.
+#: If no plan is found without a search, the search gets at least this share of the whole time, so
+#: that there is an answer.
 _LEAST_SEARCH = 0.1
 
 
@@ -32,7 +32,7 @@ def solve_lots(
 ) -> LotPlan | Infeasible:
     """Find the cheapest plan, and how far from it the one handed back can be.
 
-    Every stage keeps to the clock. When it is over the best plan so far comes back.
+    Every stage keeps to the time limit. When it ends, the best plan so far is returned.
 
     Parameters
     ----------
@@ -66,7 +66,7 @@ def solve_lots(
 def _searched(
     lots: LotProgram, begin: LotPlan | None, clock: Clock, relative_gap: float
 ) -> LotPlan | Infeasible:
-    """Search all foods and trips together, starting from a feasible plan if there is one."""
+    """Search all foods and trips together, from a feasible plan if there is one."""
     if begin is not None and clock.over():
         return begin
     program = tightened(lots, clock.part(_ROWS))
@@ -89,8 +89,8 @@ def _searched(
 def _tidied(plan: LotPlan) -> LotPlan:
     """The same packages opened only when something is short; what is never short is not bought.
 
-    The search does not mind when a package is opened that could wait. Where the refrigerator
-    minds, the plan stays as it is.
+    The search is indifferent to a package that is opened earlier than needed. If opening it later
+    would overfill the refrigerator, the plan stays as it is.
     """
     problem, lots = plan.problem, plan.problem.lots
     count = np.zeros_like(plan.count)

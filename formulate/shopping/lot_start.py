@@ -39,8 +39,7 @@ class Start(ByContent):
     floors : ndarray, shape (n_goods,)
         No plan buys a food for less [money]; 0 where nothing is known.
     impossible : str
-        A food that cannot be had in date, or kept, whatever is bought; empty if none is
-        known.
+        A food that cannot be bought in date or kept, whatever is bought; empty if none is known.
     """
 
     plan: LotPlan | None
@@ -51,8 +50,8 @@ class Start(ByContent):
 def first_plan(problem: LotProblem, clock: Clock) -> Start:
     """Build a plan without search.
 
-    Once the clock is over no other mix is tried, and the foods are planned in a hurry: there is
-    a plan all the same.
+    Once the time is up, no other mix is tried and the foods are planned quickly: there is still a
+    plan.
     """
     alone = all(len(group) == 1 for group in problem.groups)
     best: LotPlan | None = None
@@ -151,8 +150,9 @@ def _by_turns(
 ) -> LotPlan | None:
     """One food after another, each in the room that is left; None if none fits.
 
-    A share does not see everything: where the plan overflows, that trip's shares are cut by as
-    much and it is tried again; in the end with the smallest packages of all but the last food.
+    A share does not account for everything. If the plan overflows, that trip's shares are cut by
+    the same amount and it is tried again, finally with the smallest packages of all but the last
+    food.
     """
     volume = [needs[g].sum() * good.millilitres for g, good in enumerate(problem.goods)]
     order = sorted(range(len(problem.goods)), key=lambda g: volume[g])

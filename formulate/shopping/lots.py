@@ -8,10 +8,10 @@ on which batch is the last that it may go into::
                                 day of purchase + days it keeps closed
 
 and a lot goes into a batch only if it is in date on the last day on which that batch is fed.
-Food flows from lots to batches; what flows nowhere is thrown away, or left over at the end. A
-batch needs each food by the mix that is chosen for its stretch of days.
+Food flows from lots to batches; what flows nowhere is thrown away or left over at the end. What a
+batch needs of each food depends on the mix chosen for its stretch of days.
 
-No dates and no names of shops here: days and batches are numbers from 0.
+There are no dates here: days and batches are numbers from 0.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ __all__ = ["Good", "LotPlan", "LotProblem", "Lots", "Size", "Stock", "Trip", "au
 Array = NDArray[np.float64]
 Whole = NDArray[np.int64]
 
-#: Food that misses a need, in packages, by rounding of numbers alone.
+#: Shortfall, in packages, that is rounding error.
 CLOSE = 1e-6
 
 
@@ -174,7 +174,7 @@ class LotProblem(ByContent):
     trip_cost : ndarray, shape (n_trips,)
         Of going at all [money].
     room : float
-        In the refrigerator [mL]; inf where it does not matter.
+        In the refrigerator [mL]; inf if there is no limit.
     """
 
     goods: tuple[Good, ...]
@@ -205,7 +205,7 @@ class LotProblem(ByContent):
 
     @cached_property
     def latest_trip_does(self) -> bool:
-        """Whether buying later is never worse: same prices, and going costs nothing."""
+        """Whether buying later is never worse: prices stay the same and trips cost nothing."""
         same = self.price.shape[1] == 0 or bool((self.price == self.price[:, :1]).all())
         return same and not self.trip_cost.any()
 
@@ -221,7 +221,7 @@ class LotProblem(ByContent):
 
     @cached_property
     def lots(self) -> Lots:
-        """Every lot worth thinking of."""
+        """Every lot worth considering."""
         rows: list[tuple[int, int, int, int, int, int, float, float]] = []
         for j, size in enumerate(self.sizes):
             good = self.goods[size.good]

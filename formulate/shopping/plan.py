@@ -286,7 +286,7 @@ def _too_far_apart(task: ShoppingTask) -> NoShopping | None:
 
 
 def _why_not(task: ShoppingTask, clock: Clock) -> NoShopping:
-    """The refrigerator is all that is left to blame; say how large it would have to be."""
+    """Explain that the refrigerator is too small, and say how large it would have to be."""
     room = least_room(task.problem, clock)
     if room is None:
         needed = say("shop.no.room-more")
@@ -376,7 +376,7 @@ def _mixed_batch(task: ShoppingTask, plan: LotPlan, b: int) -> MixedBatch:
 
 
 def _jars(task: ShoppingTask, choices: Sequence[int], b: int) -> int | None:
-    """Jars for a batch; what one group of drinkers drinks is stirred together."""
+    """Jars for a batch; the milk of one group of drinkers is mixed together."""
     litres = np.zeros(len(task.drinkers))
     for column in choices:
         litres[task.columns.columns[column].drinkers] += task.columns.mixed[:, b, column].sum()

@@ -1,8 +1,8 @@
 """The cost of a season: milk, money, hours, weights and dates, each with low and high.
 
-Everything is counted from birth to weaning. The days before today count as logged; where the
-log has nothing, as the plan would have given on the milk in use. The days from today are the
-feed plan's. Low and high are those of the published accounts of growth: milk until the earliest
+Everything is counted from birth to weaning. The days before today count as logged; where the log
+is empty, they count as the plan would have fed them on the milk in use. The days from today on are
+those of the feed plan. Low and high follow the published range of growth: milk until the earliest
 and until the latest day on which an animal may be ready.
 """
 
@@ -41,7 +41,7 @@ class Estimate:
     high: float
 
     def times(self, factor: float) -> Estimate:
-        """Each times a factor."""
+        """All three times a factor."""
         return Estimate(self.low * factor, self.expected * factor, self.high * factor)
 
     def plus(self, other: Estimate) -> Estimate:
@@ -122,7 +122,7 @@ class MilkSeason:
 
 
 def milk_season(name: str, animals: Iterable[AnimalSeason], bought: float | None) -> MilkSeason:
-    """The animals' seasons added up."""
+    """The sum of the animals' seasons."""
     animals = tuple(animals)
     return MilkSeason(
         name,
@@ -250,7 +250,7 @@ def _from_birth(flock: Flock, animal: Animal, milk: Milk, days: int) -> dict[dat
     as_born = replace(
         animal, birth_weight=first.kilograms, weighings=(), milk=(), creep=(), colostrum=()
     )
-    # Newborns are fed every three hours where need be, whatever the household does today.
+    # Newborns are fed every three hours if necessary, whatever the household does today.
     alone = replace(
         flock,
         animals=(as_born,),

@@ -1,6 +1,6 @@
 """How long foods keep, and what is at home already.
 
-The day of opening is the first of the days once open; the days closed count after the day of
+The day of opening is the first of the days open; the days closed are counted from the day after
 purchase.
 """
 
@@ -27,7 +27,7 @@ class ShelfLife:
     food : str
     closed_days, open_days : int
     chilled, chilled_open : bool
-        Whether it stands in the refrigerator while closed, and once open.
+        Whether it is kept in the refrigerator while closed, and once open.
     closed_source, open_source : str
         Keys of the source list; "label" for the person's own.
     note : str

@@ -1,8 +1,8 @@
 """The input of shopping: batches and recipes as food by day, packages, days, and space.
 
 Drinkers with their milks and feed plans, and a pantry, become the numbers of
-`formulate.shopping.lots`. However many milks there are, it is one shopping: packages are shared
-between them, and so is the refrigerator. What is bought is used from the next mixing on.
+`formulate.shopping.lots`. However many milks there are, it is one plan: they share packages and
+the refrigerator. What is bought is used from the next mixing on.
 """
 
 from __future__ import annotations
@@ -39,7 +39,7 @@ __all__ = ["ShopRequest", "ShoppingTask", "prepare_shopping"]
 
 Array = NDArray[np.float64]
 
-#: Days between trips where a household names no shopping days, and the least on one mix.
+#: Days between trips if a household names no shopping days, and the fewest days on one mix.
 EVERY = 7
 NOON = time(12)
 
@@ -61,7 +61,7 @@ class ShopRequest:
     seconds : float
         Longest search.
     gap : float
-        Stop when the plan is proved to be within this of the cheapest.
+        Relative gap at which to stop.
 
     Raises
     ------
@@ -188,7 +188,7 @@ def prepare_shopping(
 def _with_milk(
     drinkers: Sequence[Drinkers], at: time, keeps: int
 ) -> tuple[tuple[Drinkers, ...], list[list[Batches]]]:
-    """Those who still drink, and the batches of each of their milks."""
+    """The animals that still drink, and the batches of each of their milks."""
     thirsty, batches = [], []
     for who in drinkers:
         mine = [
@@ -202,7 +202,7 @@ def _with_milk(
 
 
 def _check_refrigerator(flock: Flock, drinkers: Sequence[Drinkers]) -> None:
-    """Refuse a refrigerator smaller than the fullest day's milk."""
+    """Reject a refrigerator that is smaller than the fullest day's milk."""
     plans = [plan for who in drinkers for plan in who.now.plans]
     days = max(len(plan.days) for plan in plans)
     litres = sum(np.pad(plan.litres_by_day(), (0, days - len(plan.days))) for plan in plans)

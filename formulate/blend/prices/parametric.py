@@ -1,13 +1,13 @@
 """The cheapest mix at many prices at once.
 
 A basis that is optimal at one price vector stays optimal wherever its reduced costs and duals
-keep their signs, and those are linear in the prices: ``G c ≥ 0``. So one basis answers, with
-one matrix product, for every price vector in its cone; one of those left over is solved, and
-so on until none is left.
+keep their signs, and those are linear in the prices: ``G c ≥ 0``. So one basis answers, with one
+matrix product, for every price vector in its cone. One of the remaining vectors is then solved,
+and so on until none is left.
 
 A recipe may lie on more edges than it needs (a *degenerate* vertex); then several bases share
-it and their cones lie side by side. Bases are counted as bases, recipes as recipes: those that
-agree to `SAME` are one. At prices where two recipes cost the same, either may be named.
+it and their cones lie side by side. Bases and recipes are counted apart: recipes that agree to
+`SAME` are one. At prices where two recipes cost the same, either may be named.
 
 A food with a smallest useful amount is used at least that much or not at all. The prices whose
 recipe falls between are swept twice more, with the food held to its smallest amount and
@@ -41,7 +41,7 @@ Array = NDArray[np.float64]
 Indices = NDArray[np.intp]
 Progress = Callable[[int, int], None]
 
-#: A sign that is wrong by less, relative to the largest price, is rounding.
+#: A sign that is wrong by less than this, relative to the largest price, is rounding error.
 SIGN = 1e-12
 
 #: Recipes whose amounts [g/mL] all agree to this are one.
@@ -117,7 +117,7 @@ def sweep(
     chunk : int
         Price vectors in a chunk.
     executor : concurrent.futures.Executor, optional
-        Sweeps the chunks; the answer is the same whoever does.
+        Sweeps the chunks; the answer does not depend on it.
 
     Returns
     -------

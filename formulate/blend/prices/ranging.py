@@ -2,8 +2,8 @@
 
 The cost of the cheapest mix is concave in the price of one food: the least of one straight line
 for each recipe. The price where one recipe gives way to another is found by Newton's steps from
-line to line, each a certified solve. That is exact; unlike ranging on one basis it is not cut
-short at a degenerate corner, and it holds for smallest useful amounts as well.
+line to line, each a certified solve. That is exact. Unlike ranging on one basis, it is not cut
+short at a degenerate vertex, and it also holds with smallest useful amounts.
 
 Where two recipes cost the same, a price range ends at the food's own price and holds the other
 recipe: a recipe that costs the same needs less of at least one used food, so it takes over as
@@ -38,9 +38,9 @@ __all__ = [
 
 Array = NDArray[np.float64]
 
-#: Costs of a mix that differ by less than this part are the same.
+#: Costs of a mix that differ by less than this, relatively, are the same.
 SAME = 1e-9
-#: Prices that differ by less than this part are the same.
+#: Prices that differ by less than this, relatively, are the same.
 SAME_PRICE = 1e-7
 #: Amounts that differ by less than this [g/mL of mix] are the same.
 SAME_AMOUNT = 1e-8
@@ -59,8 +59,8 @@ class EntryPrice(ByContent):
     price : float
         What it costs [money/g].
     below : float or None
-        It is part of the cheapest mix below this price [money/g]; None if it would not be
-        even for nothing.
+        It is part of the cheapest mix below this price [money/g]; None if it would not be used
+        even if it were free.
     grams : ndarray, shape (n_foods,) or None
         The recipe it would come in with [g]; at that price it costs as much as the mix.
     """
@@ -169,7 +169,7 @@ def price_ranges(problem: Problem, mix: Mix) -> tuple[PriceRange, ...]:
 def equal_recipes(entries: Iterable[EntryPrice], ranges: Iterable[PriceRange]) -> tuple[Array, ...]:
     """Other recipes [g] that cost what the cheapest mix does; empty if it is the only one.
 
-    At least one of them is found if there is any, not all.
+    If there are any, at least one of them is found, but not necessarily all.
     """
     ranges = tuple(ranges)
     candidates = [e.grams for e in entries if e.tied]

@@ -11,7 +11,8 @@ a = w·y, g = w_B·h and p the limit's dual, a move δ gives (Sherman and Morris
 
 Amounts, slacks, duals and reduced costs are all ratios with that one pole; times (1 + g·δ) each
 is a straight line in δ, so the move at which the basis stops being the best is a plain quotient.
-The basis to one side of t₀ comes from a solve a little to that side, and must hold back to t₀.
+The basis on one side of t₀ comes from a solve a little to that side, and must still be optimal at
+t₀.
 """
 
 from __future__ import annotations
@@ -38,7 +39,7 @@ Array = NDArray[np.float64]
 ON_LIMIT = 1e-8
 #: Rates below this share of the cost of a litre, for a practical step, count as zero.
 NOTHING = 1e-9
-#: Figures of a basis, each of the size of 1, that are rounding.
+#: Figures of a basis, each of size about 1, below this are rounding error.
 ROUNDING = 1e-11
 #: How far to the side of a limit's value its basis is looked for, as a part of the value.
 ASIDE = (1e-5, 1e-6, 1e-7, 1e-8)
@@ -54,10 +55,10 @@ class Slope:
         Change for one unit of the value towards that side [money/L per unit]: not above zero
         where the limit gets looser, not below zero where it gets tighter.
     until : float
-        Value up to which the same foods and limits decide; ±inf where that has no end, the
-        limit's own value where it is not known.
+        Value up to which the same foods and limits decide; ±inf if there is no such end, the
+        limit's own value if it is not known.
     rate_until : float
-        The rate there: a limit on a ratio does not work in a quite straight line.
+        The rate there: the cost is not quite linear in a limit on a ratio.
     step_change : float or None
         Exact change of the cost for a whole `ShadowPrice.step` [money/L]; None if there is no
         mix that far.
@@ -79,7 +80,7 @@ class ShadowPrice:
     step : float
         A handy change of its value, in its unit: see `handy_step`.
     looser, tighter : Slope or None
-        To either side; None if no mix lies that way, however near.
+        To either side; None if there is no mix on that side, however small the step.
     while_used : bool
         Smallest useful amounts are set, so the rates hold only as long as the same foods are
         used: another choice of foods may become cheaper before `until`.

@@ -3,8 +3,8 @@
 The least cost is a concave, piecewise linear function of one price: each recipe is a straight
 line whose slope is its grams of the food. Where the lines of the recipes at both ends cross,
 either the least cost lies on the crossing, which is then a breakpoint, or below it, and the
-recipe found there splits the range in two. So every breakpoint is found, by two solutions
-each, and to the last digits: none is looked for on a grid.
+recipe found there splits the range in two. So every breakpoint is found exactly, with two
+solutions each and without a grid.
 """
 
 from __future__ import annotations
@@ -58,7 +58,7 @@ class PriceStep(ByContent):
 @brief_repr
 @dataclass(frozen=True)
 class Staircase:
-    """The cheapest mix over a range of one price: the dearer, the less of it.
+    """The cheapest mix over a range of one price: the dearer the food, the less of it is used.
 
     Parameters
     ----------

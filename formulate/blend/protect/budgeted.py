@@ -1,7 +1,7 @@
 """Mixes that hold in the worst case when only a few foods differ at once.
 
-Each carton lies within an interval. The foods of a batch are hardly ever all at their worst
-end at once; with a *budget* Γ, any Γ of them may be (a fraction: the last one by that part). For
+Each carton lies within an interval. The foods of a batch are hardly ever all at their worst end at
+once. With a *budget* Γ, any Γ of them may be (if Γ is a fraction, the last one by that part). For
 the end k of a band, demanded ``m·y ≥ 0``, with ``a_i`` the most that a gram of food i can take
 from it, the worst that Γ foods can do is the sum of the Γ largest ``a_i y_i``.
 That is a linear program again (Bertsimas & Sim, The Price of Robustness, Operations Research
@@ -9,8 +9,8 @@ That is a linear program again (Bertsimas & Sim, The Price of Robustness, Operat
 
     m·y − Γ w − Σ p_i ≥ 0,    w + p_i ≥ a_i y_i,    w, p ≥ 0
 
-The paper also bounds the chance that an end is missed all the same, whatever the symmetric
-distributions inside the intervals, if foods are independent: `violation_bound`.
+If the foods are independent, the paper also bounds the chance that an end is still missed,
+whatever the symmetric distributions within the intervals: `violation_bound`.
 """
 
 from __future__ import annotations
@@ -57,8 +57,8 @@ class BudgetedMix:
     budget : float
         How many foods may be off at once.
     chance_missed : float
-        No end of a band is missed more often than this, if foods are independent, each lies
-        within its interval, and as likely above its mean as below [-].
+        No end of a band is missed more often than this [-], if the foods are independent and each
+        lies within its interval, as likely above its mean as below.
     plain : Mix
         The cheapest mix of average cartons.
     """
@@ -88,7 +88,7 @@ class OverBudget:
     asked : float
         Budget.
     most : float
-        Largest budget that a mix was found for.
+        Largest budget for which a mix was found.
     surest : BudgetedMix
         The cheapest mix at that budget.
     """
@@ -118,7 +118,7 @@ def design_budgeted(
     Returns
     -------
     BudgetedMix
-        Or `OverBudget` with the largest budget there is a mix for; `NoMix` where not even
+        Or `OverBudget`, with the largest budget for which there is a mix; or `NoMix` if not even
         average cartons make one.
 
     Raises
@@ -161,7 +161,7 @@ def design_budgeted(
 
 
 def _cheapest(problem: Problem, worst: Array, budget: float) -> Optimal | None:
-    """The robust counterpart, foods used enough or not at all."""
+    """Solve the robust counterpart, with each food used enough or not at all."""
     n = len(problem.shelf.foods)
 
     def attempt(lower: Array, upper: Array) -> Relaxed[Optimal] | None:
@@ -221,7 +221,7 @@ def worst_of(worst: Array, y: Array, budget: float) -> Array:
 
 
 def _verify(problem: Problem, worst: Array, y: Array, budget: float) -> None:
-    """Check the answer against the worst case itself, not against its linear program."""
+    """Check the answer against the worst case itself, not only against its linear program."""
     e = worst.shape[0]
     sign = np.where(problem.is_low[:e], 1.0, -1.0)
     left = sign * (problem.rows[:e] @ y) - worst_of(worst, y, budget)

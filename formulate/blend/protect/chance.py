@@ -1,12 +1,12 @@
 """Mixes that hold when cartons vary: each band stays in range with a given probability.
 
-A band with one end is one cone (see `formulate.blend.protect.cones`). A band with two ends is
-held when the chances of missing either add up to no more than ``ε = 1 − p``: that is demanded of
-the mix itself, not of each end with a half of ε, which would ask too much.
+A band with one end is one cone (see `formulate.blend.protect.cones`). A band with two ends is held
+if the chances of missing either end add up to no more than ``ε = 1 − p``. That is demanded of the
+mix as a whole: half of ε for each end would ask too much.
 
 So the answer's chance is at least p for every band, by the normal model, and its cost is at
-most the proven *gap* above the best there is. Chances count for a batch of one carton of each
-food; several cartons average out and hold better (`Spread.averaged`).
+most the proven *gap* above the best there is. The chances are for a batch of one carton of each
+food; several cartons average out, and the chances rise (`Spread.averaged`).
 """
 
 from __future__ import annotations
@@ -51,7 +51,7 @@ CHANCE_STEP = 0.1
 @brief_repr
 @dataclass(frozen=True)
 class SureMix:
-    """The cheapest mix whose every band holds with a chance.
+    """The cheapest mix whose bands all hold with a given chance each.
 
     Parameters
     ----------
@@ -64,7 +64,7 @@ class SureMix:
     plain : Mix
         The cheapest mix of average cartons.
     bound : float
-        No mix that is so sure costs less [money/L].
+        No mix that is as sure costs less [money/L].
     """
 
     mix: Mix
@@ -100,7 +100,7 @@ class NotSure:
     asked : float
         Chance of each band [%].
     most : float or None
-        Largest chance that was found possible [%]; None: not even half the batches would hold.
+        Largest chance that was found possible [%]; None if not even half the batches would hold.
     surest : SureMix or None
         The cheapest mix at that chance.
     """
@@ -140,7 +140,7 @@ def design_sure(
     spread: Spread,
     sure: float = 95.0,
 ) -> SureMix | NotSure | NoMix:
-    """Find the cheapest mix of which each band holds with a chance.
+    """Find the cheapest mix that keeps each band with a given chance.
 
     Parameters
     ----------
@@ -185,7 +185,7 @@ def protection_curve(
 ) -> tuple[ProtectionPoint, ...]:
     """What protection costs per litre, from the plain cheapest mix to the surest chance.
 
-    Where not even average cartons make a mix, no point has one.
+    If not even average cartons make a mix, no point has one.
     """
     chances = tuple(chances)
     for chance in chances:

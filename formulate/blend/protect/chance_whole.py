@@ -1,8 +1,8 @@
 """The cheapest mix in whole measures that holds when cartons vary, proved optimal.
 
-Each end alone may be missed with the whole of ε: a cone that is wider than what is promised,
-whatever share of ε the end has in truth (a chance of missing at either end is at least that of
-missing at one). Tangents of these cones, and rows that every mix keeps which holds at both ends
+Each end alone may be missed with the whole of ε: a cone that is wider than the promise, whatever
+share of ε the end takes (the chance of missing either end is at least that of missing
+one). Tangents of these cones, and rows that every mix keeps which holds at both ends
 (`formulate.blend.protect.cones.Pairs`), are the relaxation. What it finds in whole measures is
 judged by the chance itself, ``1 − Φ(−a) − Φ(−b)``.
 """
@@ -31,7 +31,8 @@ __all__ = ["Chances", "SureKitchenMix", "design_kitchen_sure"]
 
 Array = NDArray[np.float64]
 
-#: A chance is kept when it is missed by no more than this part of ε: the last digits of a float.
+#: A chance counts as kept if it is missed by no more than this share of ε: the last digits of a
+#: float.
 KEPT = 1e-9
 #: Ends this near to being missed, relative to their largest coefficient, get a tangent as well.
 NEAR = 2e-3
@@ -153,8 +154,8 @@ def design_kitchen_sure(
     there = build(problem.shelf, problem.bands, least_volume)
     by_gram = design_sure(there, spread, sure)
     cones, tail = Cones.of(there, spread), 1.0 - sure / 100
-    # Less is asked here than by the gram: each end alone, and no smallest amounts, for which a
-    # larger batch may have the room.
+    # This asks less than by the gram: each end alone, and no smallest amounts, which a larger
+    # batch may have room for.
     widest = cheapest_in(cones, np.full(cones.other.size, max(quantile(tail), 0.0)))
     if widest is None and not isinstance(by_gram, SureMix):
         return by_gram

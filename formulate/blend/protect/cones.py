@@ -43,7 +43,7 @@ __all__ = [
 
 Array = NDArray[np.float64]
 
-#: An end is held when it is short by no more than this, the solver's own tolerance.
+#: An end counts as held if it is short by no more than this, the solver's own tolerance.
 HELD = 1e-10
 
 _NORMAL = NormalDist()
@@ -76,7 +76,7 @@ def forms_of(problem: Problem) -> Array:
 
 
 def same_foods(problem: Problem, composition: Composition) -> None:
-    """Refuse spreads of other foods than the problem's."""
+    """Reject spreads that are not of the problem's foods."""
     if problem.shelf.ids != composition.ids:
         raise InputError(
             say("sure.other-foods"),

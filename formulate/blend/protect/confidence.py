@@ -1,8 +1,8 @@
 """How sure the values of a mix are, given that every carton differs from the average.
 
-A batch is taken to be made of one carton of each food; in a batch of several cartons they
-average out and it is surer than stated (`Spread.averaged`). For each value it gives the range
-that 19 of 20 batches lie in, and the chance that it is inside its band. Two ways agree:
+A batch is assumed to be made of one carton of each food; several cartons average out, and such a
+batch is surer than stated (`Spread.averaged`). Each value gets the range in which 19 of 20 batches
+lie, and the chance that it is inside its band. Two methods agree:
 
 - *draws*: a seeded Monte Carlo over whole compositions, so that solids always add up;
 - *normal*: no draws. The totals of a mix are sums over its foods, so nearly normal. A ratio
@@ -56,7 +56,7 @@ class Way(StrEnum):
 @brief_repr
 @dataclass(frozen=True, slots=True)
 class ReadConfidence:
-    """A read, and how far it may be off.
+    """A read, and how far it may be from the truth.
 
     Parameters
     ----------
@@ -267,7 +267,7 @@ def _by_draws(ratios: _Ratios, draws: int, seed: int) -> _Found:
         every += int(held[binding].all(axis=0).sum())
         values[:, at : at + part.shape[1]] = part
         at += part.shape[1]
-    with np.errstate(invalid="ignore"):  # a ratio over what some draws have none of has no end
+    with np.errstate(invalid="ignore"):  # a ratio whose denominator some draws lack has no bounds
         limits = np.quantile(values, [_TAIL, 1 - _TAIL], axis=1, overwrite_input=True)
     return limits[0], limits[1], inside / draws, every / draws
 
@@ -351,7 +351,7 @@ def box_chance(covariance: Array, low: Array, high: Array, points: int = 1 << 11
     low, high : ndarray, shape (k,)
         −inf and inf where open.
     points : int
-        Of the lattice: some 10⁻⁴ is exact with two thousand.
+        Of the lattice: two thousand give an error of about 10⁻⁴.
     """
     spread = np.sqrt(np.diag(covariance))
     vary = spread > 1e-12 * max(float(spread.max(initial=0.0)), 1e-300)

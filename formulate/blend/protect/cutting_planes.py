@@ -5,9 +5,10 @@ A tangent of the norm at any mix ``ȳ`` never lies above it (Cauchy–Schwarz), 
     (m − z · σ² ∘ ȳ / ‖σ ∘ ȳ‖) · y ≥ 0
 
 holds for every mix in the cone: a *cut*, one more homogeneous row. The linear program with some
-cuts is cheaper than any mix in the cones. Its optimum is either in them or is cut off, and the
-program is solved again from where it stood. A few rounds do for most mixes; where the optimum
-lies on a round part of the cones, `formulate.blend.protect.interior_point` goes on from there.
+cuts is cheaper than any mix in the cones. Its optimum either lies in them or is cut off, and the
+program is solved again from where it stopped. A few rounds are enough for most mixes; where the
+optimum lies on a round part of the cones, `formulate.blend.protect.interior_point` goes on from
+there.
 
 The proof of the answer needs no solver. Every row is homogeneous and the volume row fixes the
 size, so for any multipliers ``λ ≥ 0`` of valid rows ``A`` no mix costs less than
@@ -38,14 +39,14 @@ __all__ = ["HeldCuts", "cheapest_both", "cheapest_in"]
 
 Array = NDArray[np.float64]
 
-#: The cuts aim at a quantile this much larger, and at this much more than nothing, so that the
-#: answer is truly inside.
+#: The cuts aim at a quantile that is larger by this factor and at a value above zero by this much,
+#: so that the answer is strictly inside.
 AIM, MARGIN = 3e-7, 2 * HELD
 #: Rounds of cuts before the interior-point method starts, and before the program gives up.
 FEW_ROUNDS, ROUNDS = 4, 400
 #: An interior-point mix with a wider proven gap is not used; cuts go on.
 WIDEST_GAP = 1e-5
-#: A proven gap too small to work on: a hundredth of a cent in a dollar.
+#: A proven gap too small to reduce further: a hundredth of a cent in a dollar.
 SMALL_GAP = 1e-4
 
 
@@ -169,10 +170,10 @@ def cheapest_both(
 ) -> HeldCuts | None:
     """Find the cheapest mix whose every band misses with no more than a chance, at both ends.
 
-    1. A few rounds of cuts, each end alone allowed the whole of ε. No mix is cheaper; for most
-       the other end of a band is so far that this is all.
-    2. Where the ends together miss too often, the freer end keeps what it needs and the other
-       gets the rest, which may gain nothing worth telling.
+    1. A few rounds of cuts, each end alone allowed the whole of ε. No mix is cheaper. For most
+    mixes the other end of a band is so far away that this is enough.
+    2. If the ends together are missed too often, the freer end keeps what it needs and the other
+    gets the rest; that may be good enough.
     3. Else both ends at once, from inside (`formulate.blend.cones.Pairs`).
 
     Parameters
@@ -371,7 +372,7 @@ def _answer(engine: Any) -> tuple[Array, Array] | tuple[()] | None:
 
 
 def _interior_point(program: LinearProgram) -> Any:
-    """Solve by the other method: where cuts all but close the room, simplex may not decide."""
+    """Solve by the interior-point method: if cuts leave almost no room, simplex may not decide."""
     engine = fresh_engine()
     engine.setOptionValue("solver", "ipm")
     pass_program(engine, program)
@@ -382,7 +383,7 @@ def _interior_point(program: LinearProgram) -> Any:
 def _proved(
     problem: Problem, program: LinearProgram, y: Array, dual: Array, known: _Cuts, z: Array
 ) -> HeldCuts:
-    """Put the proof beside the mix: bound and residuals, from the arrays alone."""
+    """Add the proof to the mix: its bound and residuals, from the arrays alone."""
     m = program.matrix.shape[0] - 1
     size = program.matrix[m]
     sign = np.where(problem.is_low, 1.0, -1.0)[:, None]

@@ -1,7 +1,7 @@
 """The same cones by an interior-point method, for cases where cuts are slow.
 
-Where a protected mix lies on a round part of its cones, cuts close in on it slowly. A
-primal–dual method goes through the inside instead. Every demand is a function ``f_k(y) ≥ 0``,
+If a protected mix lies on a curved part of its cones, cuts approach it slowly. A primal–dual
+method goes through the interior instead. Every demand is a function ``f_k(y) ≥ 0``,
 homogeneous and (all but) concave:
 
     an end      u − z σ(y)                          u its mean, σ its spread in the mix
@@ -16,7 +16,7 @@ homogeneous and (all but) concave:
 (exact where the spreads σ and τ of a band's two ends are one; they differ little). An end is a
 pair whose other end is never missed: w_a = 1, a = z.
 
-What comes back is a mix and multipliers. Neither is trusted: `formulate.blend.protect.cones` proves
+It returns a mix and multipliers. Neither is trusted: `formulate.blend.protect.cones` proves
 both from the arrays.
 """
 
@@ -221,7 +221,7 @@ def interior_point_optimum(demands: Demands, start: Array) -> Point | Nothing | 
                     target = left / s.size * (then / left) ** 3 + target - ds * dm
         except np.linalg.LinAlgError:
             return None
-        # One step for all: where demands are curved the multipliers go with the mix.
+        # One step length for all: if demands are curved, the multipliers must move with the mix.
         by = min(1.0, 0.995 * _room(s, ds), 0.995 * _room(m, dm))
         y, s, m, price = y + by * found[:n], s + by * ds, m + by * dm, price + by * found[n]
         if not (m.max() < BEYOND and np.isfinite(y).all()):

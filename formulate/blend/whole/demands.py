@@ -1,10 +1,10 @@
 """Whole measures under a demand that linear rows alone cannot express.
 
-Such a demand, as the chance that a band holds, gives rows that every mix which meets it keeps,
-as many as are wanted, and says of one mix whether it meets it. The integer program with some of
-its rows is a relaxation: what it finds costs no more than any real answer. If that meets the
-demand, it is the cheapest. If not, it is cut off by more rows and the program solved again; and
-where no row that is proved valid cuts it off, the counts around it are searched without it
+Such a demand, for example the chance that a band holds, can give any number of rows that every mix
+which meets it keeps, and can tell of one mix whether it meets it. The integer program with some of
+these rows is a relaxation: its answer costs no more than any real one. If that answer meets the
+demand, it is the cheapest. If not, more rows cut it off and the program is solved again. If no row
+that is proved valid cuts it off, the counts around it are searched without it
 (`formulate.blend.branch`).
 """
 
@@ -29,7 +29,7 @@ __all__ = ["Demand", "solve_demanding", "tightened", "with_row", "with_rows"]
 Array = NDArray[np.float64]
 
 #: A mix is cut off by rows that it breaks by more than this, in measures of the food that
-#: matters most: more than the solver's own tolerance, so that every round gets on.
+#: matters most: more than the solver's own tolerance, so that every round makes progress.
 BROKEN = 1e-5
 
 
@@ -37,7 +37,7 @@ class Demand(Protocol):
     """A demand on a mix that rows alone cannot express."""
 
     def rows(self) -> Array:
-        """Rows known so far, ≥ 0 for every mix that meets the demand, shape (r, n)."""
+        """Rows known so far, shape (r, n): ≥ 0 for every mix that meets the demand."""
 
     def more_rows(self, grams: Array) -> Array:
         """Further rows of the same kind, close to one mix; they are known from now on."""

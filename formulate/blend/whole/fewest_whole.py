@@ -1,8 +1,8 @@
 """Without prices, in whole measures: the fewest foods in range, nearest to the middles.
 
 The rule is that of `formulate.blend.fewest`. The unknowns are counts of measures, so a set of
-foods has a finite number of mixes of one size, and all of them are tried where they are few. Where
-they are many, the counts are halved, and a part is left out only if a linear program bounds the
+foods makes a finite number of mixes of one size. If they are few, all are tried. If they are many,
+the ranges of the counts are halved, and a part is dropped only if a linear program bounds the
 deviation of everything in it above the best found.
 """
 
@@ -274,7 +274,7 @@ class _Part:
         return kept[0], found.complete or found.bound >= kept[0].deviation - _SAME
 
     def _bound(self, lower: Indices, upper: Indices) -> float | None:
-        """A deviation that nothing within these counts goes below; None if nothing is."""
+        """A lower bound on the deviation within these counts; None if there is no mix."""
         part = replace(self.program, col_lower=lower.astype(float), col_upper=upper.astype(float))
         rest, step = self.search.rest, self.search.step
         goals = self.goals.with_rest(rest)
@@ -284,7 +284,7 @@ class _Part:
             if not isinstance(found, Optimal):
                 return None
             most[b] = row[-1] - found.objective
-        there = LinearProgram(  # and a last column for what is there anyway
+        there = LinearProgram(  # and a last column for what is there whatever the counts
             cost=np.append(part.cost, 0.0),
             matrix=np.column_stack((part.matrix, np.zeros(len(part.matrix)))),
             row_lower=part.row_lower,

@@ -48,7 +48,7 @@ class Preferences(ByContent):
         Favourite recipe in whole measures, 0 where a food is not in it. Foods that are in it
         stay; counts change as little as possible.
     use_up : tuple of ndarray of bool, shape (n,)
-        Foods of which as much as can be is used, the most urgent first.
+        Foods of which as much as possible is used, the most urgent first.
     """
 
     most_foods: int | None = None
@@ -88,7 +88,7 @@ def largest_counts(shelf: Shelf, step: Array, rest: Array, most_volume: float) -
 
 @dataclass(frozen=True)
 class Search:
-    """Questions to one shelf in whole measures.
+    """The searches over one shelf in whole measures.
 
     Parameters
     ----------
@@ -98,7 +98,7 @@ class Search:
     time_limit : float
         Seconds for each method.
     demand : Demand or None
-        What rows alone cannot say.
+        What rows alone cannot express.
     """
 
     problem: Problem
@@ -218,7 +218,7 @@ class Search:
     def price(self) -> Array:
         """Cost of one step of each food as the solver sees it, equal mixes told apart.
 
-        The addition is about a thousand-millionth of the dearest measure: below any money.
+        The addition is about a billionth of the dearest measure, far below the smallest coin.
         """
         shelf = self.problem.shelf
         price = shelf.price * self.step

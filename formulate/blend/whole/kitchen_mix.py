@@ -47,8 +47,8 @@ __all__ = [
 
 Array = NDArray[np.float64]
 
-#: A batch may come out this much above what was asked, never below (judgement: a lamb's week
-#: does not notice, and whole measures need the room).
+#: A batch may be this much larger than asked, and never smaller (judgement: it makes no difference
+#: over a week, and whole measures need the room).
 MOST_ABOVE = 0.05
 #: Batches up to this many times larger or smaller are searched for one that works.
 NEARBY_LARGER, NEARBY_SMALLER = 10.0, 20.0
@@ -67,7 +67,7 @@ class Measured:
     count : int
         Number of steps.
     words : str
-        What hands take: "7 3/4 cups".
+        The amount as measured by hand: "7 3/4 cups".
     grams : float
         What that weighs [g as fed].
     """
@@ -141,7 +141,7 @@ class KitchenMix(ByContent):
     def rounding_cost(self) -> float | None:
         """What whole measures, and any wishes, cost [money/L] above the exact optimum.
 
-        None without prices.
+        None if there are no prices.
         """
         cost = self.batch_rounding_cost
         return None if cost is None else cost / self.mix.volume * 1e3
@@ -286,7 +286,7 @@ def design_kitchen(
     time_limit : float
         Seconds of search in all, shared out among the searches.
     demand : Demand, optional
-        What is asked of the mix and rows alone cannot say.
+        What is asked of the mix that rows alone cannot express.
 
     Returns
     -------
@@ -321,7 +321,7 @@ def design_kitchen(
 
 
 def _finished(search: Search, found: Counts, asked: tuple[float, float]) -> KitchenMix:
-    """Weigh and read the counts; refuse a mix that is not what was promised."""
+    """Weigh and read the counts; reject a mix that is not what was promised."""
     least, most = asked
     problem, targets = search.problem, search.wishes.targets
     mix = finish(problem, search.rest + search.step * found.counts, Status.OPTIMAL)

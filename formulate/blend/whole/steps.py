@@ -1,7 +1,8 @@
-"""Kitchen measures: the amounts of a food that hands can measure, and how to say them.
+"""Kitchen measures: the amounts of a food that can be measured by hand, and how to say them.
 
 A `Step` is one measure of one food: a quarter cup of milk, a tablespoon of powder, a whole can.
-Mixes that hands can measure are whole numbers of steps (`formulate.blend.whole.kitchen_mix`).
+A mix that can be measured by hand is a whole number of steps of each food
+(`formulate.blend.whole.kitchen_mix`).
 """
 
 from __future__ import annotations
@@ -38,8 +39,8 @@ __all__ = [
 
 MEASURES = ("cups", "scale")
 
-#: Kinds that are used whole, by the first of these words that the food is counted in. On a
-#: scale as well (judgement): nobody opens a can for 5 g of it, or parts an egg.
+#: Kinds that are used whole, by the first of these words that the food is counted in. On a scale
+#: as well (judgement): nobody opens a can for 5 g of it, or divides an egg.
 _WHOLE: Mapping[str, tuple[str, ...]] = MappingProxyType(
     {"egg": ("egg", "yolk", "white"), "evaporated": ("can",), "sweetened-milk": ("can",)}
 )
@@ -120,7 +121,8 @@ def kitchen_steps(
     measures : {"cups", "scale"}
         Cups and spoons, or grams on a scale.
     own : mapping of str to Step, optional
-        A person's own measure by food id; wins. Ids that are not among the foods do no harm.
+        A person's own measures, by food id; they take precedence. Ids that are not among the foods
+        are ignored.
 
     Returns
     -------
@@ -237,7 +239,7 @@ _UNCHANGED = ("tbsp", "tsp", "fl oz", "g", "kg", "mg", "mL", "L", "lb", "oz", "o
 
 
 def measure_words(step: Step, count: int, kitchen: Kitchen) -> str:
-    """Say `count` steps as hands take them; the words add up to exactly count × size.
+    """Say `count` steps as they are measured; the words add up to exactly count × size.
 
     Parameters
     ----------
@@ -291,7 +293,7 @@ def _in_larger(number: Fraction, unit: str) -> tuple[Fraction, str]:
 
 
 def _poured_parts(cups: Fraction) -> list[tuple[Fraction, str]]:
-    """Cups up to 8; beyond that counting goes wrong, and quarts and gallons are at hand."""
+    """Cups up to 8; beyond that people miscount, and quarts and gallons are easier."""
     if cups < 8:
         return [(cups, "cup")]
     gallons, cups = divmod(cups, 16)

@@ -86,9 +86,9 @@ class Carton(ByContent):
     rounding : Rounding
         Whose rules and whose law were used.
     coarse : mapping of str to float
-        Half of what a figure alone leaves open [g in 100 g], where that is much.
+        Half of what a figure alone leaves open [g in 100 g], where that is a lot.
     notes : tuple of str
-        How the label was taken.
+        How the label was understood.
     """
 
     food: Food
@@ -205,7 +205,7 @@ def _named(label: Label, rounding: Rounding) -> tuple[tuple[Standard, ...], str,
 def _stated(
     label: Label, panel: Panel | None, kind: str
 ) -> tuple[dict[str, Value], str, list[Fact]]:
-    """Guarantees and known values: those outside the system, what was taken, and the facts."""
+    """Guarantees and known values: those outside the system, the notes on them, and the facts."""
     at_least, at_most = _hyphens(label.at_least), _hyphens(label.at_most)
     known = _known(_hyphens(label.per_100_g), panel, kind)
     promised = guaranteed(at_least, at_most)
@@ -292,7 +292,7 @@ def _consistent(
 
 
 def _contradiction(system: System) -> InputError:
-    """The fewest facts that clash, and what one of them would be by all the others."""
+    """The fewest facts that clash, and the value that the others imply for one of them."""
     clash = sorted(system.clash(), key=_doubt)
     if len(clash) == 1:
         return InputError(say("label.cannot-be", what=clash[0].words), say("label.check-carton"))
@@ -323,7 +323,7 @@ def _short(value: float) -> str:
 
 
 def _doubt(fact: Fact) -> int:
-    """Which fact of a clash to name first, with what it would be by the others."""
+    """Which fact of a clash to name first, with the value that the others imply for it."""
     if fact.by_law:
         return 1
     order = {"energy": 0, "sodium": 2, "potassium": 2, "calcium": 2, WEIGHT: 4}

@@ -155,12 +155,12 @@ def panel_facts(panel: Panel, kind: str) -> Iterator[Fact]:
 
 
 def two_factors(panel: Panel | None, kind: str) -> bool:
-    """Whether a panel may count protein by either of two factors: milk's, or the law's."""
+    """Whether a panel may use either of two protein factors: that of milk, or that of the law."""
     return panel is not None and panel.rounding is not Rounding.US and kind in DAIRY_KINDS
 
 
 def sums(kind: str, panel: Panel | None) -> tuple[Row, ...]:
-    """What holds for every food of a kind: parts within wholes, and energy from its bearers."""
+    """What holds for every food of a kind: parts within wholes, and the sources of its energy."""
     family = "dairy" if kind in DAIRY_KINDS else "egg" if kind in ("egg", "dry-egg") else "other"
     (p_low, p_high), (f_low, f_high), (c_low, c_high) = _FACTORS[family]
     if panel is not None and panel.kilojoules:
@@ -214,7 +214,7 @@ def ash_fact(kind: str, like: Food | None) -> Fact | None:
 
 
 def most_ash_fact(kind: str) -> Fact | None:
-    """Ash not far beyond any food of the kind: more salts than that are a slip of the pen."""
+    """Ash not far beyond any food of the kind: more salts than that are a typing mistake."""
     span = _span("", kind, "ash")
     if span is None:
         return None
@@ -234,7 +234,8 @@ def protein_fact(like: Food | None) -> Fact | None:
 def serum_fact(like: Food | None) -> Fact | None:
     """Solids that are not fat for the water they are in, as the like food has them.
 
-    So a cream whose spoonful prints no protein is known to hold milk between its fat.
+    So a cream whose panel prints no protein for a spoonful is known to hold milk serum between its
+    fat.
     """
     solids = sum(like.value(part) for part in _NOT_FAT) if like else 0.0
     if like is None or solids == 0:

@@ -57,12 +57,12 @@ LARGEST_SEARCHED = 4
 
 @dataclass(frozen=True)
 class Fact:
-    """One thing known about the food, true as a whole or not at all.
+    """One thing known about the food: true as a whole, or not at all.
 
     Parameters
     ----------
     words : str
-        As told where it clashes: "energy 150 kcal", "sold as whole milk: fat at least 3.25 %".
+        As reported in a clash: "energy 150 kcal", "sold as whole milk: fat at least 3.25 %".
     rows : tuple of Row
         What it says.
     of : str
@@ -120,7 +120,7 @@ class System:
         return LinearProgram(zero, matrix, np.zeros(len(matrix)), upper, col_lower, col_upper)
 
     def possible(self, facts: Iterable[Fact]) -> bool:
-        """Whether a food can be as these facts say."""
+        """Whether a food can satisfy these facts."""
         return not isinstance(solve(self.program(facts, WEIGHT)), Infeasible)
 
     def intervals(self, measures: Sequence[str]) -> dict[str, Interval] | None:
@@ -144,9 +144,9 @@ class System:
     def centre(self, intervals: Mapping[str, Interval]) -> dict[str, float]:
         """One food that the facts allow, in the middle of them.
 
-        Distances from the middle of each interval are counted in half widths. Their sum, with
-        the largest counted once more for every measure, is as small as can be: no measure sits
-        at its end while another could give way.
+        Distances from the middle of each interval are measured in half widths. Their sum, plus the
+        largest times the number of measures, is minimised: no measure lies at its end while
+        another could give way.
 
         Returns
         -------

@@ -1,7 +1,7 @@
 """A nutrition panel as printed on a carton, read into intervals per serving.
 
 A panel counts per serving (a household measure, a weight or a volume) or per 100 g or 100 mL.
-One or the other: figures of the two are never mixed.
+Figures of the two kinds are never mixed.
 """
 
 from __future__ import annotations
@@ -54,7 +54,7 @@ class Serving:
     household : Amount or None
         As a kitchen measures it.
     notes : tuple of str
-        How the words were taken, where that is not plain.
+        How the words were understood, if that is not obvious.
     """
 
     text: str
@@ -65,7 +65,7 @@ class Serving:
 
     @property
     def size(self) -> float:
-        """Middle of what it can weigh [g], a millilitre of it taken for a gram."""
+        """Middle of what it can weigh [g], assuming 1 g a millilitre."""
         low, high = self.grams or self.millilitres or (0.0, 0.0)
         return (low + high) / 2
 
@@ -92,7 +92,7 @@ class Panel(ByContent):
 
     @property
     def kilojoules(self) -> bool:
-        """Whether its energy was reckoned in kJ, by factors of their own."""
+        """Whether its energy was calculated in kJ, with the factors for kJ."""
         return "energy" in self.figures and self.figures["energy"].unit == "kJ"
 
 
@@ -286,7 +286,7 @@ def parse_serving(text: str, liquid: bool, kitchen: Kitchen, rounding: Rounding)
 
 
 def _fit_together(one: Amount, other: Amount, liquid: bool, kitchen: Kitchen) -> None:
-    """Refuse two sizes of a serving that cannot be one: "8 fl oz (24 mL)".
+    """Reject two sizes of a serving that cannot be the same: "8 fl oz (24 mL)".
 
     Labels round a fluid ounce to 30 mL and a cup to 240: two volumes, or two weights, may differ
     by a tenth. A millilitre of a liquid weighs 0.8 to 1.6 g, sugar counted with the syrups, of

@@ -1,8 +1,9 @@
 """The interval of values that a printed figure can stand for: label rounding in reverse.
 
-A panel that says "8 g" of fat says "7.5 to 8.5 g", and one that says "0 g" does not say none. The
-rules of 21 CFR 101.9(c) round in steps that grow with the amount; elsewhere a figure is taken to
-be good to half a unit of its last decimal. Ends are closed, so that no reading of a tie is lost.
+A panel that says "8 g" of fat means "7.5 to 8.5 g", and one that says "0 g" does not mean
+none. The rules of 21 CFR 101.9(c) round in steps that grow with the amount; elsewhere a figure is
+taken to be good to half a unit of its last decimal. Ends are closed, so that no reading of a tie is
+lost.
 """
 
 from __future__ import annotations
@@ -162,7 +163,7 @@ class _Steps:
     zero_below : float
         Less than this is, or may be, printed as 0.
     must : bool
-        Whether it must be: then no other figure stands for so little.
+        Whether it must be: then no other figure can stand for so small an amount.
     steps : tuple of (float, float, float)
         From, to, and the step that amounts between are rounded to. Where they overlap either
         is in use.

@@ -27,7 +27,7 @@ def food_id_of(name: str) -> str:
     Raises
     ------
     InputError
-        If there is nothing to make it of.
+        If there is nothing to make it from.
     """
     food_id = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")
     if not food_id:
@@ -98,7 +98,7 @@ def parse_guarantees(pairs: Iterable[str], field: str) -> dict[str, float]:
 
 
 def lacking(label: Label) -> tuple[tuple[str, ...], ...]:
-    """What a label cannot be read without: for each gap the fields that would fill it."""
+    """What is missing to read a label: for each gap, the fields that would fill it."""
     gaps: list[tuple[str, ...]] = [] if label.kind or label.sold_as else [("sold_as", "kind")]
     if label.panel or not (label.at_least or label.at_most):
         if not {"serving", "per"} & set(label.panel):
