@@ -41,7 +41,7 @@ def test_it_runs_from_top_to_bottom(path: Path, tmp_path: Path, monkeypatch):
     notebook = nbformat.read(path, as_version=4)
     client = NotebookClient(
         notebook,
-        timeout=120,
+        timeout=600,
         kernel_name="python3",
         resources={"metadata": {"path": str(tmp_path)}},
     )

@@ -366,32 +366,33 @@ def test_a_weight_has_only_a_day_and_a_feed_has_an_hour():
 # --- two people --------------------------------------------------------------------------------
 
 _FEEDER = """
-import sys, time
+import sys
 from pathlib import Path
 from formulate.answers.record import record
 from formulate.answers.wanted import wanted_of
 from formulate.answers.milks import milks_of  # so that both are ready at the same moment
-path, who, start = Path(sys.argv[1]), sys.argv[2], float(sys.argv[3])
-while time.time() < start:
-    time.sleep(0.001)
+path, who = Path(sys.argv[1]), sys.argv[2]
+print("ready", flush=True)
+sys.stdin.readline()
 print(record(path, [wanted_of("Pip", "milk", "250 mL", by=who)]).outcome)
 """
 
 
 def test_two_people_in_the_same_second_write_one_feed_and_one_is_asked(path):
-    import time
-
     for _ in range(2):
         log_path(path).unlink(missing_ok=True)
-        start = str(time.time() + 3)
         feeders = [
             subprocess.Popen(
-                [sys.executable, "-c", _FEEDER, str(path), who, start],
-                stdout=subprocess.PIPE, text=True,
+                [sys.executable, "-c", _FEEDER, str(path), who],
+                stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True,
             )
             for who in ("Ann", "Bob")
         ]  # fmt: skip
-        outcomes = sorted(feeder.communicate(timeout=60)[0].strip() for feeder in feeders)
+        assert [feeder.stdout.readline() for feeder in feeders] == ["ready\n"] * 2
+        for feeder in feeders:
+            feeder.stdin.write("go\n")
+            feeder.stdin.flush()
+        outcomes = sorted(feeder.communicate()[0].strip() for feeder in feeders)
         assert outcomes == ["asks", "written"]
         assert len(log(path)) == 1
 

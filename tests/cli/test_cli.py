@@ -5,7 +5,6 @@ import os
 import signal
 import subprocess
 import sys
-import time
 
 import pytest
 from interruptible import interruptible
@@ -320,7 +319,7 @@ def in_process(*arguments, **more):
 
 def test_standard_output_of_a_real_process_is_pure_json():
     process = in_process("mix", "--json")
-    out, err = process.communicate(timeout=60)
+    out, err = process.communicate(timeout=300)
     assert process.returncode == 0
     assert not err
     assert json.loads(out)["status"] == "optimal"
@@ -331,7 +330,7 @@ def test_a_closed_pipe_is_no_fault():
     process.stdout.close()
     with process.stderr as stream:
         err = stream.read()
-    assert process.wait(timeout=60) == 0
+    assert process.wait(timeout=300) == 0
     assert not err
 
 
@@ -339,23 +338,22 @@ def test_a_closed_pipe_is_no_fault():
 def test_interrupted():
     script = (
         "import importlib, time, sys\n"
-        "def slow(*_):\n    print('ready', flush=True); time.sleep(60)\n"
+        "def slow(*_):\n    print('ready', flush=True); time.sleep(600)\n"
         "importlib.import_module('formulate.pantry.reading').check = slow\n"
         "from formulate.cli.main import run\n"
         "sys.exit(run(['check', '1 cup whole-milk']))"
     )
     with interruptible([sys.executable, "-c", script]) as process:
         assert process.stdout.readline() == "ready\n"
-        time.sleep(0.1)
         process.send_signal(signal.SIGINT)
-        _, err = process.communicate(timeout=30)
+        _, err = process.communicate(timeout=300)
     assert process.returncode == 130
     assert err.strip() == "interrupted"
 
 
 def test_an_ascii_terminal_gets_its_output():
     process = in_process("mix", env={**os.environ, "PYTHONIOENCODING": "ascii"})
-    out, err = process.communicate(timeout=60)
+    out, err = process.communicate(timeout=300)
     assert process.returncode == 0
     assert "whole-milk" in out
     assert not err

@@ -145,7 +145,7 @@ def test_no_temporary_folder_is_needed(tmp_path, place):
     surroundings = {**os.environ, "TMPDIR": place, "HOME": place, "MPLCONFIGDIR": place}
     done = subprocess.run(
         [sys.executable, "-m", "formulate", "mix", "--exact", "--picture", "mix.svg"],
-        cwd=tmp_path, env=surroundings, capture_output=True, text=True, timeout=60, check=False,
+        cwd=tmp_path, env=surroundings, capture_output=True, text=True, timeout=300, check=False,
     )  # fmt: skip
     assert (done.returncode, done.stderr) == (0, "")
     assert (tmp_path / "mix.svg").exists()

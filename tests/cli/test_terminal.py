@@ -24,7 +24,7 @@ FULL = Path("/dev/full")
 
 
 def done_by(arguments, **more):
-    pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True, "timeout": 60}
+    pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True, "timeout": 300}
     return subprocess.run(arguments, check=False, **{**pipes, **more})
 
 
@@ -48,7 +48,7 @@ def on_a_terminal(columns, *arguments):
             break
         shown += piece
     os.close(ours)
-    return running.wait(60), shown.decode().replace("\r\n", "\n")
+    return running.wait(300), shown.decode().replace("\r\n", "\n")
 
 
 @pytest.mark.parametrize("columns", [40, 60])

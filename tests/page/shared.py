@@ -173,6 +173,6 @@ def sharing(
         yield Sharing(process, home, code.partition("pair/")[0], code)
     finally:
         process.kill()
-        process.wait(10)
+        process.wait()
         process.stdout.close()
         process.stderr.close()

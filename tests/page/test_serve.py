@@ -22,7 +22,7 @@ TABLE = Path("/proc/net/tcp")
 
 
 def get(address: str) -> str:
-    with urllib.request.urlopen(address, timeout=20) as reply:
+    with urllib.request.urlopen(address, timeout=300) as reply:
         return reply.read().decode()
 
 
@@ -72,7 +72,7 @@ def test_interrupting_ends_it(tmp_path):
     with interruptible(command) as process:
         assert "Stop it with Ctrl-C" in process.stdout.readline() + process.stdout.readline()
         process.send_signal(signal.SIGINT)
-        _, errors = process.communicate(timeout=20)
+        _, errors = process.communicate(timeout=300)
     assert process.returncode == 130
     assert "Traceback" not in errors
 
@@ -93,7 +93,7 @@ def test_interrupting_ends_it(tmp_path):
 )
 def test_odd_bytes_do_not_stop_it(listening, raw):
     host, port = listening
-    with socket.create_connection((host, port), timeout=10) as connection:
+    with socket.create_connection((host, port), timeout=300) as connection:
         connection.sendall(raw)
         connection.shutdown(socket.SHUT_WR)
         answer = b""

@@ -27,7 +27,7 @@ linux = pytest.mark.skipif(
 def ask(address: str, method: str = "GET", cookie: str = "", **fields: str):
     """Status, cookie and text of an answer; redirects are not followed."""
     parts = urlsplit(address)
-    connection = http.client.HTTPConnection(parts.hostname, parts.port, timeout=30)
+    connection = http.client.HTTPConnection(parts.hostname, parts.port, timeout=300)
     headers = {"Cookie": cookie} if cookie else {}
     if method == "POST":
         headers["Content-Type"] = "application/x-www-form-urlencoded"
@@ -68,7 +68,7 @@ def test_a_telephone_is_paired_over_the_network_and_let_in_after_a_restart(tmp_p
             f"0100007F:{port:04X}", f"0200007F:{port:04X}",
         }  # fmt: skip
         shared.process.send_signal(signal.SIGKILL)
-        shared.process.wait(10)
+        shared.process.wait(300)
     with sharing(folder, tmp_path, port=port) as shared:
         assert ask(shared.network, cookie=key)[0] == 200
         assert ask(shared.home.partition("here/")[0], cookie=own)[0] == 401
@@ -105,7 +105,7 @@ def test_the_command_listens_at_one_private_address_and_loopback_alone(tmp_path)
         assert listening(process / "tcp") == {"0100007F:20B9", "014DA8C0:20B9"}
         assert listening(process / "tcp6") == set()
         shared.process.send_signal(signal.SIGINT)
-        assert shared.process.wait(20) == 130
+        assert shared.process.wait(300) == 130
         assert "Traceback" not in shared.process.stderr.read()
 
 
@@ -114,7 +114,7 @@ def test_the_command_asks_which_of_several_networks_is_meant(tmp_path):
     network = _network_of_our_own("192.168.77.1", "10.9.8.7", "198.51.100.4")
     done = subprocess.run(
         [*network, *PAGE, "--share", "--no-browser"],
-        check=False, capture_output=True, text=True, cwd=tmp_path, timeout=60,
+        check=False, capture_output=True, text=True, cwd=tmp_path, timeout=300,
     )  # fmt: skip
     assert done.returncode == 2
     assert "several private networks: 192.168.77.1 (lo) and 10.9.8.7 (lo)" in done.stderr
