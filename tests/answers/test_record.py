@@ -7,6 +7,7 @@ from datetime import datetime, timedelta
 from importlib.resources import files
 
 import pytest
+from clock_by_hand import stop_clock
 from hypothesis import given
 from hypothesis import settings as budget
 from hypothesis import strategies as st
@@ -14,7 +15,6 @@ from hypothesis import strategies as st
 from formulate.answers.record import RecordOutcome, record
 from formulate.answers.wanted import WORDS, has_hour, parse_moment, wanted_of
 from formulate.base.errors import InputError, UnknownName
-from formulate.rearing import flock_file
 from formulate.rearing.flock_file import load_flock
 from formulate.rearing.log import log_path
 
@@ -446,19 +446,7 @@ class TestTheClock:
     def clock(self, monkeypatch):
         """The computer's clock."""
 
-        class AnyMoment(type):
-            def __instancecheck__(cls, one):
-                return isinstance(one, datetime)
-
-        def at(moment):
-            class Clock(datetime, metaclass=AnyMoment):
-                @classmethod
-                def now(cls, tz=None):
-                    return moment
-
-            monkeypatch.setattr(flock_file, "datetime", Clock)
-
-        return at
+        return lambda moment: stop_clock(monkeypatch, moment, "rearing.flock_file")
 
     def test_a_day_left_in_the_file_does_not_stamp_what_happens_today(self, path, clock):
         clock(datetime(2026, 11, 16, 5, 20))

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import json
 import re
-from datetime import date, timedelta
+from datetime import datetime
 
 import pytest
+from clock_by_hand import stop_clock
 from printed import read_back
 
 from formulate.cli.main import run
@@ -30,15 +31,15 @@ def farm(tmp_path, call):
 
 
 @pytest.mark.parametrize("command", ["card", "label"])
-def test_from_a_fresh_install(command, tmp_path, call):
+def test_from_a_fresh_install(command, tmp_path, call, monkeypatch):
+    stop_clock(monkeypatch, datetime(2026, 11, 30, 23, 59), "cli._printed")
     path = tmp_path / "sheet.pdf"
     status, out, err = call(command, "--out", str(path))
     assert (status, err) == (0, "")
     assert f"Wrote {path}" in out
-    today = date.today()
     text = read_back(path).text
-    assert f"{today.day} {today:%b %Y}" in text
-    assert f"{(today + timedelta(days=1)).day} " in text
+    assert "30 Nov 2026" in text
+    assert "1 Dec" in text
 
 
 @pytest.mark.parametrize("command", ["card", "label"])

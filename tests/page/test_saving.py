@@ -7,10 +7,11 @@ import subprocess
 import sys
 import threading
 import time
-from datetime import date
+from datetime import date, datetime
 from pathlib import Path
 
 import pytest
+from clock_by_hand import stop_clock
 from hypothesis import given
 from hypothesis import strategies as st
 from page.visitor import Visitor
@@ -61,10 +62,11 @@ def test_saving_without_a_change_writes_nothing(folder):
     assert (folder / "pantry.toml").stat().st_mtime_ns == before
 
 
-def test_a_changed_price_gets_todays_date_and_nothing_else_changes(folder):
+def test_a_changed_price_gets_todays_date_and_nothing_else_changes(folder, monkeypatch):
+    stop_clock(monkeypatch, datetime(2026, 11, 30, 23, 59), "page.shelf")
     Visitor(folder).at("/shelf").press("Save my shelf", typed={"price.whole-milk": "4.10"})
     expected = OURS.replace("price = 3.89 ", "price = 4.1 ").replace(
-        'on_hand = "1/2 gallon"', f'on_hand = "1/2 gallon"\npriced_on = {date.today()}'
+        'on_hand = "1/2 gallon"', 'on_hand = "1/2 gallon"\npriced_on = 2026-11-30'
     )
     lines = [line.split("#")[0].strip() for line in text_of(folder).splitlines()]
     assert sorted(lines) == sorted(line.split("#")[0].strip() for line in expected.splitlines())
