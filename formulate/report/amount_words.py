@@ -26,6 +26,7 @@ def amount_words(one: AnimalToday, day: DayFeed) -> str:
     """
     animal, plan = one.animal, one.plan
     assert plan is not None
+    fewest = least_feeds(animal.species, day.age).feeds
     places = {
         "keep": day.keep,
         "need": day.need,
@@ -36,11 +37,21 @@ def amount_words(one: AnimalToday, day: DayFeed) -> str:
         "share": 100 * day.litres * MILK_DENSITY / day.weight[1],
         "cap": day.cap,
         "per_kilogram": cap_of(animal, day.day),
-        "fewest": least_feeds(animal.species, day.age).feeds,
+        "fewest": fewest,
         "feeds": day.feeds,
+        "more": 100 * (value("cold-keep") - 1),
+        "solids": plan.milk.solids,
+        "enough": value("day-share-solids"),
+        "most": 100 * value("most-per-day"),
+        "most_share": 100 * day.most * MILK_DENSITY / day.weight[1],
     }
     held = bool(day.reasons & PlanReason.SHORT_OF_AIM)
-    texts = [say("growth.why-held" if held else "growth.why", **places), *held_words(plan, day)]
+    texts = [say("growth.why-held" if held else "growth.why", **places)]
+    if plan.flock.cold:
+        texts.append(say("growth.why-cold", **places))
+    texts += held_words(plan, day)
+    if day.reasons & PlanReason.ABOVE_PUBLISHED and not day.reasons & PlanReason.DAY_SHARE:
+        texts.append(say("growth.why-thin", **places))
     if animal.cap is not None:
         texts.append(say("growth.why-own-cap", **places))
     elif day.cap >= largest_published(animal):
@@ -48,7 +59,8 @@ def amount_words(one: AnimalToday, day: DayFeed) -> str:
     else:
         texts.append(say("growth.why-cap", **places))
     if day.reasons & PlanReason.MORE_FEEDS:
-        texts.append(say("growth.why-more-feeds", **places))
+        too_big = 1e3 * day.litres > fewest * day.cap
+        texts.append(say(f"growth.why-more-{'feeds' if too_big else 'marks'}", **places))
     low, high = (1e3 * gain.value for gain in published_gains(animal.species))
     texts.append(say("growth.why-compared", kinds=f"{animal.species}s", low=low, high=high))
     return " ".join([*texts, _published_words(plan, animal, day)])

@@ -50,6 +50,8 @@ def _check_lines(check: GrowthCheck) -> list[str]:
         lines += say.table(rows, right=(2,))
     for alarm in check.alarms:
         lines += _alarm_lines(alarm)
+    if not check.stretches and not check.alarms:
+        lines.append(say.bullet(message("growth.one-weight"), "  "))
     if check.stretches and not check.alarms:
         lines.append(say.bullet(compared_words("growth.as-expected", animal.species), "  "))
     return lines
@@ -63,7 +65,7 @@ def _stretch_row(stretch: Stretch) -> tuple[str, ...]:
     return (
         f"{stretch.start.day}",
         f"{stretch.end.day}",
-        f"{stretch.gain * 1e3:,.0f} g/d",
+        f"{stretch.gain * 1e3:,.0f} g/d".replace("-", "−"),
         message("growth.gain-range", low=low * 1e3, high=high * 1e3).replace("-", "−"),
         f"{stretch.litres:.2f} L/d",
         how,

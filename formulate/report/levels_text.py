@@ -39,6 +39,8 @@ def levels_lines(levels: Sequence[AtLevel], species: Sequence[Species], currency
         rows += _sums(levels)
     lines = [say("growth.levels.title"), *words.table(rows, right=(2, 3, 5, 6, 7))]
     if len(names) <= MOST:
+        for by in dict.fromkeys(one.held_by for one in levels if one.held_by):
+            lines.append(words.bullet(say(f"growth.levels.held-{by}"), "  "))
         held = [one for one in levels if one.held_by and one.chosen]
         lines += [words.bullet(_held_words(one), "  ") for one in held]
     lines += [words.bullet(compared_words(f"growth.compared-{s}", s), "  ") for s in species]
@@ -52,6 +54,9 @@ _COLUMNS = ("level", "aim", "gain", "weans", "left", "cost", "against")
 def _row(one: AtLevel, gentle: AtLevel, *, first: bool) -> tuple[str, ...]:
     chosen = say("growth.levels.chosen", level=one.level) if one.chosen else one.level.value
     gain = "" if math.isnan(one.gain) else f"{1e3 * one.gain:.0f} g"
+    if gain and one.held_by:
+        by = say(f"growth.levels.by-{one.held_by}")
+        gain = say("growth.levels.held-gain", by=by, gain=1e3 * one.gain)
     return (
         one.animal if first else "",
         chosen,

@@ -186,6 +186,8 @@ def _why_lines(today: Today) -> list[str]:
 def _shortfall_words(one: AnimalToday, missing: Shortfall) -> str:
     assert one.plan is not None
     what = "live" if missing.below_keep else "grow"
+    if not missing.times:
+        what += "-day"
     texts = [message(f"feed.weak-to-{what}", day=missing.first_day, animal=one.name)]
     ways = []
     if missing.solids <= MOST_SOLIDS:
@@ -239,9 +241,10 @@ def _outlook_lines(one: AnimalToday, every_day: bool) -> list[str]:
 
 def _shown_days(plan: FeedPlan, i: int, last: int) -> list[int]:
     """Today, each seventh day, and every day on which the stage changes."""
-    shown = set(range(0, last + 1, 7))
+    down = plan.stage[i] == Stage.STEP_DOWN
+    shown = {d for d in range(0, last + 1, 7) if d == 0 or not down[d]}
     shown |= {d for d in range(1, last + 1) if plan.stage[i, d] != plan.stage[i, d - 1]}
-    third = [d for d in range(1, last + 1) if plan.stage[i, d] == Stage.STEP_DOWN]
+    third = [d for d in range(1, last + 1) if down[d]]
     shown |= {third[len(third) // 2]} if third else set()
     return sorted(shown)
 

@@ -88,6 +88,8 @@ def short_words(one: AnimalToday) -> str:
     """That a milk is too weak for an animal, in one sentence."""
     assert one.shortfall is not None
     name = "too-weak-to-live" if one.shortfall.below_keep else "too-weak"
+    if not one.shortfall.times:
+        name += "-day"  # more feeding times would not help
     return say(f"today.screen.{name}", animal=one.name, day=one.shortfall.first_day)
 
 

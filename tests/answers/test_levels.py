@@ -208,3 +208,64 @@ def test_an_animal_housed_in_the_cold_gets_more_milk():
 def test_a_milk_beyond_the_energy_equation_says_so(fat, sugar, beyond):
     assert replace(STRONG, fat=fat, sugar=sugar).beyond_equation == beyond
     assert STRONG.beyond_equation == ()  # nothing known of it
+
+
+COLD = """
+day = 2026-11-24
+mix = "7.5 cups whole-milk + 6 tbsp heavy-cream + 9 tbsp nonfat-dry-milk"
+kitchen = "metric"
+feeding_times = ["06:00", "09:30", "13:00", "16:30", "20:00", "23:30"]
+cold = true
+level = "hearty"
+pantry = "pantry.toml"
+[animals.Tuft]
+species = "lamb"
+born = 2026-11-20
+birth_weight = "2.1 kg"
+weights = [{ on = 2026-11-24, weight = "2.4 kg" }]
+[animals.Moss]
+species = "lamb"
+born = 2026-11-20
+birth_weight = "2.6 kg"
+[animals.Fern]
+species = "lamb"
+born = 2026-11-01
+birth_weight = "4.0 kg"
+weights = [{ on = 2026-11-14, weight = "5.5 kg" }, { on = 2026-11-23, weight = "5.1 kg" }]
+[animals.Sorrel]
+species = "kid"
+mix = "1 quart goat-milk"
+level = "usual"
+born = 2026-11-03
+birth_weight = "3.0 kg"
+weights = [{ on = 2026-11-23, weight = "5.6 kg" }]
+"""
+
+
+@pytest.fixture
+def cold_farm(tmp_path):
+    write_sample(tmp_path)
+    (tmp_path / "flock.toml").write_text(COLD, encoding="utf-8")
+    return str(tmp_path / "flock.toml")
+
+
+def test_why_this_amount_names_the_cold_the_thin_milk_and_the_marks(cold_farm, capsys):
+    run(["feed", cold_farm])
+    told = " ".join(capsys.readouterr().out.split())
+    tuft, sorrel = (told.split(f"- {name}: It needs")[1][:900] for name in ("Tuft", "Sorrel"))
+    assert "counts 15 % more, because it is housed in the cold (our judgement)" in tuft
+    # 4 x 110 mL lie under the cap of 120 mL, but 5 x 90 mL come closer to a fifth of its weight.
+    assert "At its age 4 feeds are the fewest; 5 hold more of what it needs" in tuft
+    assert "too big" not in tuft
+    assert "solids) may go to 25 % of its weight, where milk of 16 % stops at 20 %" in sorrel
+    # Where the day is full, more feeds are not advised.
+    assert "too weak for Tuft to grow well, and it may have no more of it in a day" in told
+    assert "feed more often" not in told
+    assert "day: 55 g" in told or "day: the day's share of its weight" in told
+
+
+def test_a_loss_has_a_minus_sign_and_one_weight_is_not_passed_over(cold_farm, capsys):
+    run(["growth", cold_farm])
+    told = capsys.readouterr().out
+    assert "−44 g/d" in told
+    assert "Moss, lamb: 2.60 kg on 2026-11-20\n  Only one weight is known." in told
