@@ -152,7 +152,7 @@ def test_faults_of_the_log_are_reported_and_the_plan_is_made(capsys, flock, tmp_
     assert json.loads(told(capsys, "feed", flock, "--json")[1])["log_faults"]
 
 
-@pytest.mark.parametrize("on", ["tomorrow", "2026-13-01"])
+@pytest.mark.parametrize("on", ["some day", "2026-13-01"])
 def test_a_day_that_is_none(capsys, flock, on):
     status, _, err = told(capsys, "feed", flock, "--on", on)
     assert status == 2

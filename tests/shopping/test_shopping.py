@@ -360,7 +360,7 @@ class TestCommand:
             (("--milk", "nothing"), "no recipe called"),
             (("--trip-cost", "nan"), "nan is not an amount"),
             (("--seconds", "nan"), "nan is not an amount"),
-            (("--on", "yesterday"), "is not a date"),
+            (("--on", "some day"), "is not a date"),
         ],
     )
     def test_bad_input(self, arguments, words, capsys):
