@@ -51,7 +51,7 @@ def held(path: Path, what: str = "file") -> Iterator[None]:
     place = lock_path(path)
     try:
         place.parent.stat()  # FileLock would make a folder that is missing
-        lock = FileLock(place, poll_interval=0.02)
+        lock = FileLock(place)
         handle = _acquired(lock, place)
     except Timeout as error:
         problem, remedy = say("errors.locked", what=what), say("errors.locked-remedy")
@@ -81,7 +81,7 @@ def _acquired(lock: BaseFileLock, place: Path) -> int:
         flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_CLOEXEC", 0)
         handle = os.open(place, flags, 0o666)
         try:
-            lock.acquire(timeout=max(until - time.monotonic(), 0.0))
+            lock.acquire(timeout=max(until - time.monotonic(), 0.0), poll_interval=0.02)
             with suppress(FileNotFoundError):
                 if os.path.samestat(os.fstat(handle), place.stat()):
                     return handle
