@@ -218,7 +218,7 @@ def test_a_food_without_a_needed_value_is_not_tried_and_told():
     assert not set(unknown) & set(found.tried)
 
 
-def test_the_truth_where_nothing_helps():
+def test_it_says_so_where_nothing_helps():
     """Protein above half the mix: no food of the table is so rich, nor any two."""
     bands = BandSet("own", "own", "lamb", (Band("protein", Basis.AS_FED, "g/100 g", low=90.0),))
     found = what_would_help(problem_of(shelf(COW), bands), whole_table(), on_request=True)
@@ -335,6 +335,6 @@ def test_nothing_to_try():
 
 @settings(max_examples=10)
 @given(impossible())
-def test_the_same_on_every_run(problem: Problem):
+def test_every_run_gives_the_same(problem: Problem):
     first, second = (what_would_help(problem, whole_table()) for _ in range(2))
     assert [(h.ids, h.shares) for h in first.found] == [(h.ids, h.shares) for h in second.found]

@@ -103,7 +103,7 @@ def test_a_quart_for_kids_costs_what_it_must():
     assert min(found.protected.chances) >= 0.95
 
 
-def test_a_stranger_counts_the_chance():
+def test_an_independent_count_gives_the_chance():
     shelf = sample_pantry().shelf()
     spread = spread_of(shelf.composition, default_spreads())
     problem = build(shelf, band_set("lamb-replacer"), 2000.0)
@@ -136,12 +136,12 @@ def test_chances_from_a_half_to_nearly_all(sure):
 
 
 @pytest.mark.parametrize("sure", [49.9, 0.0, 100.0, math.nan])
-def test_less_than_half_or_everything_is_refused(sure):
+def test_chances_below_half_and_of_everything_are_rejected(sure):
     with pytest.raises(InputError, match="cannot be asked to be"):
         ask(replace(sure_job(0), sure=sure))
 
 
-def test_an_early_end_tells_the_gap(monkeypatch):
+def test_a_search_cut_short_reports_its_gap(monkeypatch):
     real = demands.solve_integer
 
     def stopped(*args, **how):

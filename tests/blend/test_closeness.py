@@ -147,7 +147,7 @@ def test_among_equally_close_mixes_the_cheapest():
     assert found.mix.grams[-1] == pytest.approx(found.mix.weight)  # water
 
 
-def test_too_little_money_says_the_least():
+def test_too_little_money_is_answered_with_the_least_cost():
     shelf = eight_foods().shelf.take([0, 1, 3])
     found = closest(shelf, band_set("ewe-milk"), 1000.0, within_cost=0.5)
     assert isinstance(found, OutOfReach)
@@ -157,7 +157,7 @@ def test_too_little_money_says_the_least():
     assert isinstance(exactly, Closest)
 
 
-def test_limits_that_clash_whatever_the_money():
+def test_limits_that_clash_at_any_cost():
     salty = BandSet(
         "dry",
         "No water",

@@ -251,7 +251,7 @@ def test_it_is_said_in_words():
         (0.0004, "below 0.1 %"),
     ],
 )
-def test_a_chance_is_never_told_surer_than_it_is(chance, words):
+def test_a_chance_is_never_rounded_up_to_certainty(chance, words):
     assert chance_words(chance) == words
 
 
@@ -286,5 +286,5 @@ def test_the_band_on_its_edge_without_spread_is_inside():
         (0.0, "below 0.1 %"),
     ],
 )
-def test_no_chance_is_nothing_per_cent(chance, said):
+def test_a_small_chance_is_never_shown_as_zero(chance, said):
     assert chance_words(chance) == said

@@ -139,7 +139,7 @@ def test_a_possible_mix_has_no_conflict():
         smallest_conflicts(Job(milk, fat).problem())
 
 
-def test_the_ordinary_first_answer():
+def test_cows_milk_first_clashes_with_ewes_milk():
     """Cow's milk carries about 1.5 g of lactose for each gram of protein, ewe's milk about 0.9.
 
     So the protein of ewe's milk takes more milk sugar than ewe's milk has: on cow's dairy

@@ -72,7 +72,7 @@ def one_optimum(job: Job) -> bool:
 
 
 @given(jobs())
-def test_others_find_the_same_value_or_none(job):
+def test_other_solvers_find_the_same_value_or_none(job):
     program = job.problem().program()
     found = optimise(job.problem())
     for opinion in (by_scipy(program), by_pulp(program)):
@@ -149,7 +149,7 @@ def test_one_demand_less_is_never_dearer(job):
 
 
 @given(jobs())
-def test_the_same_on_every_run(job):
+def test_every_run_gives_the_same(job):
     first, second = (design(job.shelf, job.bands, VOLUME) for _ in range(2))
     if isinstance(first, Mix):
         assert first.grams.tobytes() == second.grams.tobytes()
@@ -191,7 +191,7 @@ def test_every_food_needs_a_price(price):
         design(shelf_of(PRICES | {"heavy-cream": price}), band_set("lamb-replacer"), VOLUME)
 
 
-def test_a_price_that_is_no_number_never_reaches_the_solver():
+def test_a_price_that_is_not_a_number_never_reaches_the_solver():
     problem = Job(shelf_of(PRICES | {"water": math.nan}), band_set("lamb-replacer")).problem()
     with pytest.raises(SolverFault):
         optimise(problem)
@@ -207,7 +207,7 @@ def test_a_missing_value_is_not_zero():
         design(shelf, BandSet("fat", "", "lamb", (fat,)), VOLUME)
 
 
-def test_a_pantrys_shelf_is_all_that_a_design_needs():
+def test_a_design_needs_only_the_pantrys_shelf():
     """A label says nothing of copper: the shelf brings the table whose like foods stand in."""
     pantry = parse_pantry(
         """

@@ -176,7 +176,7 @@ def knapsack(weights=(3, 5, 7), least=11.0):
     )
 
 
-def test_a_start_comes_back_where_nothing_is_better():
+def test_the_start_is_returned_if_nothing_is_better():
     best = solve_integer(knapsack(), np.ones(3, bool))
     again = solve_integer(knapsack(), np.ones(3, bool), start=best.x)
     assert again.objective == best.objective
@@ -185,13 +185,13 @@ def test_a_start_comes_back_where_nothing_is_better():
     assert worse.objective == best.objective == pytest.approx(14.0)
 
 
-def test_a_start_that_breaks_a_bound_is_refused():
+def test_a_start_that_breaks_a_bound_is_rejected():
     with pytest.raises(SolverFault, match="begin from"):
         solve_integer(knapsack(), np.ones(3, bool), start=np.zeros(3))
 
 
 @pytest.mark.parametrize("bad", [np.nan, np.inf])
-def test_numbers_that_are_none_are_refused(bad):
+def test_nan_and_infinity_are_rejected(bad):
     with pytest.raises(SolverFault, match="not a finite number"):
         knapsack(weights=(3, bad, 7))
     with pytest.raises(SolverFault, match="not a number"):

@@ -89,7 +89,7 @@ def test_random_mixes_make_the_round_trip(tmp_path: Path, job: Job, suffix: str)
     assert value == pytest.approx(best.objective * problem.volume, rel=1e-8)
 
 
-def test_names_that_a_format_would_make_one_stay_two(tmp_path: Path):
+def test_names_that_a_format_would_merge_stay_apart(tmp_path: Path):
     table = food_table()
     foods = (
         replace(table["anhydrous-milk-fat"], id="milk-fat"),
@@ -140,7 +140,7 @@ def test_programs_with_two_ended_rows_make_the_round_trip(tmp_path: Path):
 
 
 @pytest.mark.parametrize("name", ["mix.txt", "mix", "mix.lp.gz", ".lp"])
-def test_other_endings_are_refused(tmp_path: Path, name: str):
+def test_other_endings_are_rejected(tmp_path: Path, name: str):
     with pytest.raises(InputError, match=r"Write \w+\.lp or \w+\.mps"):
         write(eight_foods(), tmp_path / name)
     assert list(tmp_path.iterdir()) == []
@@ -231,7 +231,7 @@ def test_cbc_agrees_on_programs(program: LinearProgram, whole: bool):
         assert other.amounts is None
 
 
-def test_pulp_would_have_kept_amounts_of_what_cannot_be():
+def test_amounts_that_pulp_leaves_of_an_infeasible_problem_are_dropped():
     """Why an infeasible answer is emptied: PuLP leaves numbers in its variables."""
     foods = tuple(food_table()[name] for name in ("water", "skim-milk"))
     shelf = Shelf(foods, price=np.array([0.0001, 0.001]))

@@ -151,7 +151,7 @@ class TestNothingToRead:
     ("low", "high", "can"),
     [(100.0, 100.0, True), (99.0, 100.0, True), (100.0, math.inf, True), (-math.inf, 99.0, False)],
 )
-def test_what_is_so_by_definition_is_no_demand_made_of_rounding(low, high, can):
+def test_rounding_errors_make_no_demand_of_what_holds_by_definition(low, high, can):
     """Solids are all of the dry matter, whatever the last digits of the sums say."""
     band = Band("solids", Basis.DRY_MATTER, "g/100 g", low=low, high=high)
     for ids in (("whole-milk",), ("water", "heavy-cream"), ("nonfat-dry-milk", "goat-milk")):
@@ -195,7 +195,7 @@ def own(measure: str) -> Shelf:
 
 
 @pytest.mark.parametrize(("low", "high"), [(0.01, inf), (0.01, 9.0)], ids=["a floor", "a range"])
-def test_a_floor_refuses_a_food_without_the_value(low, high):
+def test_a_floor_rejects_a_food_without_the_value(low, high):
     wanted = Band("copper", Basis.DRY_MATTER, "mg/kg", low=low, high=high)
     with pytest.raises(MissingComposition) as caught:
         build(own("copper"), bands(wanted), VOLUME)
@@ -215,7 +215,7 @@ def test_a_ceiling_takes_the_upper_end_of_like_foods():
     assert row[0] == pytest.approx(most - 17.0 / 1000 * solids)
 
 
-def test_a_ceiling_refuses_where_nothing_is_like_it():
+def test_a_ceiling_rejects_a_food_with_no_similar_food():
     ceiling = Band("copper", Basis.DRY_MATTER, "mg/kg", high=17.0)
     with pytest.raises(MissingComposition, match="ceiling on copper"):
         build(replace(own("copper"), like=None), bands(ceiling), VOLUME)  # no table to look in
@@ -230,14 +230,14 @@ def test_a_denominator_has_no_stand_in():
         build(own("water"), bands(ceiling), VOLUME)
 
 
-def test_a_gap_that_nobody_asks_for_is_no_matter():
+def test_a_missing_value_that_no_band_reads_does_not_matter():
     fat = Band("fat", Basis.AS_FED, "g/100 g", low=4.0)
     shelf = own("copper")
     assert np.isfinite(build(shelf, bands(fat), VOLUME).rows).all()
 
 
 @given(jobs(stocks=False), st.data())
-def test_no_gap_ever_reaches_the_solver(job, data):
+def test_no_missing_value_reaches_the_solver(job, data):
     """Whatever value is missing, a problem is refused or holds finite numbers only."""
     foods = list(job.shelf.foods)
     j = data.draw(st.integers(0, len(foods) - 1))

@@ -149,7 +149,7 @@ def test_every_band_holds_with_its_chance_and_the_bound_is_below(job, sure):
         assert read.chance_inside == pytest.approx(chance, abs=1e-6)
 
 
-def test_the_sample_is_95_sure_and_a_stranger_counts_it():
+def test_the_sample_is_95_sure_by_an_independent_count():
     problem, spread = sample()
     found = design_sure(problem, spread, 95.0)
     assert isinstance(found, SureMix)
@@ -249,7 +249,7 @@ def test_where_it_cannot_be_so_sure_it_says_how_sure_it_can():
     assert f"The most possible is {found.most:g} %" in not_sure_lines(found)[0]
 
 
-def test_where_cartons_differ_beyond_hope_it_says_so():
+def test_where_cartons_differ_too_much_it_says_so():
     problem, spread = sample()
     found = design_sure(problem, replace(spread, sd=spread.sd * 60), 95.0)
     assert isinstance(found, NotSure)
@@ -285,7 +285,7 @@ def test_spreads_of_other_foods_and_foods_without_prices_are_reported():
         design_sure(free, spread)
 
 
-def test_a_food_is_used_enough_or_not_at_all():
+def test_a_food_is_used_in_its_smallest_amount_or_not_at_all():
     shelf = sample_pantry().shelf()
     smallest = np.zeros(len(shelf.foods))
     smallest[shelf.ids.index("nonfat-dry-milk")] = 120.0
@@ -457,7 +457,7 @@ def test_the_budget_meets_full_enumeration(job, budget, part):
     assert found.mix.certificate.worst <= 1e-9
 
 
-def test_budgets_from_nothing_to_all():
+def test_budgets_from_no_food_to_all():
     problem, spread = sample()
     plain = design(problem.shelf, problem.bands, 2000.0)
     half = replace(spread, below=spread.below / 2, above=spread.above / 2)
@@ -520,7 +520,7 @@ def test_the_worst_of_a_mix_is_its_largest_parts():
     np.testing.assert_allclose(worst_of(worst, y, 3), [0.8, 0.0])
 
 
-def test_the_robust_program_is_linear_in_size():
+def test_the_robust_program_grows_linearly_in_size():
     problem, spread = sample()
     worst = spread.worst_of_forms(forms_of(problem))
     n = len(problem.shelf.foods)

@@ -185,7 +185,7 @@ def test_the_recipe_stays_where_told_with_smallest_amounts(given_: Designed):
 
 
 @given(designed())
-def test_highs_ranging_lies_within_and_agrees_at_plain_corners(given_: Designed):
+def test_highs_ranging_lies_within_and_agrees_at_plain_vertices(given_: Designed):
     """Ranging on one basis is never wider; where the corner is no degenerate one it is equal."""
     problem, mix = given_
     program = problem.program()
@@ -274,7 +274,7 @@ def test_at_the_end_of_a_range_two_recipes_tie(given_: Designed, data: st.DataOb
     assert check_ties(build(tied, problem.bands, VOLUME), mix)
 
 
-def test_two_milks_alike_at_one_price_tie():
+def test_two_identical_milks_at_one_price_tie():
     """The same milk under two names: vitamin D is in no band, so either will do."""
     twin = replace(TABLE["whole-milk"], id="other-milk")
     ids = ["whole-milk", "heavy-cream", "nonfat-dry-milk"]
@@ -290,7 +290,7 @@ def test_two_milks_alike_at_one_price_tie():
     assert unused.below == pytest.approx(0.001)
 
 
-def test_a_range_is_not_cut_short_at_a_degenerate_corner():
+def test_a_range_is_not_cut_short_at_a_degenerate_vertex():
     """A stock of just what is used puts one limit too many on the corner; HiGHS sees half."""
     ids = ["whole-milk", "heavy-cream", "nonfat-dry-milk", "evaporated-milk"]
     price = [0.001, 0.006, 0.012, 0.003]
@@ -327,7 +327,7 @@ def test_only_a_cheapest_mix_has_ranges():
 
 @settings(max_examples=8)
 @given(designed(floors=True))
-def test_the_same_on_every_run(given_: Designed):
+def test_every_run_gives_the_same(given_: Designed):
     problem, mix = given_
 
     def told() -> list[object]:

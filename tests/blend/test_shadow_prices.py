@@ -140,7 +140,7 @@ def test_each_slope_is_the_difference_quotient_to_its_side(given_: Designed):
 
 @settings(max_examples=25)
 @given(designed(floors=True))
-def test_so_it_is_with_smallest_amounts(given_: Designed):
+def test_slopes_with_smallest_amounts_are_difference_quotients_too(given_: Designed):
     check_slopes(*given_)
 
 
@@ -228,7 +228,7 @@ def rates_from_duals(problem: Problem, mix: Mix, duals: np.ndarray) -> dict[Limi
 
 
 @given(designed())
-def test_at_a_plain_corner_the_slopes_are_scipys_duals(given_: Designed):
+def test_at_a_plain_vertex_the_slopes_are_scipys_duals(given_: Designed):
     problem, mix = given_
     y = mix.grams / VOLUME
     tight = int((np.abs(problem.rows @ y) <= 1e-9).sum())
@@ -337,12 +337,12 @@ def test_handy_steps():
 
 @settings(max_examples=10)
 @given(designed(floors=True))
-def test_the_same_on_every_run(given_: Designed):
+def test_every_run_gives_the_same(given_: Designed):
     problem, mix = given_
     assert shadow_prices(problem, mix) == shadow_prices(problem, mix)
 
 
-def test_a_corner_a_hair_beyond_the_limit_hides_no_slope():
+def test_a_vertex_just_beyond_the_limit_hides_no_slope():
     # Fat ends at 6.4 % a hair past solids of 17.9 %: the mix is at the end of its solids, and
     # the next corner lies a thousandth of a percent away.
     ids = ("whole-milk", "heavy-cream", "nonfat-dry-milk", "nonfat-greek-yogurt")

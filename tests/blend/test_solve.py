@@ -46,7 +46,7 @@ def program(cost, matrix, row_lower, row_upper, col_lower=None, col_upper=None) 
 
 
 @given(programs())
-def test_others_agree_and_every_optimum_is_certified(given_program):
+def test_other_solvers_agree_and_every_optimum_is_certified(given_program):
     found = solve(given_program)
     opinions = [by_scipy(given_program)]
     # PuLP leaves out a row of zeros, be it impossible, and CBC fails without any row.
@@ -135,7 +135,7 @@ def test_what_is_not_a_number_never_reaches_a_solver(field, bad):
         replace(sound, **{field: array})  # an open bound is none
 
 
-def test_an_empty_program_is_refused():
+def test_an_empty_program_is_rejected():
     with pytest.raises(SolverFault, match="empty"):
         solve(program([], np.zeros((0, 0)), [], []))
 
@@ -188,7 +188,7 @@ def test_rows_of_very_different_size():
     assert found.certificate.worst <= TOLERANCE
 
 
-def test_a_wrong_answer_is_found_out():
+def test_a_wrong_answer_is_detected():
     cheap = program([1, 2], [[1, 1]], [1], [inf])
     right = certify(cheap, np.array([1.0, 0.0]), np.array([1.0]))
     assert right.worst == 0
@@ -198,7 +198,7 @@ def test_a_wrong_answer_is_found_out():
 
 
 @pytest.mark.parametrize("part", ["primal", "dual", "gap"])
-def test_an_answer_that_cannot_be_vouched_for_is_none(monkeypatch, part):
+def test_an_answer_without_a_valid_certificate_is_dropped(monkeypatch, part):
     """A hundred millionth out of tolerance is refused; a tenth of the tolerance is not."""
     cheap = program([1, 2], [[1, 1]], [1], [inf])
 

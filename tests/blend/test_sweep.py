@@ -101,7 +101,7 @@ def test_recipes_are_named_once_and_in_order_of_use():
     assert found.times.sum() == 5000
 
 
-def test_a_band_said_twice_gives_more_bases_but_the_same_recipes():
+def test_a_repeated_band_gives_more_bases_but_the_same_recipes():
     once = eight_foods()
     twice = build(
         once.shelf,
@@ -127,7 +127,7 @@ def test_chunks_change_nothing_but_the_last_digits():
     assert parts.values == pytest.approx(whole.values, rel=1e-12)
 
 
-def test_an_executor_gives_the_very_same():
+def test_an_executor_gives_the_same_answer():
     problem = eight_foods()
     prices = around(problem, 3000)
     with ThreadPoolExecutor(3) as pool:
@@ -170,7 +170,7 @@ def test_free_foods_and_nothing_but_free_foods():
         np.full((2, 8), -0.001),
     ],
 )
-def test_prices_that_are_none_are_refused(prices: np.ndarray):
+def test_prices_that_are_not_numbers_of_zero_or_more_are_rejected(prices: np.ndarray):
     with pytest.raises(InputError, match="price"):
         sweep(eight_foods(), prices)
 
@@ -207,7 +207,7 @@ def test_a_map_needs_two_foods_of_the_shelf_and_the_other_prices():
 
 
 @pytest.mark.parametrize("ends", [(2.0, 1.0), (1.0, 1.0), (-1.0, 1.0), (0.0, np.inf), (np.nan, 1)])
-def test_ranges_that_are_none_are_refused(ends: tuple[float, float]):
+def test_wrong_ranges_are_rejected(ends: tuple[float, float]):
     with pytest.raises(InputError, match="cannot run"):
         check_range("water", ends)
 

@@ -316,7 +316,7 @@ def test_a_set_is_found_in_any_spelling(name):
     assert band_set(name) is band_set("lamb-replacer")
 
 
-def test_a_set_of_a_person_s_own_comes_first():
+def test_a_persons_own_set_comes_first():
     own = BandSet("lamb-replacer", "Mine", "lamb", (fat(low=4.0),))
     assert band_set("lamb-replacer", {"lamb-replacer": own}) is own
     with pytest.raises(InputError, match="demand nothing"):
@@ -363,7 +363,7 @@ def test_a_read_gets_the_figures_it_deserves(band, value, said):
         (OSMOLES, 6501.0, "6,500"),
     ],
 )
-def test_no_miss_is_nothing(band, miss, said):
+def test_a_small_miss_is_never_shown_as_zero(band, miss, said):
     assert band.miss_words(miss) == said
 
 

@@ -45,7 +45,7 @@ def test_a_country_changes_no_figure(country):
     assert len(seen) == len(EVERY)
 
 
-def test_where_nobody_says_the_country_the_foods_are_those_of_sr28():
+def test_without_a_country_the_foods_are_those_of_sr28():
     shipped = foods_of("usda-sr28")
     assert dict(food_table()) == dict(shipped)
     assert list(food_table()) == list(shipped)
@@ -195,7 +195,7 @@ def test_a_name_with_two_meanings_is_asked_about_with_both(country, name, choice
         assert country_foods(country).find(choice).id == choice
 
 
-def test_saying_the_country_settles_what_a_word_means():
+def test_naming_the_country_settles_what_a_word_means():
     assert country_foods("us").find("half cream").id == "half-and-half"
     assert country_foods("uk").find("half cream").record == "12-112"
 
@@ -213,7 +213,7 @@ def test_quark_skyr_and_strained_yogurt_are_not_greek_style(country):
 
 
 @pytest.mark.parametrize("country", COUNTRIES)
-def test_human_milk_is_nowhere(country):
+def test_human_milk_is_in_no_table(country):
     for food in everything(country):
         assert "colostrum" not in " ".join((food.id, food.name, *food.aliases)).lower()
     with pytest.raises(InputError):

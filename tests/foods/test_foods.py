@@ -69,7 +69,7 @@ def test_gaps_are_the_measures_that_some_food_lacks():
     assert both.gaps >= {"vitamin-d", "vitamin-e"}
 
 
-def test_an_own_value_of_nothing_is_known():
+def test_a_typed_value_of_zero_is_known():
     food = Food("my-oil", "My oil", "oil", {"water": Value(0.0, "label")})
     assert food.value("water") == 0.0
     assert math.isnan(food.value("fat"))
@@ -112,7 +112,7 @@ def test_milk_is_never_guessed():
         food_table().find("milk")
 
 
-def test_a_plural_will_do():
+def test_a_plural_is_understood():
     assert food_table().find("eggs").id == "whole-egg"
     assert food_table().find("duck eggs").id == "duck-egg"
 

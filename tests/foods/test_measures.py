@@ -90,7 +90,7 @@ def test_a_gap_spreads_to_what_needs_it_and_no_further():
     assert lost == {"sodium", "osmoles", *ions}
 
 
-def test_nothing_by_nature():
+def test_what_a_kind_lacks_by_nature_is_zero():
     """Fresh milk has no lactic acid; a cultured food without a figure has an unknown one."""
     milk = food_table()["whole-milk"]
     assert "lactic-acid" not in milk.values

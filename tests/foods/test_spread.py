@@ -60,7 +60,7 @@ def test_more_samples_make_the_mean_surer_but_the_cartons_no_more_alike():
 @pytest.mark.parametrize(
     ("n", "error"), [(3, 0.0), (2, 0.0), (1, 0.2), (0, None), (None, None), (1, None)]
 )
-def test_a_handful_of_samples_does_not_pass_for_no_spread(n, error):
+def test_a_handful_of_samples_does_not_look_like_no_spread(n, error):
     food = one(protein=Value(3.0, "own", n=n, standard_error=error))
     found = at(spread_of([food], default_spreads()), "one", "protein")
     usual = 0.048 * 3.0
@@ -272,7 +272,7 @@ def test_the_worst_carton_is_the_far_end_of_what_19_of_20_do():
     )
 
 
-def test_a_default_can_be_anybodys():
+def test_a_default_spread_can_be_ones_own():
     mine = {("milk", "fat"): DefaultSpread("milk", "fat", 0.5, "own", "a guess")}
     assert at(spread_of([one()], mine), "one", "fat") == 1.5
     assert at(spread_of([one()], mine), "one", "protein") == 0

@@ -63,7 +63,7 @@ def tables(document: object, path: str) -> list[dict]:
 
 
 @pytest.mark.parametrize(("which", "shapes"), [("pantry", PANTRY), ("flock", FLOCK)])
-def test_every_key_stands_there_with_a_word(which, shapes):
+def test_every_key_is_there_with_a_comment(which, shapes):
     text = every_key(which)
     document = tomllib.loads(text)
     for shape, path in shapes.items():

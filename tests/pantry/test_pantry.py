@@ -253,7 +253,7 @@ def test_broken_toml_names_line_and_column():
         parse_pantry('currency = "USD"\n[foods.whole-milk]\nprice = = 3\n')
 
 
-def test_files_that_are_none(tmp_path):
+def test_files_that_cannot_be_read(tmp_path):
     def told(path):
         with pytest.raises(InputError) as caught:
             load_pantry(path)
@@ -270,7 +270,7 @@ def test_files_that_are_none(tmp_path):
     assert "too large" in told(tmp_path / "huge")
 
 
-def test_a_byte_order_mark_harms_nobody(tmp_path):
+def test_a_byte_order_mark_is_ignored(tmp_path):
     (tmp_path / "p.toml").write_bytes(b"\xef\xbb\xbf" + GOOD.encode())
     assert load_pantry(tmp_path / "p.toml").ids == ("whole-milk",)
 
@@ -285,7 +285,7 @@ LINES = GOOD.strip().splitlines()
         max_size=12,
     )
 )
-def test_any_text_is_read_or_refused_in_words(lines):
+def test_any_text_is_read_or_rejected_with_a_message(lines):
     try:
         pantry = parse_pantry("\n".join(lines))
     except InputError as error:

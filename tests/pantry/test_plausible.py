@@ -75,7 +75,7 @@ package = "2 lb"
         ),
     ],
 )
-def test_an_own_food_that_cannot_be_is_refused(own, says):
+def test_a_food_of_ones_own_that_cannot_exist_is_rejected(own, says):
     with pytest.raises(ManyFaults) as caught:
         parse_pantry(f'{PANTRY}[own.ours]\nkind = "milk"\n{own}\n', "pantry.toml")
     assert says in str(caught.value)
@@ -110,7 +110,7 @@ def test_sizes_that_fit_are_read(text, liquid):
         ("1 oz (50 g)", False),
     ],
 )
-def test_sizes_that_clash_are_refused(text, liquid):
+def test_sizes_that_clash_are_rejected(text, liquid):
     with pytest.raises(InputError, match="are not the same size"):
         parse_serving(text, liquid, Kitchen.US, Rounding.US)
 
@@ -131,13 +131,13 @@ TODAY = date(2026, 11, 25)
         ("2026-11-02", "2027-01-01", "Is 2027-01-01 right?"),
     ],
 )
-def test_a_price_that_looks_like_a_slip_is_asked_about(before, after, asked):
+def test_a_price_that_looks_like_a_typing_mistake_is_asked_about(before, after, asked):
     pantry = parse_pantry(PANTRY.replace(before, after), "pantry.toml")
     questions = pantry.questions(TODAY)
     assert any(asked in question for question in questions) if asked else not questions
 
 
-def test_a_package_is_held_against_the_other_of_the_same_food():
+def test_packages_of_one_food_are_compared_with_each_other():
     def sizes(price):
         more = f'sizes = [{{ price = {price}, package = "1/2 gallon" }}]\n[foods.heavy'
         return parse_pantry(PANTRY.replace("[foods.heavy", more), "pantry.toml")

@@ -59,7 +59,7 @@ def test_a_food_that_the_pantry_does_not_have_is_not_used_there(tmp_path):
     assert repriced(parse_pantry(PANTRY), read(tmp_path, HEAD + lines)) == parse_pantry(PANTRY)
 
 
-def test_a_slip_of_the_pen_in_a_food_of_the_pantry_is_reported(tmp_path):
+def test_a_misspelt_food_of_the_pantry_is_reported(tmp_path):
     listed = read(tmp_path, f"{HEAD}\nwhole-mlk,2.00,1 quart,USD,2026-11-09\n")
     with pytest.raises(UnknownName, match=r"shop.csv: line 3: .*whole-mlk"):
         repriced(parse_pantry(PANTRY), listed)
@@ -167,7 +167,7 @@ def test_a_frame_may_hold_several_pantries_and_lack_prices():
         ({"food": []}, "no food in it"),
     ],
 )
-def test_a_frame_with_other_columns_is_refused(columns, said):
+def test_a_frame_with_other_columns_is_rejected(columns, said):
     with pytest.raises(InputError, match=said):
         pantries_of_rows(pd.DataFrame(columns).to_dict("records"), "mine")
 

@@ -172,7 +172,7 @@ def test_round_trip_of_every_unit(number, unit, kitchen):
 
 
 @given(st.text(max_size=60))
-def test_any_text_is_read_or_refused_in_words(text):
+def test_any_text_is_read_or_rejected_with_a_message(text):
     try:
         recipe = parse_recipe(text, TABLE)
     except InputError as error:
@@ -188,7 +188,7 @@ def test_any_text_is_read_or_refused_in_words(text):
         max_size=9,
     )
 )  # fmt: skip
-def test_words_in_any_order_are_read_or_refused(words):
+def test_words_in_any_order_are_read_or_rejected(words):
     try:
         parse_recipe(" ".join(words), TABLE)
     except InputError as error:

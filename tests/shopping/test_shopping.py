@@ -218,7 +218,7 @@ class TestShopping:
         task = shop().task
         assert task.problem.trips[1].first_batch == task.problem.trips[1].day + 1
 
-    def test_the_same_on_every_run(self):
+    def test_every_run_gives_the_same(self):
         assert shop().trips == shop().trips
 
 
