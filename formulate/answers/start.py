@@ -177,14 +177,17 @@ def start(
     recipes = _recipes(milks, pantry)
     if animals and len(recipes) < len(species):
         raise InputError(say("start.no-milk"), say("start.more-foods"))
+    if foods and animals and is_file(folder / FILE) and not is_file(folder / FLOCK_FILE):
+        named = listed([str(folder / FILE)])
+        raise InputError(say("start.taken", files=named, count=1), say("start.leave-out-foods"))
     files = [FILE] * (there is None) + [FLOCK_FILE] * bool(animals)
     with Beginning(folder, files) as begun:
         if there is None:
             text = pantry_text(pantry, today or date.today(), recipes, country)
             pantry = load_pantry(begun.write(FILE, text))
         if animals:
-            begun.written.append(folder / FLOCK_FILE)
-            _write_flock(folder / FLOCK_FILE, animals, pantry, recipes)
+            _write_flock(begun.place(FLOCK_FILE), animals, pantry, recipes)
+    pantry = load_pantry(folder / FILE)
     return StartAnswer(tuple(begun.written), pantry, milks)
 
 

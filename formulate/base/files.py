@@ -27,6 +27,7 @@ __all__ = [
     "replace_file",
     "replaced_file",
     "resolved",
+    "sync_folder",
 ]
 
 #: No pantry is larger than this; a larger file was named by mistake.
@@ -181,7 +182,7 @@ def replaced_file(path: Path, *, private: bool = False) -> Iterator[BinaryIO]:
             mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()
         Path(temporary).chmod(mode)
         Path(temporary).replace(path)
-        _sync_folder(path.parent)
+        sync_folder(path.parent)
     except BaseException as error:
         if temporary:
             Path(temporary).unlink(missing_ok=True)
@@ -254,7 +255,7 @@ def reason(error: OSError) -> str:
     return (error.strerror or str(error)).lower()
 
 
-def _sync_folder(folder: Path) -> None:
+def sync_folder(folder: Path) -> None:
     """Flush the folder's new entry to disk, on systems that can."""
     with suppress(OSError):
         handle = os.open(folder, os.O_RDONLY)

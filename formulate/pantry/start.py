@@ -7,11 +7,12 @@ from collections.abc import Iterable, Mapping
 from contextlib import suppress
 from datetime import date
 from pathlib import Path
+from shutil import rmtree
+from tempfile import mkdtemp
 from typing import Any
 
 from formulate.base.errors import InputError
-from formulate.base.files import as_utf8, reason
-from formulate.base.locks import lock_path
+from formulate.base.files import as_utf8, reason, sync_folder
 from formulate.base.messages import listed, say
 from formulate.foods.country import DEFAULT_COUNTRY, country_named
 from formulate.foods.shipped import read_shipped
@@ -20,6 +21,8 @@ from formulate.pantry.pantry import FILE, SAMPLE, SAMPLE_ABROAD, Pantry
 __all__ = ["FLOCK_FILE", "Beginning", "check_free", "every_key", "pantry_text", "write_sample"]
 
 FLOCK_FILE = "flock.toml"
+#: Begins the name of the folder in which the first files are written.
+_HIDDEN = ".start."
 #: File to write -> the shipped file it is made of; for another country than the default one.
 FILES = {FILE: SAMPLE, FLOCK_FILE: "sample_flock.toml"}
 _ABROAD = {FILE: SAMPLE_ABROAD, FLOCK_FILE: "samples/flock_metric.toml"}
@@ -88,6 +91,9 @@ def check_free(folder: Path, names: Iterable[str] = FILES) -> None:
 class Beginning:
     """The first files of a folder, all of them or none: a context in which they are written.
 
+    They are written whole into a hidden folder beside their places and then get their names, one
+    after the other. What a process that was killed left there is removed by the next.
+
     Parameters
     ----------
     folder : Path
@@ -103,26 +109,32 @@ class Beginning:
 
     def __init__(self, folder: Path, names: Iterable[str]) -> None:
         self.folder = folder
+        self.names = tuple(names)
         self.written: list[Path] = []
-        check_free(folder, names)
+        self._hidden = folder
+        _remove_hidden(folder)
+        check_free(folder, self.names)
         around = reversed([folder, *folder.parents])
         self._made = next((one for one in around if not one.exists()), None)
 
     def __enter__(self) -> Beginning:
         try:
             self.folder.mkdir(parents=True, exist_ok=True)
+            self._hidden = Path(mkdtemp(dir=self.folder, prefix=_HIDDEN, suffix=".tmp"))
         except OSError as error:
             self._undo()
             raise self._cannot(error) from error
         return self
 
+    def place(self, name: str) -> Path:
+        """Where a file is until all are written."""
+        return self._hidden / name
+
     def write(self, name: str, text: str) -> Path:
-        """Write a file that must not be there yet, onto the disk."""
-        path = self.folder / name
-        # "x" fails if the file has been created in the meantime.
+        """Write a file, onto the disk; return where it is until all are written."""
+        path = self.place(name)
         with path.open("xb") as file:
-            self.written.append(path)
-            file.write(as_utf8(text, str(path)))
+            file.write(as_utf8(text, str(self.folder / name)))
             file.flush()
             os.fsync(file.fileno())
         return path
@@ -130,11 +142,33 @@ class Beginning:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: object
     ) -> None:
-        if error is None:
-            return
-        self._undo()
+        try:
+            if error is None:
+                for name in self.names:
+                    self._name(name)
+                sync_folder(self.folder)
+        except BaseException as late:
+            self._undo()
+            if isinstance(late, OSError):
+                raise self._cannot(late) from late
+            raise
+        if error is not None:
+            self._undo()
+        rmtree(self._hidden, ignore_errors=True)
         if isinstance(error, OSError):
             raise self._cannot(error) from error
+
+    def _name(self, name: str) -> None:
+        """Give a file its name, which nothing may have got since anybody looked."""
+        path = self.folder / name
+        try:
+            os.link(self.place(name), path)
+        except FileExistsError:
+            raise
+        except OSError:  # no two names for one file on this disk
+            check_free(self.folder, [name])
+            self.place(name).rename(path)
+        self.written.append(path)
 
     def _cannot(self, error: OSError) -> InputError:
         problem = say("errors.cannot-write", what="file", reason=reason(error))
@@ -142,14 +176,22 @@ class Beginning:
 
     def _undo(self) -> None:
         """Remove the files that were written, and the folders made for them."""
+        if self._hidden != self.folder:
+            rmtree(self._hidden, ignore_errors=True)
         with suppress(OSError):
             for path in self.written:
                 path.unlink(missing_ok=True)
-                lock_path(path).unlink(missing_ok=True)
             made, folder = self._made, self.folder
             while made is not None and folder.is_relative_to(made):
                 folder.rmdir()
                 folder = folder.parent
+
+
+def _remove_hidden(folder: Path) -> None:
+    """Remove what was left by a process that was killed while it wrote the first files."""
+    with suppress(OSError):
+        for left in folder.glob(f"{_HIDDEN}*.tmp"):
+            rmtree(left, ignore_errors=True)
 
 
 def write_sample(folder: str | Path, country: str | None = None) -> tuple[Path, ...]:
