@@ -1,7 +1,10 @@
 """What is distributed: its name, its version, and the extras that messages speak of."""
 
 import ast
+import os
 import re
+import shutil
+import subprocess
 import sys
 import tomllib
 from pathlib import Path
@@ -72,3 +75,75 @@ def test_a_plain_install_brings_every_library_that_is_imported():
                 imported.add(node.module.partition(".")[0])
     foreign = imported - set(sys.stdlib_module_names) - {"formulate", "nutrient_tables"}
     assert {names.get(name, name) for name in foreign} == wanted
+
+
+#: A command for each place that needs an extra, and the extra.
+NEEDING = {
+    "many . --parquet out.parquet": "parquet",
+    "many . --csv out.csv --cluster tcp://127.0.0.1:1": "cluster",
+    "prices --vary whole-milk=3..5 --cluster tcp://127.0.0.1:1": "cluster",
+}
+
+
+@pytest.fixture
+def without_extras(monkeypatch, tmp_path):
+    """As where only a plain install was made, in a folder with the samples."""
+    for library in ("dask", "distributed", "pyarrow", "pyarrow.parquet"):
+        monkeypatch.setitem(sys.modules, library, None)
+    monkeypatch.chdir(tmp_path)
+    assert run(["start", "--sample"]) == 0
+    return {path.name for path in tmp_path.iterdir()}
+
+
+@pytest.mark.parametrize("command", NEEDING)
+def test_a_missing_extra_is_named_in_one_line(command, without_extras, tmp_path, capsys):
+    capsys.readouterr()
+    assert run(command.split()) == 2
+    out, err = capsys.readouterr()
+    (line,) = err.splitlines()
+    assert f"pip install '{DISTRIBUTION}[{NEEDING[command]}]'" in line
+    assert out == ""
+    assert {path.name for path in tmp_path.iterdir()} == without_extras
+
+
+@pytest.mark.parametrize(
+    "command",
+    ["mix", "compare", "today", "many . --csv out.csv", "prices --vary whole-milk=3..5 --points 3"],
+)
+def test_everything_else_works_without_extras(command, without_extras, capsys):
+    assert run(command.split()) in (0, 1)
+    assert capsys.readouterr().err == ""
+
+
+#: What each shell is asked once the manual's lines have run: what follows "formulate re".
+COMPLETED = {
+    "bash": "COMP_WORDS=(formulate re) COMP_CWORD=1; _formulate_completion formulate; "
+    'echo "${COMPREPLY[@]}"',
+    "zsh": 'echo "rehydrate: $_comps[formulate]"',  # it completes in a terminal only
+    "fish": 'complete -C "formulate re"',
+}
+
+
+@pytest.mark.skipif(os.name == "nt", reason="this system has other shells")
+@pytest.mark.parametrize("shell", COMPLETED)
+def test_the_manuals_lines_let_a_shell_complete(shell, tmp_path):
+    if not shutil.which(shell):
+        pytest.skip(f"{shell} is not here")
+    program = tmp_path / "formulate"
+    program.write_text(f'#!/bin/sh\nexec "{sys.executable}" -m formulate "$@"\n')
+    program.chmod(0o755)
+    topic = (ROOT / "formulate/report/manual/en/completion.md").read_text(encoding="utf-8")
+    (lines,) = re.findall(rf"For {shell}\b.*?```\n(.*?)```", topic, re.DOTALL)
+    quiet = {"bash": ["--norc", "--noprofile"], "zsh": ["-f"], "fish": []}[shell]
+    done = subprocess.run(
+        [shell, *quiet, "-c", lines + COMPLETED[shell]],
+        check=False, capture_output=True, text=True, cwd=tmp_path,
+        env=os.environ | {
+            "HOME": str(tmp_path), "XDG_CONFIG_HOME": str(tmp_path / ".config"),
+            "PATH": f"{tmp_path}{os.pathsep}{os.environ['PATH']}",
+        },
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    assert "rehydrate" in done.stdout
+    if shell == "zsh":
+        assert "_formulate_completion" in done.stdout
