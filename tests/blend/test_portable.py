@@ -77,7 +77,10 @@ def test_another_solver_reads_the_same_mix(tmp_path: Path, suffix: str, limits: 
     assert grams == pytest.approx(expected, abs=1e-5)
 
 
-@settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=15,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture],
+)
 @given(job=jobs(most=7), suffix=st.sampled_from([".lp", ".mps"]))
 def test_random_mixes_make_the_round_trip(tmp_path: Path, job: Job, suffix: str):
     problem = job.problem()

@@ -56,7 +56,11 @@ def barns(draw):
     return "\n".join(lines) + "\n", draw(st.lists(told, max_size=4))
 
 
-@budget(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@budget(
+    max_examples=15,
+    deadline=None,
+    suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture],
+)
 @given(barns())
 def test_the_page_and_the_command_tell_the_same(tmp_path_factory, capsys, barn):
     text, happened = barn
