@@ -25,6 +25,7 @@ __all__ = [
     "held_streams",
     "help_width",
     "narrow",
+    "shown_lines",
     "untouched",
 ]
 
@@ -250,6 +251,12 @@ def drawn_on(stream: TextIO) -> TextIO:
 def narrow() -> int | None:
     """Columns of the terminal that standard output is, where it is one."""
     return _width_of(sys.stdout)
+
+
+def shown_lines(text: str) -> int:
+    """How many lines a text takes where standard output shows it."""
+    width = narrow()
+    return len((text if width is None else fitted(text, width)).split("\n"))
 
 
 @contextmanager

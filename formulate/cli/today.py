@@ -16,6 +16,10 @@ from formulate.cli._rearing import (
     moment_from,
     on_option,
 )
+from formulate.cli._terminal import shown_lines
+
+#: Lines of one screen, which the answer keeps to where it can.
+SCREEN = 24
 
 
 @click.command("today", cls=HelpedCommand)
@@ -50,7 +54,7 @@ def command(
     from formulate.answers.today import today
     from formulate.base.units import parse_kitchen
     from formulate.report.rearing_shapes import today_shape
-    from formulate.report.today_text import screen_lines
+    from formulate.report.today_text import TIGHTEST, screen_lines
 
     if lamb is None and kid is None:
         if age is not None:
@@ -79,6 +83,9 @@ def command(
     if as_json:
         print_json(today_shape(found))
     else:
-        for line in (*home.said, *screen_lines(found)):
-            tell(line)
+        for tight in range(TIGHTEST + 1):
+            text = "\n".join((*home.said, *screen_lines(found, tight)))
+            if shown_lines(text) <= SCREEN:
+                break
+        tell(text)
     ctx.exit(0 if found.well else NO)

@@ -15,6 +15,7 @@ from formulate.report.fed_milks import milks_told_lines
 from formulate.report.newborn import moment_words, newborn_told
 
 __all__ = [
+    "TIGHTEST",
     "amount_words",
     "last_words",
     "next_words",
@@ -31,27 +32,46 @@ __all__ = [
 MOST_REASONS = 3
 
 
-def screen_lines(today: Today) -> list[str]:
-    """The screen, line by line."""
-    lines = [title(today)]
+#: How tightly a screen may be set: without empty lines; with a sentence for each animal in place of
+#: the table; and without how a newborn stands, and what the week takes.
+TIGHTEST = 3
+
+
+def screen_lines(today: Today, tight: int = 0) -> list[str]:
+    """The screen, line by line.
+
+    Parameters
+    ----------
+    today : Today
+    tight : int
+        From 0 to `TIGHTEST`, for screens that are narrow.
+    """
+    lines = [title(today, short=tight > 1)]
     lines += verdict_lines(today)
     lines += warning_lines(today)
     if not today.animals:
         return [*lines, say("today.screen.nobody")]
+    gap = [""] * (tight < 1)
     for one in today.animals:
         if one.newborn is not None:
-            lines += ["", *newborn_lines(one, today, notes=1)]
-    for part in (words.table(_rows(today)), pour_lines(today)):
-        lines += ["", *part] if part else []
+            lines += [*gap, *newborn_lines(one, today, notes=int(tight < 3))]
+    fed = words.table(_rows(today)) if tight < 2 else _fed_lines(today)
+    for part in (fed, pour_lines(today, week=tight < 3)):
+        lines += [*gap, *part] if part else []
     return lines
 
 
-def title(today: Today) -> str:
-    """Whose animals, and the moment."""
-    name = "sample" if today.flock.invented else "flock"
+def title(today: Today, *, short: bool = False) -> str:
+    """Whose animals, and the moment; a sample says that it is invented."""
+    whose = today.flock.name or today.flock.where or say("today.screen.no-name")
+    name = "sample" if today.flock.invented and "(invented)" not in whose else "flock"
+    if short and name == "flock":
+        return say(
+            "today.screen.short", name=whose, date=today.now.date(), hour=f"{today.now:%H:%M}"
+        )
     return say(
         f"today.screen.{name}",
-        name=today.flock.name or today.flock.where or say("today.screen.no-name"),
+        name=whose,
         day=f"{today.now:%A}",
         date=today.now.date(),
         hour=f"{today.now:%H:%M}",
@@ -102,9 +122,27 @@ def newborn_lines(one: AnimalToday, today: Today, notes: int | None = None) -> l
     return lines + [words.bullet(text, "  ") for text in told.notes[:notes]]
 
 
+def _in_order(today: Today) -> list[AnimalToday]:
+    """Who is fed next, first."""
+    return sorted(today.animals, key=lambda one: (one.next is None, one.next and one.next.at))
+
+
+def _fed_lines(today: Today) -> list[str]:
+    """Who is fed next, how much and when it was last fed, in a sentence each."""
+    lines = []
+    for one in _in_order(today):
+        feed = one.next
+        parts = [next_words(one, today.now)]
+        parts += [] if feed is None else [amount_words(feed, today.flock.kitchen)]
+        if one.last is not None:
+            parts.append(say("today.screen.since", last=last_words(one, today)))
+        lines.append(words.bullet(f"{one.name}: {', '.join(parts)}", "- "))
+    return lines
+
+
 def _rows(today: Today) -> list[tuple[str, ...]]:
     heads = ("", "next", "how much", "last fed")
-    order = sorted(today.animals, key=lambda one: (one.next is None, one.next and one.next.at))
+    order = _in_order(today)
     rows = [tuple(say(f"today.screen.{head}") if head else "" for head in heads)]
     for one in order:
         feed = one.next
@@ -155,7 +193,7 @@ def last_words(one: AnimalToday, today: Today) -> str:
     )
 
 
-def pour_lines(today: Today, *, wrapped: bool = True) -> list[str]:
+def pour_lines(today: Today, *, wrapped: bool = True, week: bool = True) -> list[str]:
     """What the rest of the day takes from each jar, and what the week takes."""
     parts = [
         say("today.screen.of-milk", amount=words.volume_words(pour.millilitres), milk=pour.milk)
@@ -171,7 +209,7 @@ def pour_lines(today: Today, *, wrapped: bool = True) -> list[str]:
             texts.append(
                 say("today.screen.blend", new=new, milk=milk.name, old=of - new, before=before)
             )
-    if today.litres_week > 0:
+    if week and today.litres_week > 0:
         texts.append(say("today.screen.make", today=today.litres_today, week=today.litres_week))
     texts = list(dict.fromkeys(texts))
     return [words.bullet(text, "") for text in texts] if wrapped else texts

@@ -42,6 +42,37 @@ def test_today_on_the_sample_is_one_screen_with_the_newborns_colostrum_first(tol
         write_sample(folder) if arguments == ("today",) else None
 
 
+@pytest.mark.parametrize("columns", [60, 64, 72, 80, 87, 88, 100])
+def test_today_on_the_sample_is_one_screen_of_any_usual_width(told, folder, monkeypatch, columns):
+    for where in ((), ("flock.toml",)):
+        if where:
+            write_sample(folder)
+        lines = screen_at(told, monkeypatch, columns, *where)
+        assert len(lines) <= 24
+        assert max(map(len, lines)) <= columns
+        text = " ".join(" ".join(lines).split())
+        for words in ("colostrum now", "hardly grows", "Still to pour today", "Changing over",
+                      "148 mL (5 fl oz) of colostrum", "9 hours ago: 150 mL"):  # fmt: skip
+            assert words in text
+
+
+def test_on_the_narrowest_screen_nothing_is_lost_that_harms(told, folder, monkeypatch):
+    lines = screen_at(told, monkeypatch, 40)
+    assert len(lines) <= 33  # more than a screen, and fewer than the 47 of the whole
+    assert max(map(len, lines)) <= 40
+    text = " ".join(" ".join(lines).split())
+    assert "never more than 180 mL" in text
+    assert "- Pip: now (09:30), 237 mL (8 fl oz)" in text
+    assert "- Dot: now, 148 mL (5 fl oz) of colostrum, last fed 9 hours ago: 150 mL" in text
+
+
+def screen_at(told, monkeypatch, columns, *arguments):
+    """Lines of `today` on a terminal of so many columns."""
+    with monkeypatch.context() as patched:
+        patched.setattr("formulate.cli._terminal._width_of", lambda stream: columns)
+        return told("today", *arguments)[1].splitlines()
+
+
 def test_today_tells_when_each_was_last_fed_and_by_whom(told, folder):
     write_sample(folder)
     told("note", "Wren", "milk", "6 fl oz", "--by", "Ann", "--at", "11:20")
