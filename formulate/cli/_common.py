@@ -116,6 +116,8 @@ def output_option(*names: str, output: str, **more: Any) -> Callable[[F], F]:
 
 #: Exit status of a "no".
 NO = 1
+#: Exit status where an answer stands, but something that was written is wrong.
+WRONG = 2
 #: What ends so is a file; any other word is a food.
 FILE_ENDING = ".toml"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from formulate.cli._common import NO, how, json_option, pantry_option, print_json, tell
+from formulate.cli._common import NO, WRONG, how, json_option, pantry_option, print_json, tell
 from formulate.cli._help import HelpedCommand
 from formulate.cli._rearing import (
     at_option,
@@ -96,4 +96,4 @@ def command(
         if tell_sources:
             tell("")
             tell("\n".join(rearing_sources.source_lines(found)))
-    ctx.exit(0 if found.well else NO)
+    ctx.exit(WRONG if home.read.idle_level else 0 if found.well else NO)

@@ -50,6 +50,11 @@ class FlockRead:
     now: datetime
     log_faults: tuple[InputError, ...] = ()
 
+    @property
+    def idle_level(self) -> bool:
+        """Whether a level is written for an animal that is weaned."""
+        return any(one.level is not None and one.ending is not None for one in self.flock.animals)
+
     def __repr__(self) -> str:
         faults = f"{len(self.log_faults)} faults of the log" if self.log_faults else ""
         return brief(self, f"at {self.now:%Y-%m-%d %H:%M}", repr(self.flock), faults)
@@ -113,7 +118,7 @@ def load_flock(
         )
         for animal in flock.animals
         if animal.level is not None and animal.ending is not None
-    ]
+    ]  # reported and not refused: the other animals must have their milk
     return FlockRead(flock, now, (*log.faults, *faults, *useless))
 
 

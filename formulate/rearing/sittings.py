@@ -6,7 +6,7 @@ often somebody sits down; the others are fed at some of those times.
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import time, timedelta
 from functools import cache
@@ -21,6 +21,8 @@ __all__ = ["DayFeeds", "after_a_moment", "counts_that_fit", "least_gap", "refuse
 
 #: Minutes of a day.
 _DAY = 24 * 60
+#: From so many feeds a day on each number of them has its own times, the same on every day.
+_STANDING = 3
 #: More times than these are thinned out: with two hours between feeds no day holds more feeds.
 _MOST_TIMES = 12
 
@@ -85,8 +87,10 @@ def shared(
 ) -> Mapping[DayFeeds, tuple[time, ...]]:
     """Times of the animals of a household on one day, at the fewest sittings that hold them all.
 
-    Of sittings as few, those that begin the household's day; of these, those that leave the
-    animals the shortest longest gaps round the clock; of equals the most even, then the earliest.
+    So many feeds have the same times on every day, whoever else is fed (`_standing`), where the
+    times of more feeds can hold those of fewer. Else, of sittings as few, those that begin the
+    household's day; of these, those that leave the animals the shortest longest gaps round the
+    clock; of equals the most even, then the earliest.
 
     Parameters
     ----------
@@ -105,6 +109,28 @@ def shared(
             fits[one] = sorted(last or choices[-1:], key=lambda c: -c.inside)[:1]
     if not fits:
         return dict.fromkeys(wanted, ())
+    standing = _standing(known)
+    chosen = {
+        one: standing[one.feeds]
+        for one in fits
+        if one == DayFeeds.all_day(one.feeds) and one.feeds in standing
+    }
+    if not chosen:
+        chosen = _together(choices, fits)
+    sittings = 0
+    for choice in chosen.values():
+        sittings |= choice.mask
+    for one in sorted(fits.keys() - chosen, reverse=True):
+        # At the others' sittings if it can be; the most even first.
+        chosen[one] = min(fits[one], key=lambda c: (c.mask & ~sittings).bit_count())
+        sittings |= chosen[one].mask
+    return {one: _named(chosen[one].mask, known) if one in chosen else () for one in wanted}
+
+
+def _together(
+    choices: Sequence[_Choice], fits: Mapping[DayFeeds, Sequence[_Choice]]
+) -> dict[DayFeeds, _Choice]:
+    """Times of kinds of feeds at the fewest sittings that hold them all."""
     most = max(one.feeds for one in fits)
     for _, sittings in groupby((c for c in choices if c.count >= most), lambda c: c.count):
         held = [(s, inside) for s in sittings if (inside := _inside(s, fits)) is not None]
@@ -112,7 +138,48 @@ def shared(
             break
     # Of as few sittings, those whose animals wait least; of these the first, so the most even.
     _, chosen = min(held, key=lambda one: (one[0].late, sum(c.longest for c in one[1].values())))
-    return {one: _named(chosen[one].mask, known) if one in chosen else () for one in wanted}
+    return chosen
+
+
+@cache
+def _standing(times: tuple[time, ...]) -> Mapping[int, _Choice]:
+    """The times of each number of feeds from three up, those of fewer among those of more.
+
+    Of all such rows of times the ones that begin the household's day, with the shortest longest
+    gaps, the most even; nothing where there is no such row.
+    """
+    choices, counts = _choices(times), [n for n in _counts(times) if n >= _STANDING]
+    if not counts:
+        return {}
+    ends = _minute(times[-1])
+    own = {c.mask: c for c in choices if c.holds(DayFeeds.all_day(c.count), ends)}
+    # The best row within each set of times, by ever larger sets: its cost, and its last choice.
+    best: dict[int, tuple[tuple[int, int, int], tuple[_Choice, ...]]] = {}
+    for mask in sorted((c.mask for c in choices), key=lambda m: (m.bit_count(), _order(m))):
+        smaller = [best[left] for left in _without_one(mask) if left in best]
+        row = min(smaller, key=lambda one: one[0], default=None)
+        if mask.bit_count() < counts[0]:
+            row = ((0, 0, 0), ())
+        if row is not None and mask.bit_count() in counts:
+            choice, (cost, chosen) = own.get(mask), row
+            if choice is None:
+                continue
+            late, longest, uneven = cost
+            # The longest gap counts most where there are most feeds: these are the youngest.
+            longest += choice.count * choice.longest
+            cost = (late + choice.late, longest, uneven + choice.uneven)
+            row = (cost, (*chosen, choice))
+        if row is not None:
+            best[mask] = row
+    whole = [one for mask, one in best.items() if mask.bit_count() == counts[-1]]
+    row = min(whole, key=lambda one: one[0], default=None)
+    return {} if row is None else {choice.count: choice for choice in row[1]}
+
+
+def _without_one(mask: int) -> Iterator[int]:
+    """A set of times without each of them, the last first: so the earlier ones stay."""
+    for i in reversed(_order(mask)):
+        yield mask ^ 1 << i
 
 
 def _inside(

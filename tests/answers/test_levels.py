@@ -105,6 +105,21 @@ def test_a_level_that_is_none(level, told):
     assert told in str(caught.value)
 
 
+def test_a_level_on_an_animal_that_is_weaned_ends_with_wrong_input(tmp_path, capsys):
+    write_sample(tmp_path)
+    file = tmp_path / "flock.toml"
+    assert run(["note", str(file), "Pip", "weaned", "--at", "2026-11-13 09:00"]) == 0
+    assert run(["feed", str(file)]) == 0
+    capsys.readouterr()
+    text = file.read_text(encoding="utf-8")
+    file.write_text(text.replace("[animals.Pip]", '[animals.Pip]\nlevel = "hearty"'))
+    assert run(["feed", str(file)]) == 2
+    told = capsys.readouterr()
+    assert "animals.Pip.level: Pip is weaned, so it has no level" in told.err
+    assert told.err.count("\n") == 1
+    assert "Wren" in told.out  # the others have their milk all the same
+
+
 def test_a_level_for_nobody():
     weaned = replace(lamb(), ending=Ending(TODAY, "weaned"))
     with pytest.raises(InputError, match="nobody here drinks milk"):

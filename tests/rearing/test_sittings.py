@@ -128,6 +128,30 @@ def test_no_feed_of_a_plan_lies_inside_the_gap(some, milk):
                 assert min(gaps(times)) >= least_gap(len(times))
 
 
+@given(st.sampled_from([HOUSEHOLD, TIMES, *AWAKE]), st.data())
+def test_so_many_feeds_have_the_same_times_whoever_else_is_fed(times, data):
+    counts = [count for count in counts_that_fit(times) if count >= 3]
+    wanted = data.draw(st.sets(st.sampled_from(counts), min_size=1))
+    newborn = data.draw(st.sets(st.sampled_from([DayFeeds(2, 900, 120), DayFeeds.all_day(2)])))
+    told = shared(times, frozenset(map(DayFeeds.all_day, wanted)) | newborn)
+    for count in wanted:
+        assert told[DayFeeds.all_day(count)] == alone(times, count)
+    for fewer, more in pairwise(sorted(wanted)):
+        assert set(alone(times, fewer)) < set(alone(times, more))
+
+
+def test_times_of_a_plan_change_only_with_the_number_of_feeds():
+    # The second has five feeds until it is four days old; then four sittings are enough.
+    some = flock(
+        lamb("first", age=15), lamb("second", age=2, weight=4.0, birth=3.8), times=HOUSEHOLD
+    )
+    plan = plan_feeds(some, STRONG, NOW, days=12)
+    assert len({len(plan.sittings(d)) for d in range(12)}) > 1
+    for i in range(2):
+        by_feeds = {(int(plan.feeds[i, d]), plan.times(i, d)) for d in range(12)}
+        assert len(by_feeds) == len({feeds for feeds, _ in by_feeds})
+
+
 def night(today, tomorrow):
     """Minutes from the last feed of a day to the first of the next."""
     return minutes(tomorrow)[0] + 1440 - minutes(today)[-1]
