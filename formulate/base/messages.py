@@ -28,12 +28,13 @@ import os
 import re
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
-from datetime import timedelta
+from datetime import date, timedelta
 from functools import cache, lru_cache, reduce
 from pathlib import Path
 from typing import Any, NamedTuple
 
 __all__ = [
+    "dated",
     "duration",
     "fill",
     "find",
@@ -180,6 +181,26 @@ def number(value: float) -> str:
     return f"{value:,.{decimals}f}"
 
 
+def dated(moment: date, spec: str) -> str:
+    """A day or a moment by a format of strftime; days and months are named by the catalogue.
+
+    Parameters
+    ----------
+    moment : date or datetime
+    spec : str
+        As "%A %d %b".
+    """
+    for sign, names, at in (
+        ("%A", "words.day.long", moment.weekday()),
+        ("%a", "words.day.short", moment.weekday()),
+        ("%B", "words.month.long", moment.month - 1),
+        ("%b", "words.month.short", moment.month - 1),
+    ):
+        if sign in spec:
+            spec = spec.replace(sign, say(names).split()[at])
+    return format(moment, spec)
+
+
 def duration(time: timedelta) -> str:
     """A time as it is said aloud: "40 minutes", "3 hours", "3 h 10 min", "2 days"."""
     minutes = round(abs(time) / timedelta(minutes=1))
@@ -220,7 +241,11 @@ def _filled(place: _MessagePlace, values: Mapping[str, object]) -> str:
     if place.many is not None:
         form = place.one if value == 1 else place.many
         return str(form).replace("#", _plain(value))
-    return format(value, place.spec) if place.spec else _plain(value)
+    if not place.spec:
+        return _plain(value)
+    if isinstance(value, date):
+        return dated(value, place.spec)
+    return format(value, place.spec)
 
 
 def _plain(value: object) -> str:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from flask import Flask, Response, request
 
 from formulate.base.errors import InputError
-from formulate.base.messages import say
+from formulate.base.messages import dated, say
 from formulate.base.moments import parse_clock, parse_day
 from formulate.page.aim import choices, seconds_of
 from formulate.page.planning import planned
@@ -342,7 +342,7 @@ def shown(answer: ShopAnswer, every_day: bool = False, *, sources: bool = False)
     currency = answer.pantry.currency
     trips = tuple(
         TripShown(
-            f"{trip.day:%A} {trip.day.day} {trip.day:%B}",
+            dated(trip.day, f"%A {trip.day.day} %B"),
             tell.money(trip.cost, currency),
             tuple(goods_words(p.count, p.package, _plain(p.food)) for p in trip.purchases),
         )

@@ -41,7 +41,7 @@ _TOKEN = re.compile(
 _ATTRIBUTE = re.compile(r'(?P<before>\s(?:placeholder|aria-label|title|alt)=")(?P<text>[^"{]+)"')
 #: A string in the code of a template, and what it is like if people read it: several words.
 _LITERAL = re.compile(r'"(?P<text>[^"]*)"|\'[^\']*\'')
-_SEVERAL = re.compile(r"[^%/]*[A-Za-z]{2,}[^%/]* [^%/]*[A-Za-z][^%/]*")
+_SEVERAL = re.compile(r"(?!/|.*%[A-Za-z.\d])(?=.*[A-Za-z]{2}).*[^ ] +[^ ].*")
 #: The same in a script, where it must be a whole sentence.
 _SCRIPT_LITERAL = re.compile(r'"(?P<text>[A-Z][^"\\\n]* [^"\\\n]*[a-z.:?] ?)"')
 _LETTERS = re.compile(r"[A-Za-z]{2,}")

@@ -8,7 +8,7 @@ from datetime import datetime
 
 from formulate.answers.due import DueFeed, FeedState
 from formulate.answers.today import Today
-from formulate.base.messages import listed, say
+from formulate.base.messages import dated, listed, say
 from formulate.rearing.bottle import mark_words
 from formulate.report.newborn import moment_words
 from formulate.report.today_text import warning_texts
@@ -76,8 +76,8 @@ def day_told(today: Today) -> DayTold:
         )
         for one in today.sittings
     )
-    moment = say("page.moment", day=f"{today.now:%A}", hour=f"{today.now:%H:%M}",
-                 date=f"{today.now.day} {today.now:%B}")  # fmt: skip
+    moment = say("page.moment", day=dated(today.now, "%A"), hour=f"{today.now:%H:%M}",
+                 date=dated(today.now, f"{today.now.day} %B"))  # fmt: skip
     return DayTold(
         moment, _pour_now(today), tuple(warning_texts(today)), sittings, feeders_of(today)
     )

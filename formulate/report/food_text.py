@@ -179,12 +179,14 @@ def _difference_cells(one: Difference) -> tuple[str, ...]:
 
 def _value_words(value: float | None, flag: str, beyond: bool) -> str:
     if value is None:
-        shown = flag if flag.startswith("<") else {"Tr": "trace", "traces": "trace"}.get(flag, "-")
+        shown = flag if flag.startswith("<") else "-"
+        if flag in ("Tr", "traces"):
+            shown = message("foods.flag.short-trace")
         return f"{shown} "
     return f"{value:.3g}{'*' if beyond else ' '}"
 
 
 def _volume_row(unit: str, millilitres: float) -> str:
     if abs(millilitres - 236.588) < 0.01:
-        return f"1 US {unit} ({millilitres:.1f} mL)"
+        return message("foods.us-unit", unit=unit, millilitres=millilitres)
     return f"{millilitres:g} mL"

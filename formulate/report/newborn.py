@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from formulate.base.messages import duration, listed, say
+from formulate.base.messages import dated, duration, listed, say
 from formulate.base.units import Kitchen
 from formulate.rearing.bottle import bottle_words
 from formulate.rearing.colostrum import ColostrumPlan
@@ -95,4 +95,4 @@ def moment_words(moment: datetime, now: datetime) -> str:
     """An hour of today as "15:30", of another day as "02:15 on Sunday"."""
     if moment.date() == now.date():
         return f"{moment:%H:%M}"
-    return say("words.hour-on-day", hour=f"{moment:%H:%M}", day=f"{moment:%A}")
+    return say("words.hour-on-day", hour=f"{moment:%H:%M}", day=dated(moment, "%A"))

@@ -251,7 +251,7 @@ def _shown_days(plan: FeedPlan, i: int, last: int) -> list[int]:
 
 def _weight_words(weight: tuple[float, float, float]) -> str:
     low, middle, high = weight
-    return "" if math.isnan(middle) else f"{middle:.1f} ({low:.1f} to {high:.1f})"
+    return "" if math.isnan(middle) else message("feed.weight", weight=middle, low=low, high=high)
 
 
 def _note(day: DayFeed) -> str:

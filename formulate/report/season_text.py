@@ -6,8 +6,9 @@ from collections.abc import Sequence
 from datetime import date
 
 from formulate.answers.season import SeasonAnswer
-from formulate.base.messages import listed, say
+from formulate.base.messages import dated, listed, say
 from formulate.report import words as tell
+from formulate.report.reason_words import capital
 from formulate.report.shopping_text import money_and_proof, shopping_heading, why_none
 from formulate.shopping.plan import NoShopping
 from formulate.shopping.season import AnimalSeason, Estimate, MilkSeason
@@ -146,7 +147,7 @@ def _animal_row(animal: AnimalSeason, several: bool) -> tuple[str, ...]:
 
 
 def _short(day: date | None) -> str:
-    return say("shop.season.later") if day is None else f"{day:%d %b}"
+    return say("shop.season.later") if day is None else dated(day, "%d %b")
 
 
 def milk_rows(answer: SeasonAnswer, own: MilkSeason) -> list[tuple[str, ...]]:
@@ -175,7 +176,7 @@ def _milk_lines(answer: SeasonAnswer, own: MilkSeason) -> list[str]:
         for remark in other.remarks:
             remarks.setdefault(remark, []).append(other.season.name)
     for remark, names in remarks.items():
-        told = say("shop.season.remark", remark=remark.capitalize(), milks=listed(names))
+        told = say("shop.season.remark", remark=capital(remark), milks=listed(names))
         lines.append(tell.bullet(told))
     return lines + [tell.bullet(f"{out.name}: {out.why}") for out in answer.left_out]
 

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Sequence
 from itertools import groupby
 
 from formulate.answers.shop import ShopAnswer
-from formulate.base.messages import listed, say
+from formulate.base.messages import dated, listed, say
 from formulate.foods.tables import sources, storage_days
 from formulate.rearing.figures import figure
 from formulate.report import words as tell
@@ -215,7 +215,7 @@ def _mix_title(task: ShoppingTask) -> str:
 
 def _batch_row(batch: MixedBatch) -> tuple[str, ...]:
     return (
-        f"{batch.day:%a} {batch.day}",
+        dated(batch.day, "%a %Y-%m-%d"),
         f"{batch.mixed:.2f} L",
         "" if batch.jars is None else str(batch.jars),
         f"{batch.room / 1e3:.1f} L",

@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 
 from formulate.answers.due import DueFeed, FeedState
 from formulate.answers.today import AnimalToday, Today
-from formulate.base.messages import duration, listed, say
+from formulate.base.messages import dated, duration, listed, say
 from formulate.base.units import Kitchen
 from formulate.rearing.bottle import bottle_words, mark_words
 from formulate.rearing.colostrum import is_newborn
@@ -72,7 +72,7 @@ def title(today: Today, *, short: bool = False) -> str:
     return say(
         f"today.screen.{name}",
         name=whose,
-        day=f"{today.now:%A}",
+        day=dated(today.now, "%A"),
         date=today.now.date(),
         hour=f"{today.now:%H:%M}",
     )

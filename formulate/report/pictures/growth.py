@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from formulate.answers.today import AnimalToday, Today
 from formulate.base.errors import InputError
-from formulate.base.messages import say
+from formulate.base.messages import dated, say
 from formulate.rearing.growth import published_gains
 from formulate.rearing.weaning import criteria_of
 from formulate.report.pictures.look import INK, PALE, SOFT, look, new_figure, note
@@ -142,7 +142,7 @@ def _panel(axes: Axes, one: AnimalToday) -> None:
     if ready is not None:
         age = animal.age_days(ready)
         axes.axvline(age, color=SOFT, linestyle="--", linewidth=1.5)
-        told = say("pictures.growth.ready", day=ready.day, month=f"{ready:%b}")
+        told = say("pictures.growth.ready", day=ready.day, month=dated(ready, "%b"))
         note(axes, told, (age, 0), (-6, 8), ha="right", va="bottom")
     name = "look" if one.alarms else "name"
     axes.set_title(say(f"pictures.growth.{name}", animal=animal.name))

@@ -180,16 +180,16 @@ def _verdict(milk: SheetMilk) -> list[Piece]:
 def _strength(milk: SheetMilk) -> str:
     """Solids, fat and protein as fed."""
     reads = {
-        read.band.measure: read.value
+        read.band.measure: read
         for read in milk.fed[0].mix.reads
-        if read.band.basis is Basis.AS_FED
+        if read.band.basis is Basis.AS_FED and read.value is not None
     }
-    known = [
-        say("card.share", measure=name, value=tell.number(value))
+    shares = [
+        say("card.share", measure=read.band.label, value=tell.number(read.value or 0.0))
         for name in ("solids", "fat", "protein")
-        if (value := reads.get(name)) is not None
+        if (read := reads.get(name)) is not None
     ]
-    return f"{', '.join(known).capitalize()}."
+    return say("card.strength", shares=", ".join(shares))
 
 
 def _recipe(milk: SheetMilk, kitchen: Kitchen) -> list[Piece]:

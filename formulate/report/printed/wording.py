@@ -6,17 +6,12 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from formulate.base.messages import listed, say
+from formulate.base.messages import dated, listed, say
 from formulate.foods.tables import storage_days
 from formulate.rearing.figures import value
 from formulate.report.prices import food_words
 
 __all__ = ["Dates", "day_words", "drinkers", "food_words", "keep_hours", "warm_words"]
-
-_WEEK = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
-_YEAR = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-#: Never "kid" alone on anything that lies in a kitchen: it would be read as a child.
-_ONE = {"lamb": "lamb", "kid": "goat kid"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,14 +31,16 @@ def day_words(day: date | None, *, year: bool = True) -> str:
     """A day, the same in every country: "Sat 14 Nov 2026"; a line to write on for None."""
     if day is None:
         return "______________"
-    text = f"{_WEEK[day.weekday()]} {day.day} {_YEAR[day.month - 1]}"
-    return f"{text} {day.year}" if year else text
+    return dated(day, f"%a {day.day} %b {day.year}" if year else f"%a {day.day} %b")
 
 
 def drinkers(species: Iterable[str], *, many: bool = False) -> str:
-    """Who it is for: "lamb", "goat kids", "lambs and goat kids"."""
-    names = [_ONE[one] for one in dict.fromkeys(map(str, species))]
-    return listed([f"{name}s" for name in names] if many else names)
+    """Who it is for: "lamb", "goat kids", "lambs and goat kids".
+
+    Never "kid" alone on anything that lies in a kitchen: it would be read as a child.
+    """
+    form = "many" if many else "one"
+    return listed([say(f"card.drinker.{one}-{form}") for one in dict.fromkeys(map(str, species))])
 
 
 def keep_hours() -> int:
