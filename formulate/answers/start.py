@@ -78,8 +78,8 @@ def newcomer(text: str) -> Newcomer:
     name, *rest = [part.strip() for part in text.split(",")]
     told: dict[str, str] = {}
     for part in rest:
-        what = "born" if _DAY.match(part) or _day_of(part) else "weight"
-        what = "species" if part.lower() in SPECIES else what
+        what = "species" if part.isalpha() else "weight"
+        what = "born" if _DAY.match(part) or _day_of(part) else what
         if part and what in told:
             named = say(f"start.{what}")
             problem = say("start.animal-twice", text=part, other=told[what], what=named)
@@ -93,6 +93,9 @@ def newcomer(text: str) -> Newcomer:
             say("start.animal-lacks", text=quoted(text.strip()), missing=listed(missing)),
             say("start.animal-remedy"),
         )
+    if told["species"].lower() not in SPECIES:
+        problem = say("start.no-species", text=told["species"], known=say("start.species"))
+        raise InputError(problem, say("start.animal-remedy"))
     day, _, hour = told["born"].replace("T", " ").partition(" ")
     if found := _day_of(told["born"]):
         day, hour = f"{found[0]}", "" if found[1] is None else found[1].isoformat("minutes")

@@ -8,6 +8,7 @@ file with every key and what it is for, `every_key`.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterable, Mapping, Set
 from dataclasses import asdict, dataclass, field, replace
 from datetime import date
@@ -25,7 +26,7 @@ from formulate.base.folder import file_lying_in
 from formulate.base.messages import say
 from formulate.base.shapes import read_shape
 from formulate.base.shown import Renderable, brief
-from formulate.base.units import Kitchen, parse_amount, parse_share
+from formulate.base.units import Kitchen, number_ahead, parse_amount, parse_share
 from formulate.blend.problem import Shelf
 from formulate.foods.bands import BandSet, Basis, Role
 from formulate.foods.country import DEFAULT_COUNTRY, Country, country_named
@@ -504,6 +505,7 @@ def recipe_named(name: str, pantry: Pantry | None, kitchen: Kitchen) -> Recipe:
     table = pantry.table if pantry else country_foods()
     if table.unfit(name) is not None:
         table.find(name)
-    if not any(sign.isdigit() or sign in "½¼¾⅓⅔" for sign in name) and pantry and pantry.recipes:
-        raise UnknownName("recipe", name, pantry.recipes)
+    amount = re.match(number_ahead, name.strip(), re.IGNORECASE) or any(map(str.isdigit, name))
+    if name.strip() and not amount and pantry and pantry.recipes:
+        raise UnknownName("recipe", name, pantry.recipes, say("recipe.a-name-or-text"))
     return parse_recipe(name, table, kitchen)

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 
 from formulate.base.errors import InputError
-from formulate.base.messages import say
+from formulate.base.messages import listed, say
 from formulate.foods.measures import MEASURES
 from formulate.pantry.item import Item
 
@@ -49,6 +49,8 @@ _MILLIGRAMS = {"g": 1e3, "mg": 1.0, "µg": 1e-3}
 #: A price is asked about that is this many times those beside it by their solids, or that part of
 #: them. A decimal point left out makes a hundred; honest prices differ by five (judgement).
 _TIMES = 20.0
+#: More foods than this are counted, not named.
+_NAMED = 3
 
 
 def impossible(values: Mapping[str, float]) -> Iterator[InputError]:
@@ -96,12 +98,19 @@ def price_questions(items: Sequence[Item], currency: str, today: date) -> tuple[
     currency : str
     today : date
     """
-    to_come = (
-        say("food.price-to-come", food=item.food.id, day=f"{item.priced_on}")
-        for item in items
-        if item.priced_on and item.priced_on.year > today.year
-    )
+    by_day: dict[date, list[str]] = {}
+    for item in items:
+        if item.priced_on and item.priced_on.year > today.year:
+            by_day.setdefault(item.priced_on, []).append(item.food.id)
+    to_come = [_to_come(foods, day) for day, foods in by_day.items()]
     return (*_far_off(items, currency), *to_come)
+
+
+def _to_come(foods: Sequence[str], day: date) -> str:
+    """Ask once about a day, however many prices have it."""
+    if len(foods) > _NAMED:
+        return say("food.prices-to-come", count=len(foods), day=f"{day}")
+    return say("food.price-to-come", foods=listed(foods), count=len(foods), day=f"{day}")
 
 
 def _far_off(items: Sequence[Item], currency: str) -> Iterator[str]:

@@ -121,7 +121,11 @@ class TestOptions:
             (options(animals=[f", lamb, 4.2 kg, {BORN}"]), "is missing a name"),
             (
                 options(animals=["Pip, lamb, 4.2 kg, soon"]),
-                '"soon" would both be a birth weight',
+                '"lamb" and "soon" would both be "lamb" or "kid"',
+            ),
+            (
+                options(animals=["Pip, goat, 4.2 kg, yesterday"]),
+                '"goat" is not "lamb" or "kid". Write it as "Pip, lamb, 4.2 kg, 2026-11-02"',
             ),
             (options(animals=["Pip, lamb, 4.2 kg, 2026-02-30"]), "2026-02-30"),
             (options(animals=[f"Pip, lamb, 400 kg, {BORN}"]), "400 kg"),

@@ -150,6 +150,13 @@ def test_nothing_is_asked_of_the_sample():
     assert not sample_pantry().questions(TODAY)
 
 
+def test_a_day_to_come_is_asked_about_once_for_all_prices():
+    text = sample_text().replace("2026-11-02", f"{TODAY.year + 1}-11-02")
+    (asked,) = parse_pantry(text).questions(TODAY)
+    assert "The prices of" in asked
+    assert asked.endswith("foods are dated in a year to come.")
+
+
 @pytest.mark.parametrize("country", list(countries()))
 def test_a_decimal_point_left_out_of_any_price_is_asked_about(country):
     """A milk's price that is a hundred times too high, or too low, is questioned everywhere."""

@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from formulate.base.errors import AmbiguousName, InputError, UnitError, UnknownName
 from formulate.base.units import Kitchen, unit_size
 from formulate.foods.tables import food_table
+from formulate.pantry.pantry import recipe_named, sample_pantry
 from formulate.pantry.recipe import parse_recipe
 
 TABLE = food_table()
@@ -193,3 +194,17 @@ def test_words_in_any_order_are_read_or_rejected(words):
         parse_recipe(" ".join(words), TABLE)
     except InputError as error:
         assert str(error)
+
+
+def test_a_recipe_in_words_is_no_name_of_a_recipe():
+    """Text that begins with an amount, in words too, is a recipe and not the name of one."""
+    pantry = sample_pantry()
+    found = recipe_named(
+        "half a gallon whole milk and a can of evaporated milk", pantry, Kitchen.US
+    )
+    assert {food.id for food in found.foods} == {"whole-milk", "evaporated-milk"}
+    with pytest.raises(UnknownName, match=r"cream-and-can\b.*cream-and-cans") as no:
+        recipe_named("cream-and-can", pantry, Kitchen.US)
+    assert "Write the name of a recipe of the pantry, or a recipe such as" in str(no.value)
+    with pytest.raises(InputError, match="the recipe is empty"):
+        recipe_named(" ", pantry, Kitchen.US)
