@@ -32,16 +32,19 @@ def animal_page(
         If there is no such animal.
     """
     from formulate.answers.logbook import newest_entries
+    from formulate.report.fed_milks import milks_told
     from formulate.report.record_text import entries_told
 
     home = site.home()
     animal = home.read.flock.animal(name, gone=True)
     assert home.path is not None
     entries = newest_entries(home.path, animal.name, SHOWN)
-    told = None
+    told, verdicts = None, []
     try:
         barn = site.barn()
         told = next((one for one in barn.animals if one.name == animal.name), None)
+        its = [milk for milk in site.today().milks if animal.name in milk.animals]
+        verdicts = [milk for milk in milks_told(its) if milk.verdict != "inside"]
     except InputError as error:
         fault = fault or site.plainly(error)
     return site.show(
@@ -50,6 +53,7 @@ def animal_page(
         status,
         animal=animal,
         told=told,
+        verdicts=verdicts,
         picture=None if told is None else picture_of(told),
         entries=entries_told(entries, home.read.flock.kitchen),
         day=home.read.now.date(),

@@ -64,13 +64,37 @@ class TodayPlace:
                 today, barn, day = site.today(), site.barn(), site.day()
             except InputError as error:
                 more.setdefault("fault", site.plainly(error))
+                values["last"] = self._last()
             else:
+                # Newborns come first, so that the steps of each follow in the same order.
+                newborn = [one for one in barn.turns if one.newborn]
+                newborn.sort(key=lambda one: not one.due)
                 due = sorted((a for a in barn.turns if a.due), key=lambda a: a.newborn is None)
-                values = {"barn": barn, "day": day, "due": due,
-                          "invented": today.flock.invented}  # fmt: skip
+                values = {"barn": barn, "day": day, "due": due, "newborn": newborn,
+                          "faults": [site.here(text) for text in barn.faults],
+                          "invented": today.flock.invented, "unread": ""}  # fmt: skip
+                if lines := len(today.log_faults):
+                    values["unread"] = say("page.log-unread", count=lines)
                 later = [one for one in barn.turns if one.amount and not one.due]
                 values |= {"later": later, "names": tuple(today.flock.names)}
         return site.show("today_place.html", "/", status, **values, **more)
+
+    def _last(self) -> list[tuple[str, str]]:
+        """What was written down last of each animal, where no more than that can be said."""
+        from formulate.answers.household import flock_of
+        from formulate.answers.logbook import newest_entries
+        from formulate.report.record_text import entries_told
+
+        path = self.site.flock_path
+        try:
+            flock = flock_of(path).flock
+            told = {}
+            for name in flock.names:
+                entries = entries_told(newest_entries(path, name, 1), flock.kitchen)
+                told[name] = entries[0].words if entries else say("page.nothing-written")
+        except InputError:
+            return []
+        return list(told.items())
 
     def fed(self) -> Response:
         """Write down that an animal was fed; first ask who fed it, if nobody said."""

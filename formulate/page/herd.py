@@ -62,7 +62,8 @@ class HerdPlace:
                 read = site.home().read
                 values |= {"names": tuple(read.flock.names), "day": read.now.date()}
                 values["gone"] = tuple(animal.name for animal in read.flock.gone)
-                values["barn"] = site.barn()
+                barn = values["barn"] = site.barn()
+                values["warnings"] = [site.here(text) for text in (*barn.warnings, *barn.faults)]
             except InputError as error:
                 more.setdefault("fault", site.plainly(error))
         recipes = tuple(self._pantry_or_sample().recipes)

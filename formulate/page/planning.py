@@ -122,6 +122,7 @@ class PlanPlace:
     def _told(self, place: str, title: str, tell: Any, *, plan: bool) -> Response:
         """A place that tells of every animal, with the form that asks for another plan."""
         from formulate.report.barn_told import barn_told
+        from formulate.report.fed_milks import milks_told
 
         site, given = self.site, request.args
         values: dict[str, Any] = {"title": title, "blocks": (), "pictures": (), "plan": plan,
@@ -137,6 +138,7 @@ class PlanPlace:
             status, values["fault"] = 422, site.plainly(error)
         else:
             values["blocks"] = blocks(tell(home, today))
+            values["milks"] = milks_told(today.milks, most=1)
             if not plan:
                 barn = barn_told(today)
                 values["pictures"] = [(one.name, picture_of(one)) for one in barn.animals]
@@ -166,7 +168,7 @@ class PlanPlace:
                     folder=site.store.folder,
                 )
                 found = today(home.read, home.pantry, cold_wet="cold_wet" in given)
-                values["blocks"] = blocks(screen_lines(found))
+                values |= {"blocks": blocks(screen_lines(found)), "well": found.well}
             except InputError as error:
                 status, values["fault"] = 422, site.plainly(error)
         return site.show("bottle_place.html", "/", status, **values)

@@ -140,7 +140,12 @@ class Site:
         lines = [str(fault) for fault in faults[:MOST_FAULTS]]
         if more := len(faults) - len(lines):
             lines.append(say("page.more-faults", count=more))
-        return "\n".join(lines).replace(f"{self.store.folder}/", "")
+        return self.here("\n".join(lines))
+
+    def here(self, text: str) -> str:
+        """A text as the page says it: without the folder's name, and with its own list of foods."""
+        text = text.replace(f"{self.store.folder}/", "")
+        return text.replace(say("foods.see-all"), say("page.see-all-foods"))
 
     # --- the barn --------------------------------------------------------------------------
 

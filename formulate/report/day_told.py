@@ -76,8 +76,8 @@ def day_told(today: Today) -> DayTold:
         )
         for one in today.sittings
     )
-    moment = say("page.moment", day=dated(today.now, "%A"), hour=f"{today.now:%H:%M}",
-                 date=dated(today.now, f"{today.now.day} %B"))  # fmt: skip
+    moment = say("page.moment", day=dated(today.now, "%a"), hour=f"{today.now:%H:%M}",
+                 date=dated(today.now, f"{today.now.day} %b"))  # fmt: skip
     return DayTold(
         moment, _pour_now(today), tuple(warning_texts(today)), sittings, feeders_of(today)
     )
