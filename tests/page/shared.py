@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import os
 import re
+import socket
 import subprocess
 import sys
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
 from ipaddress import ip_address
 from pathlib import Path
@@ -136,6 +137,20 @@ serve(folder, None, usual_port=int(sys.argv[3]), open_browser=False,
 """
 
 
+def free_port() -> int:
+    """A port that a page finds free again when it is started again.
+
+    The system gives connections and other servers ports from 32768 on; these are below.
+    """
+    for port in range(10_000 + os.getpid() % 20_000, 32_768):
+        with ExitStack() as tried, suppress(OSError):
+            for address in ("127.0.0.1", "127.0.0.2"):
+                listening = tried.enter_context(socket.socket())
+                listening.bind((address, port))
+            return port
+    raise AssertionError("no port is free")
+
+
 @contextmanager
 def sharing(
     folder: Path, state: Path, command: Sequence[str] = (), port: int = 0
@@ -149,9 +164,9 @@ def sharing(
     command : sequence of str
         Another way to start it.
     port : int
-        Where to listen; by default anywhere.
+        Where to listen; by default where it is free.
     """
-    usual = [sys.executable, "-c", _SHARING, str(folder), "127.0.0.2", str(port)]
+    usual = [sys.executable, "-c", _SHARING, str(folder), "127.0.0.2", str(port or free_port())]
     environment = os.environ | {"XDG_STATE_HOME": str(state), "PYTHONUNBUFFERED": "1"}
     environment |= {"HOME": str(state), "LOCALAPPDATA": str(state)}
     process = subprocess.Popen(
