@@ -101,7 +101,8 @@ class Goals(ByContent):
     @cached_property
     def bases(self) -> Array:
         """The denominators, each once, shape (b, n)."""
-        return np.unique(self.below, axis=0)
+        # Not np.unique: it loads masked arrays.
+        return np.array(list({row.tobytes(): row for row in self.below}.values()))
 
     @cached_property
     def basis(self) -> NDArray[np.intp]:

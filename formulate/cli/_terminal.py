@@ -10,7 +10,6 @@ from __future__ import annotations
 import errno
 import os
 import re
-import shutil
 import sys
 import textwrap
 from collections.abc import Iterator
@@ -202,7 +201,11 @@ class _Stream:
 
 
 def _width_of(stream: TextIO) -> int | None:
-    return shutil.get_terminal_size().columns if stream.isatty() else None
+    if not stream.isatty():
+        return None
+    from shutil import get_terminal_size  # it loads every kind of compression
+
+    return get_terminal_size().columns
 
 
 def can_ask() -> bool:
