@@ -6,7 +6,6 @@ import errno
 import socket
 import sys
 import threading
-import webbrowser
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, NoReturn
@@ -85,6 +84,8 @@ def serve(
         if open_browser:
             leading_on = opened_privately(address)
     if open_browser and shared is None:
+        import webbrowser  # it loads subprocesses
+
         webbrowser.open(address)
     for server in servers[1:]:
         threading.Thread(target=server.serve_forever, daemon=True).start()
