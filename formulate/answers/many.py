@@ -23,10 +23,10 @@ from formulate.answers.many_jobs import Job
 from formulate.answers.mix import mix, read_request
 from formulate.answers.mix_answer import MixAnswer, MixRequest
 from formulate.answers.verdict import Judgement, Verdict, judge
-from formulate.base.errors import FormulateError, InputError, SolverFault
+from formulate.base.errors import FormulateError, InputError
 from formulate.base.messages import say
 from formulate.blend.design import design_problem
-from formulate.blend.mix import Mix, NoMix, Status, finish, nearest
+from formulate.blend.mix import Mix, NoMix, Status, finish, nearest_each
 from formulate.blend.prices.parametric import Sweep, sweep
 from formulate.blend.problem import Limit, LimitKind, Problem, build
 from formulate.foods.bands import BandSet, Read
@@ -288,14 +288,7 @@ def _of_sweep(problem: Problem, swept: Sweep) -> Iterator[_ManyAnswer]:
 def _one_at_a_time(problem: Problem, prices: Array) -> Iterator[_ManyAnswer]:
     first = design_problem(problem, briefly=True)
     known: dict[bytes, ManyMilk] = {}
-    for k, price in enumerate(prices):
-        there = problem if k == 0 else replace(problem, shelf=problem.shelf.with_price(price))
-        if k == 0:
-            found = first
-        elif isinstance(first, Mix):  # the sweep and the solver differ by a hair
-            found = design_problem(there)
-        else:  # the clash is the same; of mixes that are equally near, the cheapest is not
-            found = replace(first, problem=there, nearest=_nearest(there))
+    for found in (first, *_like_the_first(first, problem, prices[1:])):
         mix, clash = (found, ()) if isinstance(found, Mix) else (found.nearest, found.conflict)
         if mix is None:
             yield _ManyAnswer(None, clash=clash)
@@ -306,11 +299,14 @@ def _one_at_a_time(problem: Problem, prices: Array) -> Iterator[_ManyAnswer]:
         yield _ManyAnswer(known[key], costs_of(mix), clash)
 
 
-def _nearest(problem: Problem) -> Mix | None:
-    try:
-        return nearest(problem)
-    except SolverFault:
-        return None
+def _like_the_first(first: Mix | NoMix, problem: Problem, prices: Array) -> Iterator[Mix | NoMix]:
+    """Answers at other prices: whether there is a mix in range, and what clashes, is the same."""
+    if isinstance(first, Mix):  # the sweep and the solver differ by a hair
+        for price in prices:
+            yield design_problem(replace(problem, shelf=problem.shelf.with_price(price)))
+    else:  # of mixes that are equally near, the cheapest is another
+        for near in nearest_each(problem, prices):
+            yield replace(first, nearest=near)
 
 
 # --- through the whole question ----------------------------------------------------------------

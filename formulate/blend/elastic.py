@@ -12,6 +12,7 @@ of the shipped practical sets, on 300 random shelves, it never came out higher b
 
 from __future__ import annotations
 
+import copy
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -23,7 +24,7 @@ from numpy.typing import NDArray
 from formulate.base.content import ByContent
 from formulate.base.errors import SolverFault
 from formulate.blend.problem import Problem
-from formulate.blend.solve import LinearProgram, Optimal, solve
+from formulate.blend.solve import Infeasible, LinearProgram, Optimal, Unbounded, solve
 from formulate.foods.bands import Role
 
 __all__ = ["LEAST", "Elastic"]
@@ -160,6 +161,14 @@ class Elastic(ByContent):
         row = shelf.price - within / 1e3 * shelf.composition.row("volume")
         return np.append(row / (shelf.price.max() or 1.0), np.zeros(self.ends.size))
 
+    def at(self, price: Array) -> Elastic:
+        """The same at other prices [money per g]; what does not hang on them is shared."""
+        self._known, self._free_starts  # noqa: B018 - reckoned once for all prices
+        other = copy.copy(self)
+        shelf = self.problem.shelf.with_price(price)
+        object.__setattr__(other, "problem", replace(self.problem, shelf=shelf))
+        return other
+
     def least(self, within: float | None = None) -> Array | None:
         """Find the mix of least total miss; among equals the cheapest.
 
@@ -188,7 +197,7 @@ class Elastic(ByContent):
         best: Array | None = None
         total, fault = math.inf, None
         seen: list[Array] = []
-        for start in self._starts(at_most):
+        for start in self._starts(at_most) if at_most else self._free_starts:
             if isinstance(start, SolverFault):  # one start less; the others do
                 fault = start
                 continue
@@ -199,6 +208,22 @@ class Elastic(ByContent):
         if best is None and fault is not None:
             raise fault
         return best
+
+    @cached_property
+    def _known(self) -> dict[bytes, Optimal | Infeasible | Unbounded]:
+        """Programs solved so far: the way downhill is much the same at any prices."""
+        return {}
+
+    def _solved(self, program: LinearProgram) -> Optimal | Infeasible | Unbounded:
+        key = program.cost.tobytes() + program.matrix.tobytes()
+        if key not in self._known:
+            self._known[key] = solve(program)
+        return self._known[key]
+
+    @cached_property
+    def _free_starts(self) -> tuple[Array | SolverFault, ...]:
+        """The starts where a litre may cost anything: the same at any prices."""
+        return () if self.one_basis else tuple(self._starts(()))
 
     def _starts(self, at_most: tuple[Array, ...]) -> Iterator[Array | SolverFault]:
         """Mixes to go downhill from, or a fault in place of one.
@@ -280,14 +305,27 @@ class Elastic(ByContent):
         # A denominator near nothing would make a weight that no solver can handle.
         held = np.maximum(denominators, 1e-6 * self.below.max(axis=1, initial=LEAST))
         program = self.program(np.zeros(n) if cost is None else cost, self.weights(held), at_most)
-        first = solve(program)
+        first = self._solved(program)
         if not isinstance(first, Optimal):
             return None
-        if not cheapest:
+        if not cheapest or _alone(program, first):
             return first.x[:n]
         price = np.where(np.isfinite(self.problem.shelf.price), self.problem.shelf.price, 0.0)
         second = solve(_optimal_face(program, first, np.append(price, np.zeros(k))))
         return second.x[:n] if isinstance(second, Optimal) else first.x[:n]
+
+
+def _alone(program: LinearProgram, found: Optimal) -> bool:
+    """Whether an optimum is the only one: whatever is not in its basis has a price of its own."""
+    slight = _slight(program)
+    columns = found.reduced_cost[~found.basic_cols] > slight
+    rows = np.abs(found.row_dual[~found.basic_rows]) > slight
+    return bool(columns.all() and rows.all())
+
+
+def _slight(program: LinearProgram) -> float:
+    """The largest price that is rounding."""
+    return 1e-9 * float(np.abs(program.cost).max(initial=0.0))
 
 
 def _less(one: float, other: float) -> bool:
@@ -301,7 +339,7 @@ def _optimal_face(program: LinearProgram, found: Optimal, cost: Array) -> Linear
     An amount with a reduced cost is at its lower end in every optimum, and a row with a dual
     at the end that the dual leans on.
     """
-    slight = 1e-9 * float(np.abs(program.cost).max(initial=0.0))
+    slight = _slight(program)
     put = found.reduced_cost > slight
     row_lower, row_upper = program.row_lower.copy(), program.row_upper.copy()
     at_low, at_high = found.row_dual > slight, found.row_dual < -slight

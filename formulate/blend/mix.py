@@ -8,7 +8,7 @@ shares and stocks are kept; among equals the cheapest.
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
@@ -39,7 +39,7 @@ from formulate.foods.measures import measure
 if TYPE_CHECKING:
     import pint
 
-__all__ = ["Mix", "NoMix", "Status", "finish", "nearest", "optimise"]
+__all__ = ["Mix", "NoMix", "Status", "finish", "nearest", "nearest_each", "optimise"]
 
 Array = NDArray[np.float64]
 
@@ -245,3 +245,27 @@ def nearest(problem: Problem) -> Mix | None:
     """
     grams = Elastic.of(problem).least()
     return None if grams is None else finish(problem, grams, Status.NEAREST)
+
+
+def nearest_each(problem: Problem, prices: Array) -> Iterator[Mix | None]:
+    """The nearest mix at each of some prices; what does not hang on prices is worked out once.
+
+    Parameters
+    ----------
+    problem : Problem
+    prices : ndarray, shape (K, n)
+        Money per gram of each food.
+
+    Yields
+    ------
+    Mix or None
+        As `nearest`; None too where the solver cannot work it out.
+    """
+    elastic = Elastic.of(problem)
+    for price in prices:
+        there = elastic.at(price)
+        try:
+            grams = there.least()
+        except SolverFault:
+            grams = None
+        yield None if grams is None else finish(there.problem, grams, Status.NEAREST)

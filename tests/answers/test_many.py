@@ -67,6 +67,17 @@ def test_each_of_many_price_lists_is_answered_as_if_alone(seed):
         assert row.prices_to.isoformat() == "2026-11-09"
 
 
+@pytest.mark.parametrize("seed", [3, 15])
+def test_each_of_many_price_lists_has_its_own_nearest_milk(seed):
+    """Of milks that are equally near, the cheapest; what does not hang on prices is shared."""
+    pantry = parse_pantry(pantry_text(seed))
+    lists = tuple(price_list(k) for k in range(5))
+    rows = many_rows(Job("one", pantry, ("lamb-replacer",), lists))
+    assert not any(row.milk.found for row in rows)
+    for row, listed in zip(rows, lists, strict=True):
+        check_row(row, mix(repriced(pantry, listed), "lamb-replacer", BY_GRAM))
+
+
 def test_in_whole_measures_and_without_prices_too():
     sample = sample_pantry()
     row = formulate.many(sample, measures=True, make="1 quart").iloc[0]

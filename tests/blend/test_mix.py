@@ -16,7 +16,7 @@ from strategies import VOLUME, Job, jobs, shelves
 
 from formulate.base.errors import InputError, MissingComposition, SolverFault
 from formulate.blend.design import design
-from formulate.blend.mix import Mix, NoMix, Status, nearest, optimise
+from formulate.blend.mix import Mix, NoMix, Status, nearest, nearest_each, optimise
 from formulate.blend.problem import LimitKind, Shelf
 from formulate.blend.solve import TOLERANCE, Optimal
 from formulate.foods.bands import EDGE, Band, BandSet, Basis, Role, Standing
@@ -408,6 +408,26 @@ def test_among_the_nearest_it_is_the_cheapest(job):
     mix = made(job)
     near = nearest(job.problem())
     assert near.cost / near.weight <= mix.cost / mix.weight * (1 + 1e-6)
+
+
+@given(st.data(), st.sampled_from([AS_FED, tuple(Basis)[:2]]))
+@settings(max_examples=25)
+def test_the_nearest_at_each_of_some_prices_is_the_nearest_there(data, bases):
+    problem = unmet(data.draw(jobs(bases=bases))).problem
+    price = st.floats(1e-4, 0.02)
+    n = len(problem.shelf.foods)
+    prices = np.array(data.draw(st.lists(st.lists(price, min_size=n, max_size=n), min_size=3,
+                                         max_size=3)))  # fmt: skip
+    for own, found in zip(prices, nearest_each(problem, prices), strict=True):
+        there = replace(problem, shelf=problem.shelf.with_price(own))
+        try:
+            alone = nearest(there)
+        except SolverFault:
+            alone = None
+        assert (found is None) == (alone is None)
+        if found is not None:
+            assert found.grams.tobytes() == alone.grams.tobytes()
+            assert found.cost == alone.cost
 
 
 def test_hard_limits_that_clash_leave_no_nearest():
