@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 __all__ = ["MOST_FROM_ONE", "MOST_TOGETHER", "PageServer"]
 
 #: Connections at once, from one address on the network and from all. A browser opens six.
-MOST_FROM_ONE, MOST_TOGETHER = 16, 128
+MOST_FROM_ONE, MOST_TOGETHER = 32, 128
 #: Seconds without a byte after which a connection is closed.
 SILENCE = 30
 #: Bytes of a refused request that are read at once, to be thrown away. A read of more than
