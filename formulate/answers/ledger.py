@@ -12,6 +12,7 @@ from formulate.answers.wanted import CLOCKS, Wanted, what_words, when_words
 from formulate.base.errors import InputError
 from formulate.base.messages import duration, say
 from formulate.base.moments import local
+from formulate.base.spelling import one_line
 from formulate.base.units import parse_volume
 from formulate.pantry.pantry import Pantry
 from formulate.rearing.animal_file import parse_celsius, parse_grams
@@ -137,7 +138,7 @@ class Ledger:
             raise InputError(
                 say("record.strike.nothing", animal=animal.name), say("record.strike.look")
             )
-        entry = struck(meant[-1], _one_line(wanted.by))
+        entry = struck(meant[-1], one_line(wanted.by))
         self.written.remove(meant[-1])
         self.slots.pop(entry.slot, None)
         self.entries.append(entry)
@@ -176,13 +177,13 @@ class Ledger:
         when = at.replace(second=0, microsecond=0)
         if not what.timed:
             when = datetime.combine(at.date(), time())
-        note = _one_line(wanted.note)
+        note = one_line(wanted.note)
         if what is What.ENDED:
             note = _ending(str(wanted.amount))
         elif what is What.WEIGHT and self.sure:
             note = SURE
         amount = self._amount(what, wanted.amount) if what.unit else 0.0
-        return Entry(when, animal.name, what, amount, note, _one_line(wanted.by))
+        return Entry(when, animal.name, what, amount, note, one_line(wanted.by))
 
     def _amount(self, what: What, amount: str | float) -> float:
         """In the unit of its kind, to the figure that is worth writing down."""
@@ -422,10 +423,6 @@ def _ending(how: str) -> str:
             say("record.ending.unknown", how=how.strip()[:40]), say("record.ending.write")
         )
     return found
-
-
-def _one_line(text: str) -> str:
-    return " ".join(text.split())[:60]
 
 
 def _sentence(text: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import secrets
 from collections import OrderedDict
 from collections.abc import Callable
@@ -12,8 +13,8 @@ __all__ = ["Asked", "Done", "OnceOnly"]
 
 #: Forms that are remembered.
 REMEMBERED = 500
-#: Letters of a form's token.
-LONGEST = 64
+#: A form's token: it stands in addresses.
+TOKEN = re.compile(r"[A-Za-z0-9._~-]{1,64}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +74,7 @@ class OnceOnly:
 
     def do(self, once: str, act: Callable[[], Done | Asked]) -> Done | Asked:
         """Do it, unless a form with this token was done before; then repeat the earlier reply."""
-        key = once[:LONGEST] or self.token()
+        key = once if TOKEN.fullmatch(once) else self.token()
         with self._lock:
             if key in self._done:
                 return self._done[key]
@@ -88,4 +89,4 @@ class OnceOnly:
     def said(self, once: str) -> Done | None:
         """What was done with a form; None if it is not known, or not any more."""
         with self._lock:
-            return self._done.get(once[:LONGEST])
+            return self._done.get(once)

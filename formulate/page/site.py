@@ -14,6 +14,7 @@ from flask import Response, g, make_response, redirect, render_template, request
 from formulate.base.errors import InputError, ManyFaults
 from formulate.base.files import read_text
 from formulate.base.messages import say
+from formulate.base.spelling import one_line
 from formulate.page.once import Asked, Done, OnceOnly
 from formulate.page.places import PLACES
 from formulate.page.store import FLOCK, PANTRY, Store
@@ -94,7 +95,7 @@ class Site:
         typed = typed if typed.strip() else request.cookies.get("by", "")
         if not typed.strip() and g.get("let_in") is not None:
             typed = g.let_in.owner  # a paired telephone is somebody's
-        return " ".join(typed.split())[:LONGEST_NAME]
+        return one_line(typed)
 
     def remember_who(self, reply: Response) -> Response:
         """Remember who feeds, for the next time."""

@@ -90,6 +90,19 @@ def test_a_feed_that_waited_is_by_whoever_tapped_it(page, folder):
     assert [(one.animal, one.by) for one in entries(folder)] == [("Pip", "Ann"), ("Wren", "Bob")]
 
 
+@pytest.mark.parametrize("odd", ["a\rb", "a\nSet-Cookie: x=y", "\x1b[31m", "ё", "x" * 65, "%0d"])
+def test_a_token_or_name_of_any_letters_fails_nothing(page, folder, odd):
+    fields = {"name": "Pip", "amount": "60 mL", "what": "milk", "once": odd, "by": f"Bob {odd}"}
+    reply = page.telephone("Ann").send("/fed", **fields)
+    assert reply.status_code == 303
+    (entry,) = entries(folder)
+    assert entry.by.startswith("Bob")
+    assert entry.by.isprintable()
+    assert reply.headers["Location"].startswith("/?done=")
+    assert reply.headers["Location"].isascii()
+    assert [one.partition("=")[0] for one in reply.headers.getlist("Set-Cookie")] == ["by"]
+
+
 def test_a_feed_that_waited_is_written_once_whatever_happens_to_the_program(page, folder, tmp_path):
     ann = page.telephone("Ann")
     fields = {"name": "Pip", "amount": "60 mL", "what": "milk", "once": "x", "unseen": "1520"}
