@@ -12,6 +12,7 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 
 from formulate.answers.may_feed import Bar
+from formulate.base.moments import over
 from formulate.rearing.colostrum import ColostrumPlan
 from formulate.rearing.feed_plan import DayFeed
 from formulate.rearing.figures import value
@@ -155,7 +156,7 @@ def _with_states(
         if not feed.open:
             found.append(feed)
             continue
-        at = max([feed.at, now, not_before or now, *(o.at + allowed.gap for o in coming[-1:])])
+        at = max([feed.at, now, not_before or now, *(over(o.at, allowed.gap) for o in coming[-1:])])
         room = value("day-over") * allowed.day - fed_within(coming, at)
         amount = feed.millilitres
         if room < amount:

@@ -11,7 +11,7 @@ from formulate.answers.milks import FedMilk, milks_of, plans_of
 from formulate.answers.wanted import CLOCKS, Wanted, what_words, when_words
 from formulate.base.errors import InputError
 from formulate.base.messages import duration, say
-from formulate.base.moments import local
+from formulate.base.moments import local, over, passed
 from formulate.base.spelling import one_line
 from formulate.base.units import parse_volume
 from formulate.pantry.pantry import Pantry
@@ -347,7 +347,7 @@ class Ledger:
             )
 
     def _gap(self, animal: Animal, entry: Entry, feeds: Sequence[Fed], allowed: FeedLimits) -> None:
-        near = [one for one in feeds if abs(one.at - entry.when) < allowed.gap]
+        near = [one for one in feeds if passed(one.at, entry.when) < allowed.gap]
         together = entry.amount + sum(one.millilitres for one in near)
         if not near or together <= value("cap-over") * allowed.feed:
             return
@@ -357,12 +357,12 @@ class Ledger:
         if name == "gap" and self._now(entry):
             name = "gap-now"
         what = say(f"record.{'colostrum' if isinstance(nearest, ColostrumHad) else 'milk'}")
-        until = max(one.at for one in near) + allowed.gap
+        until = over(max(one.at for one in near), allowed.gap)
         self._asks_of_gap = True
         self._ask(
             f"{name}-by" if nearest.by else name,
             animal,
-            between=duration(nearest.at - entry.when),
+            between=duration(passed(nearest.at, entry.when)),
             amount=bottle_words(nearest.millilitres, kitchen),
             what=what,
             at=f"{nearest.at:%H:%M}",

@@ -15,8 +15,8 @@ from datetime import date, datetime, time, timedelta
 from formulate.base.errors import InputError
 from formulate.base.messages import say
 
-__all__ = ["WEEK", "day_and_hour", "is_later", "known_year", "local", "parse_clock", "parse_day",
-           "parse_planned"]  # fmt: skip
+__all__ = ["WEEK", "day_and_hour", "is_later", "known_year", "local", "over", "parse_clock",
+           "parse_day", "parse_planned", "passed"]  # fmt: skip
 
 WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 #: Years that a day may have. Others are typing mistakes; this leaves room to count onwards.
@@ -233,6 +233,25 @@ def is_later(one: datetime, now: datetime) -> bool:
     if one <= now:
         return False
     return one.replace(fold=0).timestamp() > now.timestamp()
+
+
+def passed(one: datetime, other: datetime) -> timedelta:
+    """Time between two moments by the clock on the wall, at least, though the clock was changed.
+
+    On the night when the clock goes forward, from 00:30 to 03:30 it is only two hours.
+    """
+    start, end = sorted((one.replace(fold=0), other.replace(fold=0)))
+    return timedelta(seconds=max(end.timestamp() - _latest(start), 0.0))
+
+
+def over(moment: datetime, gap: timedelta) -> datetime:
+    """When a gap after a moment is over, by the clock on the wall."""
+    return datetime.fromtimestamp(_latest(moment) + gap.total_seconds()).replace(fold=0)
+
+
+def _latest(moment: datetime) -> float:
+    """The seconds of a moment; the later ones where the clock showed it twice."""
+    return max(moment.replace(fold=fold).timestamp() for fold in (0, 1))
 
 
 def _check_year(day: date) -> None:

@@ -10,6 +10,7 @@ import math
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
+from formulate.base.moments import over
 from formulate.base.shown import brief_repr
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Animal, ColostrumHad
@@ -153,7 +154,7 @@ def _feeds(
     gap = value("colostrum-gap") * _HOUR
     fed = [drunk.at for drunk in animal.colostrum if drunk.at <= now]
     fed += [drunk.at for drunk in animal.milk if drunk.at <= now]
-    first = max(now, max(fed) + gap) if fed else now
+    first = max(now, over(max(fed), gap)) if fed else now
     if first >= until:
         return (), 0.0
     fits = math.ceil((until - first) / gap - 1e-9)  # the last one starts before the day is over

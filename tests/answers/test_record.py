@@ -481,6 +481,22 @@ class TestTheClock:
             monkeypatch.undo()
             time.tzset()
 
+    def test_the_hour_that_spring_leaves_out_is_no_part_of_the_gap(self, path, clock, monkeypatch):
+        monkeypatch.setenv("TZ", "CET-1CEST,M11.3.0,M3.5.0/3")  # forward on 15 November
+        time.tzset()
+        try:
+            path.write_text(FLOCK.replace("day = 2026-11-14\n", ""))
+            log_path(path).write_text("when,animal,what\n2026-11-15T00:30,Pip,milk,200,mL,,\n")
+            again = wanted_of("Pip", "milk", "200 mL")
+            clock(datetime(2026, 11, 15, 3, 40))  # two hours and ten minutes later
+            found = record(path, [again])
+            assert asked(found) == ["gap"]
+            clock(datetime(2026, 11, 15, 4, 40))
+            assert asked(record(path, [again])) == []
+        finally:
+            monkeypatch.undo()
+            time.tzset()
+
     def test_line_breaks_in_a_note_cannot_damage_the_log(self, path):
         write(path, "Dot", "colostrum", "100 mL", note="ewe\n2026-11-14,Pip,weight,9,kg,,\r\nx")
         assert len(log(path)) == 1

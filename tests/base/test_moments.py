@@ -13,8 +13,10 @@ from formulate.base.moments import (
     is_later,
     known_year,
     local,
+    over,
     parse_clock,
     parse_day,
+    passed,
 )
 
 
@@ -38,11 +40,27 @@ def test_what_happened_before_the_clock_was_put_back_is_not_later(berlin):
     assert is_later(datetime(2026, 10, 25, 3, 30), datetime(2026, 10, 25, 2, 10, fold=1))
 
 
+def test_the_night_on_which_the_clock_goes_forward_is_an_hour_shorter(berlin):
+    fed, now = datetime(2026, 3, 29, 0, 30), datetime(2026, 3, 29, 3, 30)
+    assert passed(fed, now) == passed(now, fed) == timedelta(hours=2)
+    assert over(fed, timedelta(hours=2)) == now
+    assert over(fed, timedelta(hours=3)) == datetime(2026, 3, 29, 4, 30)
+
+
+def test_an_hour_that_comes_twice_is_counted_so_that_nothing_is_fed_too_soon(berlin):
+    # 02:30 may have been the first or the second; until 05:00 at least two and a half hours passed.
+    assert passed(BACK, datetime(2026, 10, 25, 5, 0)) == timedelta(hours=2.5)
+    assert over(BACK, timedelta(hours=2.5)) == datetime(2026, 10, 25, 5, 0)
+    assert passed(datetime(2026, 10, 25, 1, 30), datetime(2026, 10, 25, 5)) == timedelta(hours=4.5)
+
+
 def test_on_any_other_day_the_clock_decides(berlin):
     now = datetime(2026, 11, 14, 2, 10)
     assert not is_later(now, now)
     assert is_later(now + timedelta(minutes=1), now)
     assert not is_later(now - timedelta(minutes=1), now)
+    assert passed(now, now + timedelta(hours=5)) == timedelta(hours=5)
+    assert over(now, timedelta(hours=5)) == now + timedelta(hours=5)
 
 
 @pytest.mark.parametrize(
