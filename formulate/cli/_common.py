@@ -275,7 +275,7 @@ def by_option(options: Mapping[str, str]) -> Iterator[None]:
 
 def wrote_lines(written: Sequence[str]) -> list[str]:
     """What was written, after a gap."""
-    return [""] * bool(written) + [f"Wrote {name}" for name in written]
+    return [""] * bool(written) + [say("how.wrote", name=name) for name in written]
 
 
 def print_json(shape: Any) -> None:

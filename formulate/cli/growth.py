@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from formulate.base.messages import say
 from formulate.cli._common import (
     NO,
     how,
@@ -62,7 +63,7 @@ def command(
         tell(growth_text.growth_text(found))
         tell(how("sources"))
         if picture:
-            tell(f"Wrote {picture}")
+            tell(say("how.wrote", name=picture))
         if tell_sources:
             tell("")
             tell("\n".join(rearing_sources.source_lines(found, growth=True)))

@@ -506,10 +506,9 @@ def require(band: Band, row: Array, composition: Composition) -> None:
     """Raise `MissingComposition` if the row has a gap, naming band and foods."""
     gaps = [composition.ids[j] for j in np.flatnonzero(np.isnan(row))]
     if gaps:
-        ends = "floor" if math.isfinite(band.low) else "ceiling"
-        raise MissingComposition(
-            measure(band.measure).label, gaps, f"the {ends} on {band.label} {band.basis.words}"
-        )
+        end = "floor" if math.isfinite(band.low) else "ceiling"
+        demand = say(f"bands.{end}-on", label=band.label, basis=band.basis.words)
+        raise MissingComposition(measure(band.measure).label, gaps, demand)
 
 
 def read(

@@ -78,8 +78,8 @@ def impossible(values: Mapping[str, float]) -> Iterator[InputError]:
         if values.get(part, 0.0) > least + max(_ROUNDED, _ROUNDED_SHARE * least):
             text = say(
                 "food.part-over-whole",
-                part=f"{values[part]:g} g of {part}",
-                whole=f"{values[whole]:g} g of {whole}",
+                part=say("food.grams-of", grams=values[part], measure=part),
+                whole=say("food.grams-of", grams=values[whole], measure=whole),
             )
             yield InputError(text, say("food.check-figures"), part)
     ash = values.get("ash", math.inf)

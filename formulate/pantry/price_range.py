@@ -58,7 +58,7 @@ def parse_vary(text: str) -> Vary:
     if low > high:
         raise InputError(
             say("prices.backwards", text=text.strip()),
-            f"Write {food}={high_text}..{low_text}.",
+            say("prices.backwards-remedy", food=food, low=high_text, high=low_text),
         )
     if low == high:
         raise InputError(

@@ -12,6 +12,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from formulate.base.messages import say
 from formulate.base.shown import brief_repr
 from formulate.foods.tables import read_toml
 from formulate.rearing.feed_plan import FeedPlan, PlanReason, Stage
@@ -328,4 +329,4 @@ def _grams(kilograms: float) -> str:
 
 
 def _days(number: int) -> str:
-    return "1 day" if number == 1 else f"{number} days"
+    return say("words.days", days=number)

@@ -62,7 +62,14 @@ def amount_words(one: AnimalToday, day: DayFeed) -> str:
         too_big = 1e3 * day.litres > fewest * day.cap
         texts.append(say(f"growth.why-more-{'feeds' if too_big else 'marks'}", **places))
     low, high = (1e3 * gain.value for gain in published_gains(animal.species))
-    texts.append(say("growth.why-compared", kinds=f"{animal.species}s", low=low, high=high))
+    texts.append(
+        say(
+            "growth.why-compared",
+            kinds=say(f"words.species.{animal.species}-many"),
+            low=low,
+            high=high,
+        )
+    )
     return " ".join([*texts, _published_words(plan, animal, day)])
 
 

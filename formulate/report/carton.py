@@ -61,7 +61,14 @@ def carton_text(carton: Carton) -> str:
         size = panel.serving.text
         origin = messages.say("carton.panel", size=size, rounding=whose)
     lines = [f"{food.id} ({what}), {origin}", ""]
-    rows = [("in 100 g", messages.say("carton.taken-as"), "", messages.say("carton.can-be"))]
+    rows = [
+        (
+            messages.say("carton.in-100-g"),
+            messages.say("carton.taken-as"),
+            "",
+            messages.say("carton.can-be"),
+        )
+    ]
     rows += [
         (r.label, r.value, r.unit, r.ends or messages.say("carton.as-given"))
         for r in carton_rows(carton)

@@ -25,8 +25,9 @@ _LONGEST = 44
 def compare_lines(answer: CompareAnswer) -> list[str]:
     """Recipes by verdict and cost, each with the reason for its place."""
     currency = answer.pantry.currency
-    rows = [("", "recipe", f"{currency}/L", f"{currency}/kg solids", f"{currency}/MJ", "solids",
-             "")]  # fmt: skip
+    per_solids = say("compare.per-solids", currency=currency)
+    rows = [("", say("compare.recipe"), f"{currency}/L", per_solids, f"{currency}/MJ",
+             say("compare.solids"), "")]  # fmt: skip
     groups: list[tuple[int, str]] = []  # the line of the table that a heading stands before
     for rank, row in enumerate(answer.rows, 1):
         verdict = row.judgement.verdict.value

@@ -32,11 +32,11 @@ CERTAIN = 0.999
 def chance_words(chance: float | None) -> str:
     """A chance: "95 %", "above 99.9 %", "below 0.1 %"; rounded down, never surer than it is."""
     if chance is None:
-        return "not known"
+        return say("sure.not-read")
     if chance >= 0.9995:
-        return "above 99.9 %"
+        return say("sure.almost-every")
     if chance < 0.001:
-        return "below 0.1 %"
+        return say("sure.hardly-one")
     percent = 100 * chance
     if percent >= 99:
         return f"{math.floor(percent * 10 + 1e-3) / 10:g} %"
@@ -108,7 +108,7 @@ def _missed(sure: ReadConfidence) -> bool:
 def _row(sure: ReadConfidence) -> tuple[str, ...]:
     band = sure.read.band
     if sure.read.value is None or sure.low95 is None or sure.high95 is None:
-        return (band.label, "not known", tell.unit_words(band), "")
+        return (band.label, say("sure.not-read"), tell.unit_words(band), "")
     chance = ""
     if sure.chance_inside is not None:
         chance = say("sure.in-range", chance=chance_words(sure.chance_inside))

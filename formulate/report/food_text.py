@@ -64,8 +64,10 @@ def food_text(found: OneFood) -> str:
     lines = [f"{food.id}: {food.name}"]
     if code := code_words(food):
         lines.append(f"  {message('foods.row-of', code=code)}")
-    lines.append(f"  kind: {food.kind}")
-    lines.append(f"  offered: {_offer(food) or message('foods.offer.plain')}")
+    lines.append(f"  {message('foods.kind', kind=food.kind)}")
+    lines.append(
+        f"  {message('foods.offered', offer=_offer(food) or message('foods.offer.plain'))}"
+    )
     if food.largest_share is not None:
         why = f" ({food.share_source})" if food.share_source else ""
         lines.append(
@@ -82,9 +84,8 @@ def food_text(found: OneFood) -> str:
         )
     for h in food.household:
         size = f"1 {h.unit}" if h.millilitres is None else _volume_row(h.unit, h.millilitres)
-        lines.append(
-            say.bullet(f"{size} weighs {h.grams:g} g [{h.source}] {h.note}".rstrip(), "  ")
-        )
+        told = message("foods.weighs", size=size, grams=h.grams, source=h.source, note=h.note)
+        lines.append(say.bullet(told.rstrip(), "  "))
     if food.note:
         lines.append(say.bullet(food.note, "  "))
     lines += _value_lines(food)

@@ -102,7 +102,7 @@ def _verdict(held: HeldRecipe) -> str:
             if held.off > 0
             else messages.say("instruments.too-far-below", by=by)
         )
-    return f"too {'low' if held.off < 0 else 'high'} by {by}"
+    return messages.say(f"instruments.too-{'low' if held.off < 0 else 'high'}", by=by)
 
 
 def _notes(held: HeldRecipe) -> list[str]:

@@ -115,7 +115,7 @@ def compared_words(name: str, species: Species) -> str:
     """A sentence beside the gains that trials found."""
     low, high = (1e3 * gain.value for gain in published_gains(species))
     dam_low, dam_high = (1e3 * value(f"dam-gain-{end}", species) for end in ("low", "high"))
-    kinds = f"{species.value}s"
+    kinds = say(f"words.species.{species.value}-many")
     return say(name, kinds=kinds, low=low, high=high, dam_low=dam_low, dam_high=dam_high)
 
 

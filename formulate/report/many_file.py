@@ -371,7 +371,7 @@ def many_lines(written: ManyWritten) -> list[str]:
         lines += ["", *(bullet(error) for _, error in written.errors)]
         rest = written.n_errors - len(written.errors)
         lines += [bullet(say("many.more-errors", count=rest))] if rest else []
-    return [*lines, "", *(f"Wrote {name}" for name in written.written)]
+    return [*lines, "", *(say("how.wrote", name=name) for name in written.written)]
 
 
 def many_shape(written: ManyWritten) -> dict[str, Any]:

@@ -102,7 +102,9 @@ def _band_lines(band: Band) -> list[str]:
     lines = [f"  {band.label}: {tell.range_words(band)} {tell.unit_words(band)}"]
     if band.why:
         lines.append(tell.bullet(band.why, "      "))
-    lines.append(tell.bullet(f"source: {source_words(band.source)}", "      "))
+    lines.append(
+        tell.bullet(messages.say("bands.source", source=source_words(band.source)), "      ")
+    )
     return lines
 
 

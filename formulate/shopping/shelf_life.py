@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from formulate.base.messages import say
 from formulate.foods.tables import storage_days
 from formulate.pantry.item import Item
 from formulate.shopping.lots import Good, Stock
@@ -54,7 +55,7 @@ def shelf_life(item: Item) -> ShelfLife:
         table.chilled_open,
         "label" if item.keeps_closed else table.unopened_source,
         "label" if item.keeps_open else table.source,
-        f"closed: {table.unopened_note}; open: {table.note}",
+        say("shop.kept", closed=table.unopened_note, open=table.note),
     )
 
 
@@ -87,5 +88,5 @@ def stock_at_home(
             found.append(Stock(f, package, whole, False, last, item.package or ""))
         if rest > 1e-6 * item.on_hand:
             last = int(min(life.open_days - 1, by))
-            found.append(Stock(f, rest, 1, True, last, "open package"))
+            found.append(Stock(f, rest, 1, True, last, say("shop.open-package")))
     return tuple(stock for stock in found if stock.last_day >= 0)

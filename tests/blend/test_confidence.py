@@ -199,7 +199,7 @@ def test_bad_questions_are_reported():
     mix = sample_mix()
     with pytest.raises(InputError, match="draws are too few"):
         confidence_of(mix, draws=0)
-    with pytest.raises(InputError, match="not those of the foods"):
+    with pytest.raises(InputError, match="of other foods than"):
         confidence_of(mix, spread_of([food_table()["whole-milk"]], default_spreads()))
 
 

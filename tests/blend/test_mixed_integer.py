@@ -186,7 +186,7 @@ def test_the_start_is_returned_if_nothing_is_better():
 
 
 def test_a_start_that_breaks_a_bound_is_rejected():
-    with pytest.raises(SolverFault, match="begin from"):
+    with pytest.raises(SolverFault, match="start from"):
         solve_integer(knapsack(), np.ones(3, bool), start=np.zeros(3))
 
 

@@ -224,7 +224,7 @@ def _stated(
             middle = (ends[0] + ends[1]) / 2 if name in at_least else ends[1]
             beside[name] = _value(middle, ends)
     for name, value in known.items():
-        words = f"{name} {value:g} {MEASURES[name].unit} in 100 g"
+        words = say("label.known", measure=name, value=value, unit=MEASURES[name].unit)
         if name in COLUMNS:
             facts.append(Fact.between(words, name, (value, value), WEIGHT, 0.01))
         else:

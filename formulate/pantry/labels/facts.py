@@ -333,9 +333,9 @@ def guaranteed(
                 raise InputError(problem, say("label.too-little-remedy"), name)
         words = []
         if low is not None:
-            words.append(f"at least {low:g} {unit}")
+            words.append(say("label.at-least", value=low, unit=unit))
         if high is not None:
-            words.append(f"at most {high:g} {unit}")
+            words.append(say("label.at-most", value=high, unit=unit))
         if low is not None and high is not None:
             if low > high:
                 raise InputError(say("label.crossed", name=name, low=low, high=high), "", name)
