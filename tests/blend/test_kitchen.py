@@ -346,7 +346,7 @@ class TestBadInput:
             ({"range": (0.0, 50.0)}, "a batch cannot be"),
             ({"range": (50.0, float("inf"))}, "a batch cannot be"),
             ({"time_limit": 0.0}, "too little time"),
-            ({"steps": (Step("g", 1, 1),)}, "1 measures were given for 5 foods"),
+            ({"steps": (Step("g", 1, 1),)}, "1 measure was given for 5 foods"),
         ],
     )
     def test_is_refused_in_words(self, how, words):

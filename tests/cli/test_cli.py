@@ -249,7 +249,7 @@ def test_start_writes_a_pantry_that_mixes(call, tmp_path):
         (["compare", "1 cup goat-milk"], "no price"),
         (["compare", "--per", "cup"], "per"),
         (["foods", "--show", "yogurt"], "Say which"),
-        (["bands", "cow-milk"], "no set of bands"),
+        (["bands", "cow-milk"], "no set of reference ranges"),
     ],
 )
 def test_wrong_input_is_two_lines_and_status_two(call, arguments, words):

@@ -292,4 +292,5 @@ def test_any_text_is_read_or_rejected_with_a_message(lines):
         assert str(error)
         assert not re.search(r"Traceback", str(error))
     else:
-        assert np.isfinite(pantry.shelf().price).all()
+        known = np.isfinite(pantry.shelf().price)  # a file may leave out all prices, not some
+        assert known.all() or not known.any()
