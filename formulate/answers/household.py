@@ -25,6 +25,7 @@ from formulate.rearing.weights import check_weighings, parse_weight
 
 __all__ = [
     "FlockLike",
+    "FlockRead",
     "Home",
     "fed_at_level",
     "flock_of",

@@ -35,12 +35,13 @@ def animal_page(
     from formulate.report.fed_milks import milks_told
     from formulate.report.record_text import entries_told
 
-    home = site.home()
-    animal = home.read.flock.animal(name, gone=True)
-    assert home.path is not None
-    entries = newest_entries(home.path, animal.name, SHOWN)
+    read = site.list_read()
+    animal = read.flock.animal(name, gone=True)
+    entries = newest_entries(site.flock_path, animal.name, SHOWN)
+    milks: tuple[str, ...] = ()
     told, verdicts = None, []
     try:
+        milks = tuple(site.home().pantry.recipes)
         barn = site.barn()
         told = next((one for one in barn.animals if one.name == animal.name), None)
         its = [milk for milk in site.today().milks if animal.name in milk.animals]
@@ -55,10 +56,10 @@ def animal_page(
         told=told,
         verdicts=verdicts,
         picture=None if told is None else picture_of(told),
-        entries=entries_told(entries, home.read.flock.kitchen),
-        day=home.read.now.date(),
-        milks=tuple(home.pantry.recipes),
-        ounces=home.read.flock.kitchen is Kitchen.US,
+        entries=entries_told(entries, read.flock.kitchen),
+        day=read.now.date(),
+        milks=milks,
+        ounces=read.flock.kitchen is Kitchen.US,
         fault=fault,
         asked=asked,
     )

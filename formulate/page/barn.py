@@ -81,13 +81,12 @@ class TodayPlace:
 
     def _last(self) -> list[tuple[str, str]]:
         """What was written down last of each animal, where no more than that can be said."""
-        from formulate.answers.household import flock_of
         from formulate.answers.logbook import newest_entries
         from formulate.report.record_text import entries_told
 
         path = self.site.flock_path
         try:
-            flock = flock_of(path).flock
+            flock = self.site.list_read().flock
             told = {}
             for name in flock.names:
                 entries = entries_told(newest_entries(path, name, 1), flock.kitchen)
@@ -121,7 +120,10 @@ class TodayPlace:
         from formulate.report.day_told import feeders_of
 
         fields = tuple((k, v) for k, v in request.form.items() if k not in _OF_THE_FORM)
-        names = feeders_of(self.site.today())
+        try:
+            names = feeders_of(self.site.today())
+        except InputError:
+            names = ()
         question = say("page.who-fed", animal=request.form.get("name", "")[:LONGEST_NAME])
         return Asked(request.path, (question,), fields, names, asks_who=True)
 

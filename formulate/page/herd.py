@@ -59,17 +59,21 @@ class HerdPlace:
         values: dict[str, Any] = {"barn": None, "names": (), "gone": (), "mix": ""}
         if site.has_animals():
             try:
-                read = site.home().read
+                read = site.list_read()
                 values |= {"names": tuple(read.flock.names), "day": read.now.date()}
                 values["gone"] = tuple(animal.name for animal in read.flock.gone)
                 barn = values["barn"] = site.barn()
                 values["warnings"] = [site.here(text) for text in (*barn.warnings, *barn.faults)]
             except InputError as error:
                 more.setdefault("fault", site.plainly(error))
-        recipes = tuple(self._pantry_or_sample().recipes)
-        if not values["names"]:
-            kept = KitchenForm.kept(site)
-            values["mix"] = answer(kept.rows, kept.aim, kept.shelf.pantry).recipe
+        recipes: tuple[str, ...] = ()
+        try:
+            recipes = tuple(self._pantry_or_sample().recipes)
+            if not values["names"]:
+                kept = KitchenForm.kept(site)
+                values["mix"] = answer(kept.rows, kept.aim, kept.shelf.pantry).recipe
+        except InputError as error:
+            more.setdefault("fault", site.plainly(error))
         return site.show("animals_place.html", "/animals", status, milks=recipes, **values, **more)
 
     def _pantry_or_sample(self) -> Pantry:

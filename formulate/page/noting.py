@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from datetime import datetime, timedelta
 from typing import TYPE_CHECKING
 
@@ -36,7 +37,7 @@ def at_of(site: Site) -> datetime | None:
         return _ago(site, "ago")
     from formulate.answers.wanted import parse_moment
 
-    return parse_moment(text, site.home().read.clock)
+    return parse_moment(text, site.list_read().clock)
 
 
 def _ago(site: Site, field: str) -> datetime | None:
@@ -52,7 +53,7 @@ def _ago(site: Site, field: str) -> datetime | None:
         return None
     if not (text.isascii() and text.isdigit() and len(text) < 9 and int(text) <= LONGEST_WAIT):
         raise InputError(say("page.waited-too-long"), say("page.write-its-hour"))
-    return site.home().read.clock - timedelta(seconds=int(text))
+    return site.list_read().clock - timedelta(seconds=int(text))
 
 
 def record_of_form(site: Site, word: str, amount: str, at: datetime | None = None) -> Done | Asked:
@@ -62,7 +63,9 @@ def record_of_form(site: Site, word: str, amount: str, at: datetime | None = Non
     from formulate.report.record_text import recorded_told
 
     form = request.form
-    home = site.home()
+    pantry = None
+    with suppress(InputError):  # what happened is written down, whatever is wrong in the pantry
+        pantry = site.home().pantry
     one = wanted_of(
         form.get("name", ""),
         word,
@@ -72,8 +75,8 @@ def record_of_form(site: Site, word: str, amount: str, at: datetime | None = Non
         note=form.get("note", ""),
         last_seen=_ago(site, "unseen"),
     )
-    assert home.path is not None
-    found = record(home.path, [one], pantry=home.pantry, sure="sure" in form)
+    site.list_read()
+    found = record(site.flock_path, [one], pantry=pantry, sure="sure" in form)
     if found.questions:
         fields = tuple((k, v) for k, v in form.items() if k not in ("token", "once", "sure"))
         return Asked(request.path, tuple(q.text for q in found.questions), fields)
@@ -96,5 +99,5 @@ def at_of_note(site: Site) -> datetime | None:
 
     text = request.form.get("at", "").strip()
     if request.form.get("what") == "strike" and text:
-        return parse_moment(text, site.home().read.clock, day_alone=True)
+        return parse_moment(text, site.list_read().clock, day_alone=True)
     return at_of(site)

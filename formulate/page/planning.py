@@ -23,6 +23,8 @@ if TYPE_CHECKING:
 
 __all__ = ["PlanPlace", "Planned", "planned"]
 
+#: Animals whose growth is drawn on one page; each has its drawing in its own place too.
+DRAWN = 8
 #: Fields by which another plan is asked for.
 WISHES = ("on", "milk", "level", "weaning", "cold_wet")
 
@@ -141,7 +143,9 @@ class PlanPlace:
             values["milks"] = milks_told(today.milks, most=1)
             if not plan:
                 barn = barn_told(today)
-                values["pictures"] = [(one.name, picture_of(one)) for one in barn.animals]
+                drawn = barn.animals[:DRAWN]
+                values["pictures"] = [(one.name, picture_of(one)) for one in drawn]
+                values["undrawn"] = len(barn.animals) - len(drawn)
         return site.show("told_place.html", place, status, **values)
 
     # --- one animal without a list ---------------------------------------------------------

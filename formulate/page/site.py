@@ -21,7 +21,7 @@ from formulate.page.store import FLOCK, PANTRY, Store
 from formulate.pantry.pantry import Pantry, parse_pantry
 
 if TYPE_CHECKING:
-    from formulate.answers.household import Home
+    from formulate.answers.household import FlockRead, Home
     from formulate.answers.today import Today
     from formulate.report.barn_told import BarnTold
     from formulate.report.day_told import DayTold
@@ -174,6 +174,19 @@ class Site:
         """
         return self._kept("home", self._read_home)
 
+    def list_read(self) -> FlockRead:
+        """The animals and their log alone: whatever is wrong in the pantry, they can be read.
+
+        Raises
+        ------
+        InputError
+            If there is no list of animals, or it cannot be read.
+        """
+        from formulate.answers.household import flock_of
+
+        path = self._list_path()
+        return self._kept("list", lambda: flock_of(path))
+
     def home_at(self, now: datetime) -> Home:
         """The same at another moment, to plan from."""
         return self._read_home(now)
@@ -234,10 +247,7 @@ class Site:
     def _read_home(self, now: datetime | None = None) -> Home:
         from formulate.answers.household import Home, flock_of
 
-        path, pantry = self.flock_path, self.pantry
-        self.store.path(path.with_suffix(".log.csv").name)
-        if not path.exists():
-            raise InputError(say("page.no-list"), say("page.list-first"))
+        path, pantry = self._list_path(), self.pantry
         read = flock_of(path, now)
         flock = read.flock
         named = [flock.mix, *(animal.mix for animal in flock.animals)]
@@ -246,6 +256,14 @@ class Site:
             if name.endswith(".json"):
                 self.store.path(name)
         return Home(read, self._pantry_of(flock.pantry, pantry), path)
+
+    def _list_path(self) -> Path:
+        """The list of animals; it and its log must lie in the folder."""
+        path = self.flock_path
+        self.store.path(path.with_suffix(".log.csv").name)
+        if not path.exists():
+            raise InputError(say("page.no-list"), say("page.list-first"))
+        return path
 
     def _pantry_of(self, name: str, pantry: Pantry) -> Pantry:
         """The pantry that the flock's file names, within the folder."""

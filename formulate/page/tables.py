@@ -210,7 +210,8 @@ class TablesPlace:
             listed = list_foods(table, words, of or None)
         except InputError as error:
             return self.site.show("foods_place.html", "/shelf", 422, title="Foods",
-                                  fault=str(error), asked=" ".join(words), **place)  # fmt: skip
+                                  fault=self.site.plainly(error), asked=" ".join(words),
+                                  **place)  # fmt: skip
         return self.site.show(
             "foods_place.html",
             "/shelf",
@@ -231,8 +232,8 @@ class TablesPlace:
         try:
             answer = ranges(self.site.pantry, name or None)
         except InputError as error:
-            return self.site.show("bands_place.html", "/mix", 422, fault=str(error), sets=(),
-                                  one=None)  # fmt: skip
+            return self.site.show("bands_place.html", "/mix", 422, sets=(), one=None,
+                                  fault=self.site.plainly(error))  # fmt: skip
         one = set_told(answer.sets[0]) if answer.named else None
         return self.site.show("bands_place.html", "/mix", sets=answer.sets, one=one)
 

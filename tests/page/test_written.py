@@ -172,3 +172,45 @@ def test_foods_of_one_table_are_listed(visitor):
     other = next(key for key in keys if key and key != "usda-sr28")
     assert visitor.open(f"/foods?table={other}").html != page.html
     assert visitor.open("/foods?table=moon").status == 422
+
+
+BROKEN = ("price = 3.89", "price = dear")
+
+
+def broken(visitor):
+    path = visitor.folder / "pantry.toml"
+    path.write_text(path.read_text().replace(*BROKEN, 1))
+
+
+def test_a_feed_is_written_down_though_the_pantry_cannot_be_read(visitor):
+    broken(visitor)
+    page = visitor.open("/")
+    assert "this is not TOML" in page.text
+    assert "no amounts can be worked out" in page.text
+    assert "/animal?name=Pip" in page.html
+    typed = {"amount": "8 fl oz", "by": "Ann"}
+    page = visitor.at("/animal?name=Pip").press("Write it down", "fed", typed=typed)
+    assert "Written down: Pip, 237 mL (8 fl oz)" in page.text
+    assert "this is not TOML" in page.text
+    page = visitor.open("/")
+    assert "Pip 237 mL" in page.text or "Pip, 237 mL (8 fl oz)" in page.text
+    assert "by Ann" in page.text
+
+
+def test_every_place_that_needs_no_pantry_opens_without_one(visitor):
+    broken(visitor)
+    for address in ("/", "/animals", "/animal?name=Pip", "/milk", "/scour", "/shop", "/help"):
+        assert visitor.open(address).status == 200, address
+    for address in ("/bands", "/plan", "/growth"):
+        page = visitor.open(address)
+        assert page.status == 422, address
+        assert str(visitor.folder) not in page.text.partition("Its files are in")[0], address
+
+
+def test_lines_of_the_log_that_cannot_be_read_are_said_first(visitor):
+    (visitor.folder / "flock.log.csv").write_text("Date;Item\n2026-11-01;hay\n")
+    page = visitor.open("/")
+    text = page.text
+    assert text.index("2 lines of the log cannot be read") < text.index("drank this")
+    assert page.html.count('id="log"') == 1
+    assert str(visitor.folder) not in page.text.partition("Its files are in")[0]
