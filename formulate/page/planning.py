@@ -139,7 +139,7 @@ class PlanPlace:
         except InputError as error:
             status, values["fault"] = 422, site.plainly(error)
         else:
-            values["blocks"] = blocks(tell(home, today))
+            values["blocks"] = blocks(site.here(text) for text in tell(home, today))
             values["milks"] = milks_told(today.milks, most=1)
             if not plan:
                 barn = barn_told(today)
@@ -172,7 +172,10 @@ class PlanPlace:
                     folder=site.store.folder,
                 )
                 found = today(home.read, home.pantry, cold_wet="cold_wet" in given)
-                values |= {"blocks": blocks(screen_lines(found)), "well": found.well}
+                values |= {
+                    "blocks": blocks(map(site.here, screen_lines(found))),
+                    "well": found.well,
+                }
             except InputError as error:
                 status, values["fault"] = 422, site.plainly(error)
         return site.show("bottle_place.html", "/", status, **values)

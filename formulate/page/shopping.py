@@ -189,7 +189,7 @@ class ShopPlace:
         lines, plan = [season_text(answer)], answer.shopping.shopping
         if plan and "sources" in request.form:
             lines += ["", *shopping_sources(plan.task, SEASON_FIGURES)]
-        return self.season_shown(blocks=blocks(lines))
+        return self.season_shown(blocks=blocks(map(self.site.here, lines)))
 
     def _season(self) -> SeasonAnswer:
         from formulate.answers.season import season

@@ -49,7 +49,8 @@ def blocks(lines: Iterable[str]) -> tuple[Block, ...]:
             before, hang = "", -1
             continue
         if mark is None and indent == hang and _wrapped(before, line):
-            found[-1][1][-1] += f" {line.strip()}"
+            gap = "" if before.endswith("-") else " "  # a name may be parted at its hyphen
+            found[-1][1][-1] += f"{gap}{line.strip()}"
         elif mark is None and _COLUMNS.search(line.strip()):
             _add(found, "table", line.rstrip())
             hang = -1

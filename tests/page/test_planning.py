@@ -134,3 +134,9 @@ def test_a_bottle_that_cannot_be_is_said(visitor, asked, told):
     page = visitor.open(f"/bottle?{asked}")
     assert page.status == 422 or "Do not feed" in page.text, page.text
     assert told in page.text
+
+
+def test_no_place_names_the_folder_above_its_foot(visitor):
+    for address in ("/", "/plan", "/growth", "/animals", "/milk"):
+        told = visitor.open(address).text.partition("Its files are in")[0]
+        assert str(visitor.folder) not in told, address

@@ -39,3 +39,14 @@ def test_a_line_before_a_number_and_its_unit_goes_on_with_them():
     for letters in range(60, 90):  # wherever the line ends
         text = f"{'o' * (letters - 10)} had in its first 24 hours; at least 648 mL by 20:15."
         assert blocks([paragraph(text)]) == (Block("text", (text,)),)
+
+
+def test_a_name_that_was_parted_at_its_hyphen_is_one_again():
+    from formulate.page.told import blocks
+    from formulate.report.words import bullet
+
+    name = "sweetened-condensed-milk"
+    for before in range(40, 80):
+        text = f"{'x' * before} {name} must not be fed to any lamb, whoever says so, ever."
+        (block,) = blocks([bullet(text)])
+        assert block.lines == (text,), before
