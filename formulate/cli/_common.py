@@ -232,6 +232,13 @@ def shelf_from(path: str | None, country: str | None) -> Pantry | None:
     return pantry
 
 
+def shelf_here() -> Pantry | None:
+    """The pantry of this folder; None where there is none."""
+    from formulate.pantry.pantry import pantry_file
+
+    return None if pantry_file(Path()) is None else pantry_from(None)
+
+
 def kitchen_from(name: str | None, pantry: Pantry | None = None) -> Kitchen:
     """Kitchen of typed recipes: as named, else the pantry's, else US."""
     from formulate.base.units import Kitchen, parse_kitchen

@@ -16,6 +16,7 @@ from formulate.cli._common import (
     pantry_option,
     print_json,
     shelf_from,
+    shelf_here,
     tell,
     wrote_lines,
 )
@@ -68,6 +69,8 @@ def command(
         "weigh": weigh,
     }
     shelf = shelf_from(pantry, country)
+    named = shelf is not None
+    shelf = shelf or shelf_here()
     whose = kitchen_from(kitchen, shelf)
     answer = check(recipe, shelf, whom, kitchen=whose, readings=readings)
     written = []
@@ -82,6 +85,6 @@ def command(
     if as_json:
         print_json(check_shape(answer) | ({"written": written} if written else {}))
     else:
-        lines = check_lines(answer, how=how, all_cautions=all_cautions)
+        lines = check_lines(answer, how=how, all_cautions=all_cautions, named=named)
         tell("\n".join([*lines, *wrote_lines(written)]))
     ctx.exit(0 if answer.yes else NO)

@@ -45,6 +45,7 @@ __all__ = [
     "Pantry",
     "foods_of",
     "load_pantry",
+    "pantry_file",
     "pantry_here",
     "parse_pantry",
     "read_pantry",
@@ -271,10 +272,21 @@ def pantry_here(folder: Path, country: str | None = None) -> Pantry:
         With every fault of the folder's file: the sample does not stand in for a broken one.
         If there are several and none is ``pantry.toml``.
     """
-    path: Path | None = folder / FILE
-    if not (folder / FILE).exists() and not (folder / FILE).is_symlink():
-        path = file_lying_in(folder, "foods", "pantry")
+    path = pantry_file(folder)
     return sample_pantry(country) if path is None else load_pantry(path, country)
+
+
+def pantry_file(folder: Path) -> Path | None:
+    """The pantry's file in a folder: ``pantry.toml``, else the one file that has foods.
+
+    Raises
+    ------
+    InputError
+        If there are several and none is ``pantry.toml``.
+    """
+    if (folder / FILE).exists() or (folder / FILE).is_symlink():
+        return folder / FILE
+    return file_lying_in(folder, "foods", "pantry")
 
 
 def sample_pantry(country: str | None = None) -> Pantry:

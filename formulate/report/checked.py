@@ -46,7 +46,9 @@ def next_words(answer: CheckAnswer, how: How = no_how, *, thinning: bool = True)
     return told
 
 
-def check_lines(answer: CheckAnswer, *, how: How = no_how, all_cautions: bool = False) -> list[str]:
+def check_lines(
+    answer: CheckAnswer, *, how: How = no_how, all_cautions: bool = False, named: bool = True
+) -> list[str]:
     """The answer in full, as lines of text: the verdict and what to do before any table.
 
     Parameters
@@ -56,12 +58,16 @@ def check_lines(answer: CheckAnswer, *, how: How = no_how, all_cautions: bool = 
         What the door adds: "design", "more-cautions".
     all_cautions : bool
         Tell every caution, each with its source.
+    named : bool
+        Whether the pantry was named; one that was found is said.
     """
     lines = verdict_lines(answer.judgement)
     if following := next_words(answer, how, thinning=False):
         lines += [say("verdict.next"), *map(bullet, following)]
     lines += ["", say("verdict.recipe", recipe=answer.asked)]
     lines += heading(answer.bands, answer.kitchen, answer.pantry)
+    if answer.pantry is not None and not named:
+        lines.append(say("mix.in-folder", file=answer.pantry.where))
     if answer.milk is None:
         return lines
     title = say("mix.checked-title")

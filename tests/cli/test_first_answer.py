@@ -173,3 +173,25 @@ def test_in_a_terminal_the_prices_that_are_missing_are_asked_for(call, monkeypat
     status, _, err = call("mix", "whole-milk=3.80/gallon", "evaporated-mlk")
     assert status == 2
     assert "evaporated-milk" in err
+
+
+def test_a_recipe_is_checked_with_the_pantry_of_the_folder(call, tmp_path):
+    """Its cups and pints, its own foods, recipes and prices, without naming it; and it is said."""
+    pint = "1 pint whole-milk + 1/4 cup heavy-cream"
+    _, bare, _ = call("check", pint)
+    assert "US (cup 236.6 mL)" in bare
+    (tmp_path / "pantry.toml").write_text(
+        'kitchen = "uk"\n[foods.whole-milk]\n[recipes]\njug = "1 pint whole-milk"\n'
+    )
+    _, out, err = call("check", pint)
+    assert err == ""
+    assert "British (cup 250 mL" in out
+    assert "No pantry file was named, so the one in this folder is used: pantry.toml" in out
+    assert out.index("Not right yet") < out.index("No pantry file")
+    assert "Recipe: jug" in call("check", "jug")[1]
+    assert "No pantry file" not in call("check", pint, "--pantry", "pantry.toml")[1]
+    assert "US (cup 236.6 mL)" in call("check", pint, "--country", "us")[1]
+    (tmp_path / "pantry.toml").write_text("foods = ")
+    status, out, err = call("check", pint)
+    assert (status, out) == (2, "")
+    assert "pantry.toml" in err
