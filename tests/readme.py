@@ -45,6 +45,8 @@ ROOMS = (
     ),
     *("blend/prices", "blend/protect", "foods", "base"),
 )
+#: Commands that stop searching after some time, and would print what they have by then.
+SEARCHES = ("shop", "season")
 BLOCK = re.compile(r"```console\n\$ (?P<command>formulate [^\n]*)\n(?P<output>.*?)```", re.DOTALL)
 
 
@@ -53,9 +55,12 @@ def printed_whole(command: str) -> str:
     """All that a command prints, on either stream."""
     from formulate.cli.main import run
 
+    arguments = shlex.split(command)[1:]
+    if arguments[0] in SEARCHES:  # what is printed does not depend on how busy the computer is
+        arguments += ["--seconds", "3600"]
     out = io.StringIO()
     with contextlib.redirect_stdout(out), contextlib.redirect_stderr(out):
-        run(shlex.split(command)[1:])
+        run(arguments)
     return out.getvalue()
 
 
