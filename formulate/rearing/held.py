@@ -97,8 +97,13 @@ class Stretches(ByContent):
 
 
 def grid_of(born: Whole, weighed: Whole) -> Whole:
-    """The day from which stretches are counted, by the days of birth and last weighing."""
-    return np.maximum(weighed, born + FIRST_WEEK)
+    """The day from which stretches are counted, by the days of birth and last weighing.
+
+    Always whole stretches after the weighing, by the end of the first week: a birth some days
+    earlier leaves the days on which the bottle changes as they are, so it never delays weaning.
+    """
+    week = born + FIRST_WEEK
+    return np.maximum(weighed, week - (week - weighed) % HELD)
 
 
 def creep_beside(animals: Sequence[Animal], ordinals: Whole, today: date) -> Array:
@@ -114,7 +119,7 @@ def creep_beside(animals: Sequence[Animal], ordinals: Whole, today: date) -> Arr
             continue
         by_day = {eaten.day.toordinal(): eaten.grams for eaten in animal.creep}
         weighed = animal.last_weight.day.toordinal()
-        start = max(weighed, animal.born.toordinal() + FIRST_WEEK)
+        start = int(grid_of(np.array(animal.born.toordinal()), np.array(weighed)))
         while start <= now:
             eaten = sum(by_day.get(start - n, 0.0) for n in range(1, days + 1)) / days
             beside[i, ordinals >= start] = eaten

@@ -133,11 +133,24 @@ class TestProperties:
         young, old = (
             plan_feeds(flock(one, level=level), milk, NOW).weaning[0] for one in (animal, older)
         )
-        for name in ("earliest", "ready", "latest"):
+        for name in ("earliest", "ready", "latest", "begins", "last_milk"):
             later, sooner = getattr(young, name), getattr(old, name)
             if later is not None:
                 assert sooner is not None
                 assert sooner <= later
+
+    @pytest.mark.parametrize("earlier", [1, 2, 3, 5])
+    def test_an_earlier_birth_leaves_the_days_of_change_as_they_are(self, earlier):
+        # Weighed in its first week, and not since: the bottle of the older one, which was past
+        # that week, would have changed on other days, and its milk would have ended later.
+        animal = replace(
+            lamb(age=4, birth=3.0), weighings=(Weighing(TODAY - timedelta(days=2), 3.5),)
+        )
+        older = replace(animal, born=animal.born - timedelta(days=earlier))
+        young, old = (
+            plan_feeds(flock(one), STRONG, NOW).weaning[0].last_milk for one in (animal, older)
+        )
+        assert old <= young
 
     @given(animals(), st.floats(2.5, 6.0), st.floats(1.01, 1.5))
     def test_a_stronger_milk_means_less_volume(self, animal, energy, stronger):

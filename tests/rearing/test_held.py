@@ -107,9 +107,17 @@ def test_days_are_counted_from_the_weighing():
 
 
 def test_in_the_first_week_each_day_stands_alone():
-    young = stretches(8, born=15)
-    assert young.first[0].tolist() == [20, 21, 22, 22, 22, 25, 25, 25]
-    assert young.held[0].tolist() == [False] * 2 + [True] * 6
+    young = stretches(8, born=17)
+    assert young.first[0].tolist() == [20, 21, 22, 23, 23, 23, 26, 26]
+    assert young.held[0].tolist() == [False] * 3 + [True] * 5
+
+
+@pytest.mark.parametrize(
+    ("born", "first"), [(12, 20), (13, 20), (14, 20), (15, 20), (16, 23), (17, 23), (18, 23)]
+)
+def test_stretches_are_whole_from_the_weighing_whenever_it_was_born(born, first):
+    young = stretches(8, born=born)
+    assert young.first[0][young.held[0]].min() == first
 
 
 def test_a_stretch_has_the_worst_of_its_three_days():
