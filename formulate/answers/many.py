@@ -10,7 +10,7 @@ What cannot be read is a row with its error, and the other rows are as they woul
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -24,6 +24,7 @@ from formulate.answers.mix import mix, read_request
 from formulate.answers.mix_answer import MixAnswer, MixRequest
 from formulate.answers.verdict import Judgement, Verdict, judge
 from formulate.base.errors import FormulateError, InputError
+from formulate.base.executors import Steps, in_step
 from formulate.base.messages import say
 from formulate.blend.design import design_problem
 from formulate.blend.mix import Mix, NoMix, Status, finish, nearest_each
@@ -35,7 +36,7 @@ from formulate.pantry.pantry_rows import pantry_of_rows
 from formulate.pantry.price_list import PriceList
 from formulate.pantry.pricing import Pricing, repriced
 
-__all__ = ["ManyMilk", "ManyRow", "binding", "many_rows"]
+__all__ = ["ManyMilk", "ManyRow", "binding", "many_rows", "rows_in_steps"]
 
 Array = NDArray[np.float64]
 
@@ -123,21 +124,30 @@ def many_rows(job: Job) -> tuple[ManyRow, ...]:
 
     Anything wrong with a pantry, a reference or a price list is reported in its rows.
     """
+    (rows,) = in_step(rows_in_steps, [job])
+    return rows
+
+
+def rows_in_steps(job: Job) -> Steps[tuple[ManyRow, ...]]:
+    """The rows of one job, with pauses: many jobs go in step (`formulate.base.executors`)."""
     try:
         pantry = _pantry(job)
     except FormulateError as error:
         return (ManyRow(job.name, error=_told(error)),)
     except Exception as error:  # a bug of ours costs one pantry, not the others
         return (ManyRow(job.name, error=_bug(error)),)
+    yield
     pricing = Pricing(pantry)
     rows: list[ManyRow] = []
     for reference in job.references:
         name = reference if isinstance(reference, str) else reference.name
         try:
             bands, request = read_request(pantry, reference, job.request)
-            plain = request.by_gram and (pantry.has_prices or bool(job.prices))
-            ask = _by_gram if plain else _one_by_one
-            rows += ask(_ManyAsked(job, pricing, name, bands, request))
+            asked = _ManyAsked(job, pricing, name, bands, request)
+            if request.by_gram and (pantry.has_prices or job.prices):
+                rows += yield from _by_gram(asked)
+            else:
+                rows += _one_by_one(asked)
         except FormulateError as error:
             rows.append(ManyRow(job.name, name, error=_told(error)))
         except Exception as error:
@@ -247,7 +257,7 @@ class _ManyAnswer:
 # --- by the gram -------------------------------------------------------------------------------
 
 
-def _by_gram(asked: _ManyAsked) -> list[ManyRow]:
+def _by_gram(asked: _ManyAsked) -> Steps[list[ManyRow]]:
     """One linear program for all price lists."""
     assert isinstance(asked.request.make, float)
     shelf = asked.pricing.pantry.shelf()
@@ -266,17 +276,25 @@ def _by_gram(asked: _ManyAsked) -> list[ManyRow]:
     if fitting:
         prices = np.array([priced.per_gram for priced in fitting])
         problem = build(shelf.with_price(prices[0]), asked.bands, asked.request.make)
-        answered = map(asked.row, fitting, _answers(problem, prices))
+        yield
+        found = _found(problem, prices)
+        yield
+        answers = _of_sweep(found) if isinstance(found, Sweep) else _of_each(found, problem)
+        answered = map(asked.row, fitting, answers)
     return [next(answered) if row is None else row for row in rows]
 
 
-def _answers(problem: Problem, prices: Array) -> Iterator[_ManyAnswer]:
-    """The cheapest milk at each of some prices; or the nearest, and why there is none."""
+def _found(problem: Problem, prices: Array) -> Sweep | list[Mix | NoMix]:
+    """The cheapest mix at each of some prices; or the nearest, and why there is none."""
     swept = sweep(problem, prices) if len(prices) > 1 else None
-    return _one_at_a_time(problem, prices) if swept is None else _of_sweep(problem, swept)
+    if swept is not None:
+        return swept
+    first = design_problem(problem, briefly=True)
+    return [first, *_like_the_first(first, problem, prices[1:])]
 
 
-def _of_sweep(problem: Problem, swept: Sweep) -> Iterator[_ManyAnswer]:
+def _of_sweep(swept: Sweep) -> Iterator[_ManyAnswer]:
+    problem = swept.problem
     mixes = [finish(problem, grams, Status.OPTIMAL) for grams in swept.recipes]
     milks = [_milk(mix, problem) for mix in mixes]
     contents = [contents_of(mix) for mix in mixes]
@@ -285,10 +303,9 @@ def _of_sweep(problem: Problem, swept: Sweep) -> Iterator[_ManyAnswer]:
         yield _ManyAnswer(milks[which], (spent / litres, spent / solids, spent / energy))
 
 
-def _one_at_a_time(problem: Problem, prices: Array) -> Iterator[_ManyAnswer]:
-    first = design_problem(problem, briefly=True)
+def _of_each(each: Iterable[Mix | NoMix], problem: Problem) -> Iterator[_ManyAnswer]:
     known: dict[bytes, ManyMilk] = {}
-    for found in (first, *_like_the_first(first, problem, prices[1:])):
+    for found in each:
         mix, clash = (found, ()) if isinstance(found, Mix) else (found.nearest, found.conflict)
         if mix is None:
             yield _ManyAnswer(None, clash=clash)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Generator, Iterable, Iterator, Sequence
 from concurrent.futures import Executor, Future
 from contextlib import contextmanager
 from itertools import islice
@@ -18,10 +18,13 @@ from formulate.base.errors import FormulateError, InputError, quoted
 from formulate.base.extras import needed
 from formulate.base.messages import say
 
-__all__ = ["LostWorkers", "dask_cluster", "in_order", "process_pool"]
+__all__ = ["LostWorkers", "Steps", "dask_cluster", "in_order", "in_step", "process_pool"]
 
 T = TypeVar("T")
 R = TypeVar("R")
+
+#: Work with pauses, and its result.
+Steps = Generator[None, None, R]
 
 #: Tasks sent together, because sending a single one can take longer than doing it.
 TOGETHER = 8
@@ -78,6 +81,36 @@ def in_order(
     finally:
         for future in under_way:
             future.cancel()
+
+
+def in_step(start: Callable[[T], Steps[R]], tasks: Iterable[T]) -> list[R]:
+    """Do tasks in step with each other: each up to its next pause, again and again.
+
+    So the same code works many times in a row and stays in the processor's cache, which makes
+    small tasks of many kinds of work about half as long.
+
+    Parameters
+    ----------
+    start : callable
+        Of one task: a generator that pauses (``yield``) between kinds of work, and returns the
+        result.
+    tasks : iterable
+
+    Returns
+    -------
+    list
+        In the tasks' order.
+    """
+    under_way = [start(task) for task in tasks]
+    results: dict[int, R] = {}
+    while len(results) < len(under_way):
+        for number, work in enumerate(under_way):
+            if number not in results:
+                try:
+                    next(work)
+                except StopIteration as end:
+                    results[number] = end.value
+    return [results[number] for number in range(len(under_way))]
 
 
 def _submitted(

@@ -29,15 +29,17 @@ column                 holds
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import Executor
 from dataclasses import replace
+from functools import partial
+from itertools import chain
 from typing import TYPE_CHECKING, Any
 
-from formulate.answers.many import ManyMilk, ManyRow, many_rows
+from formulate.answers.many import ManyMilk, ManyRow, rows_in_steps
 from formulate.answers.many_jobs import BY_GRAM, BadList, Job, jobs_of, price_lists_of
 from formulate.base.errors import check_type
-from formulate.base.executors import in_order
+from formulate.base.executors import Steps, in_order, in_step
 from formulate.base.messages import say
 from formulate.base.version import VERSION
 from formulate.blend.problem import Limit
@@ -54,7 +56,7 @@ __all__ = [
     "NUMBERS",
     "asked",
     "bad_list_cells",
-    "cells_of_job",
+    "cells_of_jobs",
     "inputs_of",
     "many",
 ]
@@ -67,6 +69,11 @@ COLUMNS = (
 )
 NUMBERS = ("cost_per_litre", "cost_per_kg_solids", "cost_per_mj", "volume_ml")
 DAYS = ("prices_from", "prices_to")
+
+#: Pantries worked on in step: more gain little, and a run that is interrupted loses them.
+IN_STEP = 32
+#: Bundles of them under way at a time.
+WINDOW = 16
 
 Cells = dict[str, Any]
 
@@ -128,8 +135,7 @@ def many(
     """
     like, bad = asked(references, prices, measures=measures, make=make, country=country)
     cells = [bad_list_cells(one) for one in bad]
-    results = in_order(cells_of_job, jobs_of(pantries, like), executor)
-    for done, some in enumerate(results, 1):
+    for done, some in enumerate(cells_of_jobs(jobs_of(pantries, like), executor), 1):
         cells += some
         if progress is not None:
             progress(done)
@@ -157,12 +163,32 @@ def asked(
     return Job("", "", whom, good, request, country), bad
 
 
-def cells_of_job(job: Job) -> list[Cells]:
-    """The rows of one pantry as plain values; this is what travels to another process."""
+def cells_of_jobs(jobs: Iterable[Job], executor: Executor | None = None) -> Iterator[list[Cells]]:
+    """The rows of each pantry as plain values, in the order of the pantries."""
+    work = partial(in_step, cells_in_steps)
+    bundles = in_order(work, _bundles(jobs), executor, together=1, window=WINDOW)
+    return chain.from_iterable(bundles)
+
+
+def cells_in_steps(job: Job) -> Steps[list[Cells]]:
+    """The rows of one pantry, with pauses; this is what travels to another process."""
+    rows = yield from rows_in_steps(job)  # kept, so that no two milks have one id
+    yield
     inputs = inputs_of(job.digest)
     said: dict[int, Cells] = {}
-    rows = many_rows(job)  # kept, so that no two milks have one id
     return [{**_cells(row, said), "inputs": inputs} for row in rows]
+
+
+def _bundles(jobs: Iterable[Job]) -> Iterator[list[Job]]:
+    """Jobs that go in step; one in whole measures takes long, and goes alone."""
+    bundle: list[Job] = []
+    for job in jobs:
+        bundle.append(job)
+        if len(bundle) == IN_STEP or not job.request.by_gram:
+            yield bundle
+            bundle = []
+    if bundle:
+        yield bundle
 
 
 def bad_list_cells(bad: BadList) -> Cells:

@@ -1,8 +1,8 @@
 """Write many answers as they arrive to a CSV or Parquet table that can be resumed.
 
-Rows go to a journal beside the table, ``out.csv.part``, as soon as each pantry is done. When all
-are, the table is put together from it in the order of the pantries, takes the place of an older
-one, and the journal goes. So a run that is interrupted loses no more than the pantry it was at.
+Rows go to a journal beside the table, ``out.csv.part``, as soon as a few pantries are done. When
+all are, the table is put together from it in the order of the pantries, takes the place of an older
+one, and the journal goes. So a run that is interrupted loses no more than the few it was at.
 
 A table that is there already, or the journal of a run that was interrupted, is gone through
 first. Rows are taken from it whose ``inputs`` are those of a pantry asked about now: then its file,
@@ -25,7 +25,6 @@ from typing import Any, BinaryIO
 from formulate.answers.many_jobs import BadList, Job
 from formulate.answers.verdict import Verdict
 from formulate.base.errors import InputError
-from formulate.base.executors import in_order
 from formulate.base.extras import needed
 from formulate.base.files import reason, replaced_file
 from formulate.base.locks import held
@@ -37,7 +36,7 @@ from formulate.report.many import (
     NUMBERS,
     Cells,
     bad_list_cells,
-    cells_of_job,
+    cells_of_jobs,
     inputs_of,
 )
 from formulate.report.words import bullet
@@ -168,7 +167,7 @@ def _fill(
             else:
                 yield job
 
-    for cells in in_order(cells_of_job, missing(), executor):
+    for cells in cells_of_jobs(missing(), executor):
         journal.add(file, cells)
         if progress is not None:
             progress(written.reused + len(journal.added))

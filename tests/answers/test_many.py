@@ -9,9 +9,10 @@ from made_folders import BROKEN, made_folder, pantry_text, price_list_text
 
 import formulate
 from formulate.answers.compare import costs_of
-from formulate.answers.many import many_rows
+from formulate.answers.many import many_rows, rows_in_steps
 from formulate.answers.many_jobs import BY_GRAM, Job, jobs_of
 from formulate.answers.mix import mix
+from formulate.base.executors import in_step
 from formulate.pantry.pantry import parse_pantry, sample_pantry
 from formulate.pantry.price_list import price_list_of
 from formulate.pantry.pricing import repriced
@@ -76,6 +77,15 @@ def test_each_of_many_price_lists_has_its_own_nearest_milk(seed):
     assert not any(row.milk.found for row in rows)
     for row, listed in zip(rows, lists, strict=True):
         check_row(row, mix(repriced(pantry, listed), "lamb-replacer", BY_GRAM))
+
+
+def test_pantries_in_step_have_the_rows_that_each_has_alone():
+    """Good ones, one without a milk in range, and broken ones, among each other."""
+    texts = [pantry_text(1), BROKEN["package"], pantry_text(3), pantry_text(2), "]"]
+    jobs = [Job(f"{k}", text, REFERENCES, (price_list(k),)) for k, text in enumerate(texts)]
+    alone = [many_rows(job) for job in jobs]
+    assert [len(rows) for rows in alone] == [3, 1, 3, 3, 1]
+    assert repr(in_step(rows_in_steps, jobs)) == repr(alone)
 
 
 def test_in_whole_measures_and_without_prices_too():

@@ -5,7 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 import pytest
 
 from formulate.base.errors import InputError
-from formulate.base.executors import LostWorkers, dask_cluster, in_order, process_pool
+from formulate.base.executors import LostWorkers, dask_cluster, in_order, in_step, process_pool
 from formulate.base.extras import MissingExtra, needed
 
 
@@ -43,6 +43,20 @@ def test_no_more_tasks_are_taken_than_the_window_holds():
         assert [next(results) for _ in range(4)] == [0, 2, 4, 6]
         assert len(taken) <= 4 + 2 * 3
         results.close()
+
+
+def test_tasks_in_step_go_from_pause_to_pause_in_turn():
+    done = []
+
+    def work(name):
+        for step in range(len(name)):
+            done.append((name, step))
+            yield
+        return name * 2
+
+    assert in_step(work, ["a", "bbb", ""]) == ["aa", "bbbbbb", ""]
+    assert done == [("a", 0), ("bbb", 0), ("bbb", 1), ("bbb", 2)]
+    assert in_step(work, []) == []
 
 
 def test_an_executor_that_is_shut_down_is_told_of():

@@ -13,7 +13,7 @@ from made_folders import made_folder, pantry_text, price_list_text
 
 import formulate
 from formulate.cli.main import run
-from formulate.report import many_file
+from formulate.report import many as report
 from formulate.report.many import COLUMNS
 
 
@@ -67,13 +67,13 @@ def test_a_folder_whose_milks_are_all_inside_ends_with_0(tmp_path, capsys):
 def solved(monkeypatch):
     """Names of the pantries that are worked out."""
     names = []
-    cells_of_job = many_file.cells_of_job
+    started = report.cells_in_steps
 
     def counted(job):
         names.append(Path(job.name).stem)
-        return cells_of_job(job)
+        return started(job)
 
-    monkeypatch.setattr(many_file, "cells_of_job", counted)
+    monkeypatch.setattr(report, "cells_in_steps", counted)
     return names
 
 
@@ -105,20 +105,21 @@ def test_a_run_that_is_interrupted_goes_on_where_it_stopped(tmp_path, monkeypatc
     whole = tmp_path / "whole.csv"
     many(folder, "--csv", whole)
     solved.clear()
-    counted = many_file.cells_of_job
+    counted = report.cells_in_steps
+    monkeypatch.setattr(report, "IN_STEP", 1)
 
     def interrupted(job):
         if len(solved) == 5:
             raise KeyboardInterrupt
         return counted(job)
 
-    monkeypatch.setattr(many_file, "cells_of_job", interrupted)
+    monkeypatch.setattr(report, "cells_in_steps", interrupted)
     assert many(folder, "--csv", out) == 130
     assert not out.exists()
     part = tmp_path / "out.csv.part"
     assert len(part.read_text(encoding="utf-8").splitlines()) == 6
     part.write_bytes(part.read_bytes()[:-40])  # as if the computer had been switched off
-    monkeypatch.setattr(many_file, "cells_of_job", counted)
+    monkeypatch.setattr(report, "cells_in_steps", counted)
     solved.clear()
     many(folder, "--csv", out)
     assert solved == [f"client_{number:05}" for number in range(4, 9)]
@@ -130,18 +131,18 @@ def test_a_run_that_is_interrupted_goes_on_where_it_stopped(tmp_path, monkeypatc
 KILLED = """
 import os, signal, sys
 from formulate.cli.main import run
-from formulate.report import many_file
+from formulate.report import many
 
-counted, left = many_file.cells_of_job, int(sys.argv[3])
+counted, left, many.IN_STEP = many.cells_in_steps, int(sys.argv[3]), 1
 
-def cells_of_job(job):
+def cells_in_steps(job):
     global left
     left -= 1
     if left < 0:
         os.kill(os.getpid(), signal.SIGKILL)
     return counted(job)
 
-many_file.cells_of_job = cells_of_job
+many.cells_in_steps = cells_in_steps
 run(["many", sys.argv[1], "--csv", sys.argv[2], "--parquet", sys.argv[2] + ".parquet"])
 """
 
@@ -279,10 +280,12 @@ import os, signal, sys
 from distributed import LocalCluster
 from formulate.base import executors
 from formulate.cli.main import run
+from formulate.report import many
 from formulate.report.many_file import _Journal
 
 if __name__ == "__main__":
     folder, out = sys.argv[1:]
+    many.IN_STEP = 2
     executors.PATIENCE = 300  # a busy computer makes its workers slowly
     with LocalCluster(n_workers=2, threads_per_worker=1, dashboard_address=None) as cluster:
         victim, add = next(iter(cluster.workers.values())).pid, _Journal.add
