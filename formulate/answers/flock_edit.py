@@ -21,7 +21,6 @@ from formulate.base.files import parse_toml, read_text, replace_file
 from formulate.base.locks import held
 from formulate.base.messages import say
 from formulate.base.moments import parse_clock, parse_day
-from formulate.base.spelling import one_line
 from formulate.pantry.pantry import Pantry
 from formulate.rearing.figures import value
 from formulate.rearing.flock import Level, MilkEnd
@@ -163,7 +162,7 @@ def _entry(newcomer: Newcomer) -> tuple[str, Any]:
     """The name of an animal, and its table."""
     import tomlkit
 
-    name = one_line(newcomer.name)
+    name = " ".join(newcomer.name.split())[:60]
     if not name:
         raise InputError(say("today.edit.no-name"), say("today.edit.number-will-do"))
     entry = tomlkit.table()
@@ -191,7 +190,7 @@ def change_animal(path: Path, told: Newcomer, pantry: Pantry) -> str:
     InputError
         If there is no such animal, or anything of it cannot be true; nothing is written then.
     """
-    name = one_line(told.name)
+    name = " ".join(told.name.split())[:60]
 
     def change(document: Any) -> None:
         animals = document.get("animals", {})
