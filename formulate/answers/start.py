@@ -28,7 +28,7 @@ from formulate.pantry.pantry import FILE, Pantry, load_pantry
 from formulate.pantry.start import FLOCK_FILE, Beginning, check_free, pantry_text
 from formulate.pantry.typed_foods import typed_pantry
 
-__all__ = ["SPECIES", "StartAnswer", "first_milk", "newcomer", "pantry_there", "start"]
+__all__ = ["SPECIES", "StartAnswer", "birth_of", "first_milk", "newcomer", "pantry_there", "start"]
 
 SPECIES = ("lamb", "kid")
 _DAY = re.compile(r"\d{4}-\d")
@@ -96,12 +96,21 @@ def newcomer(text: str) -> Newcomer:
     if told["species"].lower() not in SPECIES:
         problem = say("start.no-species", text=told["species"], known=say("start.species"))
         raise InputError(problem, say("start.animal-remedy"))
-    day, _, hour = told["born"].replace("T", " ").partition(" ")
-    if found := _day_of(told["born"]):
-        day, hour = f"{found[0]}", "" if found[1] is None else found[1].isoformat("minutes")
-    animal = Newcomer(name, told["species"].lower(), day, hour.strip(), told["weight"])
+    day, hour = birth_of(told["born"])
+    animal = Newcomer(name, told["species"].lower(), day, hour, told["weight"])
     check_newcomer(animal)
     return animal
+
+
+def birth_of(text: str) -> tuple[str, str]:
+    """A day of birth and its hour, which may be empty: from "2026-11-02 04:30", "yesterday 5pm".
+
+    What is no day is handed back as it is, for whoever checks it.
+    """
+    if found := _day_of(text):
+        return f"{found[0]}", "" if found[1] is None else found[1].isoformat("minutes")
+    day, _, hour = text.replace("T", " ").partition(" ")
+    return day, hour.strip()
 
 
 def _day_of(text: str) -> tuple[date, time | None] | None:

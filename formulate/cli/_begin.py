@@ -110,7 +110,7 @@ def _ask_more_foods(begun: Begun) -> None:
 
 def _ask_animals(begun: Begun) -> None:
     from formulate.answers.flock_edit import Newcomer, check_newcomer
-    from formulate.answers.start import SPECIES
+    from formulate.answers.start import SPECIES, birth_of
     from formulate.base.errors import InputError, UnknownName
 
     def free(text: str) -> None:
@@ -122,8 +122,8 @@ def _ask_animals(begun: Begun) -> None:
             raise UnknownName("animal", text, SPECIES)
 
     def born(text: str) -> Newcomer:
-        day, _, hour = text.replace("T", " ").partition(" ")
-        return replace(animal, born=day, hour=hour.strip())
+        day, hour = birth_of(text)
+        return replace(animal, born=day, hour=hour)
 
     today = f"{date.today()}"
     while name := asked(say("start.ask.animal"), free, empty=True):

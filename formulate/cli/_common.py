@@ -297,12 +297,15 @@ def print_json(shape: Any) -> None:
 def asked(words: str, check: Callable[[str], Any], empty: bool = False) -> str:
     """Ask for one thing until it can be read."""
     from formulate.base.errors import InputError
+    from formulate.base.messages import say
 
     while True:
-        answer = click.prompt(words, default="" if empty else None, show_default=False, err=True)
-        text = str(answer).strip()
-        if not text and empty:
-            return ""
+        text = str(click.prompt(words, default="", show_default=False, err=True)).strip()
+        if not text:
+            if empty:
+                return ""
+            click.echo(f"  {say('start.ask.needed')}", err=True)
+            continue
         try:
             check(text)
         except InputError as error:

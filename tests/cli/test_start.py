@@ -202,13 +202,14 @@ class TestAsking:
     def test_what_is_not_said_is_asked_and_asked_again(self, asked, tmp_path):
         status, out, err = asked(
             *("atlantis", ""),  # the country; Enter takes the default
-            *("whole-mlk", "whole-milk", "cheap", "3.80", "3.80/gallon"),
+            *("", "whole-mlk", "whole-milk", "cheap", "3.80", "3.80/gallon"),
             *("evaporated-milk", "1.79/can", "whole-milk", ""),
-            *("Pip", "goat", "", f"{BORN:%d.%m.%Y}", f"{BORN} 04:30", "400 kg", "4.2", "4.2 kg"),
-            *("pip", "Fern", "KID", f"{BORN}", "3.4 kg", ""),
+            *("Pip", "goat", "", f"{BORN:%d/%m/%y}", f"{BORN} 04:30", "400 kg", "4.2", "4.2 kg"),
+            *("pip", "Fern", "KID", f"{BORN:%d %B %Y} 4:30am", "3.4 kg", ""),
         )
         assert status == 0
         assert "no country called" in err
+        assert "This cannot be left out." in err
         assert "Did you mean whole-milk" in err
         assert "whole-milk is named twice" in err
         assert "whole-milk=3.80/gallon" in err
@@ -220,6 +221,7 @@ class TestAsking:
         flock = load_flock(tmp_path / "flock.toml").flock
         assert flock.names == ["Pip", "Fern"]
         assert [animal.species for animal in flock.animals] == ["lamb", "kid"]
+        assert {(one.born, f"{one.hour}") for one in flock.animals} == {(BORN, "04:30:00")}
         assert load_pantry(tmp_path / "pantry.toml").country.key == "us"
 
     def test_foods_that_make_no_milk_are_added_to(self, asked, tmp_path):
