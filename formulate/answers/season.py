@@ -71,7 +71,11 @@ class MilkBeside:
         if outside and len(outside) == len(self.milks):
             found.append(say("shop.season.outside"))
         elif outside:
-            found.append(say("shop.season.outside-for", species=outside[0].species))
+            found.append(
+                say(
+                    "shop.season.outside-for", kinds=say(f"words.species.{outside[0].species}-many")
+                )
+            )
         return tuple(found)
 
 

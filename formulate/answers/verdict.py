@@ -206,7 +206,9 @@ def _of_read(read: Read, made_for: str) -> Reason | None:
     }
     if made_for:
         name = "too-low-for" if low else "too-high-for"
-        text = say(f"verdict.{name}", made_for=made_for, drinker=_OTHER[made_for], **said)
+        whose = {key: say(f"words.species.{key}") for key in _OTHER}
+        drinker = whose[_OTHER[made_for]]
+        text = say(f"verdict.{name}", made_for=whose[made_for], drinker=drinker, **said)
     else:
         text = say(f"verdict.{'too-low' if low else 'too-high'}", **said)
     return Reason(band.measure, Verdict.VET if safety else Verdict.OUTSIDE, text, band.source)

@@ -11,7 +11,8 @@ are English, have their translation in the folder ``tables`` within it.
 A place is one of three things:
 
 ``{animal}``
-    The value as it is; a float to six significant figures at most.
+    The value as it is; a float to six significant figures at most; a member of an enumeration by
+    its own message, if it has one (``words.species.lamb``).
 ``{share:.0f}``
     The value by a format of Python's.
 ``{count|# feed|# feeds}``
@@ -29,6 +30,7 @@ import re
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date, timedelta
+from enum import Enum
 from functools import cache, lru_cache, reduce
 from pathlib import Path
 from typing import Any, NamedTuple
@@ -249,6 +251,8 @@ def _filled(place: _MessagePlace, values: Mapping[str, object]) -> str:
 
 
 def _plain(value: object) -> str:
+    if isinstance(value, Enum):  # said by its own message, if it has one: words.species.lamb
+        return find(f"words.{type(value).__name__.lower()}.{value.value}") or str(value)
     if isinstance(value, float):
         return f"{value:,.6g}" if abs(value) < 1e6 else f"{value:,.0f}"
     return f"{value:,}" if isinstance(value, int) and not isinstance(value, bool) else str(value)

@@ -82,7 +82,14 @@ def ranges_shape(answer: RangesAnswer) -> Shape:
 
 def bands_text(sets: Iterable[BandSet]) -> str:
     """The list of reference sets."""
-    rows = [(s.name, s.title, messages.say("bands.for", species=s.species)) for s in sets]
+    rows = [
+        (
+            s.name,
+            s.title,
+            messages.say("bands.for", species=messages.say(f"words.species.{s.species}")),
+        )
+        for s in sets
+    ]
     return "\n".join([*tell.table(rows), messages.say("bands.see-one")])
 
 
