@@ -139,7 +139,8 @@ def _today_lines(today: Today) -> list[str]:
         lines.append(message("feed.by-the-clock"))
     for moment in sorted(rounds):
         each = [
-            f"{name} {mark_words(ml, kitchen) or f'{ml:,.0f} mL'}" for name, ml in rounds[moment]
+            say.unbroken(f"{name} {mark_words(ml, kitchen) or f'{ml:,.0f} mL'}")
+            for name, ml in rounds[moment]
         ]
         total = sum(ml for _, ml in rounds[moment])
         text = message("feed.round", each=", ".join(each), total=say.volume_words(total))

@@ -27,6 +27,7 @@ __all__ = [
     "table",
     "tied",
     "track",
+    "unbroken",
     "unit_words",
     "value_words",
     "volume_words",
@@ -138,12 +139,17 @@ def volume_words(millilitres: float) -> str:
 
 
 #: Between a number and its unit, or a whole and a fraction.
-_TIES = re.compile(r"(?<=\d) (?=[%°A-Za-zµ]|\d/\d)")
+_TIES = re.compile(r"(?<=\d) (?=[%°A-Za-zµ]|\d/\d)|(?<=\bfl) (?=oz\b)")
 
 
 def tied(text: str) -> str:
     """A text in which no number parts from its unit at a line's end."""
     return _TIES.sub(_KEPT, text)
+
+
+def unbroken(text: str) -> str:
+    """A text that no line's end parts, such as a name with its amount."""
+    return text.replace(" ", _KEPT)
 
 
 def bullet(text: str, indent: str = "  - ") -> str:

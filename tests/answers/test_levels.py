@@ -2,9 +2,11 @@
 
 import json
 import math
+import re
 from dataclasses import replace
 from datetime import timedelta
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 from hypothesis import given, settings
@@ -25,6 +27,7 @@ from formulate.rearing.flock_file import FlockRead, sample_flock
 from formulate.rearing.levels import aim, at_level
 from formulate.rearing.portions import cap_of
 from formulate.report.levels_text import levels_lines
+from formulate.report.words import tied
 
 READ = sample_flock()
 PANTRY = sample_pantry()
@@ -284,3 +287,15 @@ def test_a_loss_has_a_minus_sign_and_one_weight_is_not_passed_over(cold_farm, ca
     told = capsys.readouterr().out
     assert "−44 g/d" in told
     assert "Moss, lamb: 2.60 kg on 2026-11-20\n  Only one weight is known." in told
+
+
+def test_by_the_clock_no_name_parts_from_its_amount(cold_farm, capsys):
+    rows = COLD.split("[animals.Moss]")[1].split("[animals.")[0]
+    more = "".join(f"[animals.L{n}]{rows}" for n in range(9))
+    text = COLD.replace('"metric"', '"us"') + more
+    Path(cold_farm).write_text(text, encoding="utf-8")
+    run(["feed", cold_farm])
+    told = capsys.readouterr().out.split("By the clock")[1].split("Why this")[0]
+    for line in told.strip().splitlines():
+        assert re.search(r"(fl oz[,:]|in all)$", line), line
+    assert " " not in tied("15 1/2 fl oz")
