@@ -81,6 +81,9 @@ def _acquired(lock: BaseFileLock, place: Path) -> int:
         flags = os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_CLOEXEC", 0)
         handle = os.open(place, flags, 0o666)
         try:
+            if hasattr(os, "fchmod"):  # a umask may take its own writer's rights away
+                with suppress(PermissionError):
+                    os.fchmod(handle, os.fstat(handle).st_mode & 0o777 | 0o600)
             lock.acquire(timeout=max(until - time.monotonic(), 0.0), poll_interval=0.02)
             with suppress(FileNotFoundError):
                 if os.path.samestat(os.fstat(handle), place.stat()):
