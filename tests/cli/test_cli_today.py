@@ -62,7 +62,7 @@ def test_on_the_narrowest_screen_nothing_is_lost_that_harms(told, folder, monkey
     assert max(map(len, lines)) <= 40
     text = " ".join(" ".join(lines).split())
     assert "never more than 180 mL" in text
-    assert "- Pip: now (09:30), 237 mL (8 fl oz)" in text
+    assert "- Pip: at 13:00, 237 mL (8 fl oz)" in text
     assert "- Dot: now, 148 mL (5 fl oz) of colostrum, last fed 9 hours ago: 150 mL" in text
 
 
