@@ -103,15 +103,25 @@ class Elastic(ByContent):
         """Price of a unit of each slack, given the denominators [per unit of size]."""
         return self.problem.row_scale[self.ends] / (self.widths * denominators)
 
+    @cached_property
+    def _ends_rows(self) -> Array:
+        """The rows that may be missed, shape (k, n)."""
+        return self.problem.rows[self.ends]
+
     def _excess(self, amounts: Array) -> Array:
         """How far each end is passed, in the units of the problem's rows; below 0 inside."""
-        values: Array = self.problem.rows[self.ends] @ amounts
+        values: Array = amounts @ self._ends_rows.T
         return np.where(self.problem.is_low[self.ends], -values, values)
 
     def total(self, amounts: Array) -> float:
         """Total miss of a mix; any size of it."""
-        below = np.maximum(self.below @ amounts, LEAST)
-        return float(self.weights(below) @ np.maximum(self._excess(amounts), 0.0))
+        return float(self._totals(amounts))
+
+    def _totals(self, amounts: Array) -> Array:
+        """Total miss of a mix, or of each row of several."""
+        below = np.maximum(amounts @ self.below.T, LEAST)
+        misses: Array = self.weights(below) * np.maximum(self._excess(amounts), 0.0)
+        return np.asarray(misses.sum(axis=-1))
 
     @cached_property
     def _give(self) -> Array:
@@ -263,8 +273,8 @@ class Elastic(ByContent):
             toward = self._tried(below, at_most, -(misses / below) @ self.below)
             if toward is None or isinstance(toward, SolverFault):
                 break
-            ways = [amounts + step * (toward - amounts) for step in STEPS]
-            totals = [self.total(way) for way in ways]
+            ways = amounts + STEPS[:, None] * (toward - amounts)
+            totals = self._totals(ways).tolist()
             lowest = int(np.argmin(totals))
             if not _less(totals[lowest], total):
                 return amounts if _less(total, totals[0]) else toward
