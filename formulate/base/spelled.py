@@ -36,6 +36,11 @@ _FRACTION = re.compile(
     rf"(?:(?P<many>{_ONE}|\d{{1,2}})(?:\s+|-))?(?P<part>{_PART})s?\b{_NOT_HALF}{_OF}",
     re.IGNORECASE,
 )
+#: "half-gallon" is half a gallon; "half-cream" is a food.
+_HALF_UNIT = re.compile(
+    r"\b(half|quarter)-(?=(?:gallon|quart|pint|cup|lit(?:re|er)|pound|kilo|teaspoon|tablespoon)s?\b)",
+    re.IGNORECASE,
+)
 #: "two and a half", "2 and three quarters".
 _AND_PART = re.compile(
     rf"(?<![\w/.,])(?P<whole>{_ONE}|\d+)\s+and\s+(?:(?P<many>{_ONE})(?:\s+|-))?(?P<part>{_PART})s?\b{_OF}",
@@ -88,7 +93,7 @@ def in_digits(text: str) -> str:
     >>> in_digits("2 x 410 g"), in_digits("1'000 mL"), in_digits("4kg200")
     ('820 g', '1000 mL', '4 kg 200 g')
     """
-    spelled = text.strip()
+    spelled = _HALF_UNIT.sub(r"\1 ", text.strip())
     for pattern, spell in (
         (_DOZEN, _dozen),
         (_FRACTION, _fraction),

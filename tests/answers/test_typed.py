@@ -84,7 +84,7 @@ def test_temperatures_of_milk():
 @pytest.mark.parametrize(
     "text",
     ["3.80/gallon", "3.80 per gallon", "3.80 a gallon", "$3.80 /1 gallon", "1.90 per half gallon",
-     "7.60/2 gallons", "7.60/2 x 1 gallon", "3,80/a gallon"],
+     "1.90/half-gallon", "7.60/2 gallons", "7.60/2 x 1 gallon", "3,80/a gallon"],
 )  # fmt: skip
 def test_prices(text):
     item = typed_pantry([f"whole-milk={text}"]).items[0]

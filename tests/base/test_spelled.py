@@ -25,6 +25,8 @@ def foods() -> FoodTable:
         ("half a cup", 0.5, "cup"),
         ("a half cup", 0.5, "cup"),
         ("half cup", 0.5, "cup"),
+        ("a half-gallon", 0.5, "gallon"),
+        ("2 half-pints", 1, "pint"),
         ("Half of a cup", 0.5, "cup"),
         ("a cup", 1, "cup"),
         ("one cup", 1, "cup"),
