@@ -25,7 +25,7 @@ def test_the_sample_flock_is_planned(capsys, flock):
     status, out, err = told(capsys, "feed", flock)
     assert (status, err) == (0, "")
     for words in (
-        "invented sample",
+        "(invented)",
         "Dot is in its first day: only colostrum until 02:15 on Sunday, no mix.",
         "Bottles today",
         "06:00  Pip 8 fl oz, Wren 6 fl oz, Bramble 6 fl oz: 591 mL in all",
