@@ -462,10 +462,12 @@ def _of(
     flock = read.flock
     kilograms = animal.last_weight.kilograms if weight is None else weight
     own = look_at(_from_log(replace(looked, age_days=None), animal, read.now))
-    if stopped := _stopped(own):
+    bands = _bands(found)
+    # The age that was given may stop a drink which the age on the list does not.
+    if (stopped := _stopped(own) or ("" if bands else _stopped(found))) or not bands:
         return AnimalDrink(animal.name, kilograms, (), (), stopped)
     amounts = tuple(
-        (band, drink_amount(kilograms, band, flock.kitchen, animal.cap)) for band in _bands(found)
+        (band, drink_amount(kilograms, band, flock.kitchen, animal.cap)) for band in bands
     )
     feeds = planned.get(animal.name) or _feeds(animal, read)
     times = timetable(flock.feeding_times, feeds, amounts[-1][1].times)

@@ -37,7 +37,9 @@ _DRAWING = re.compile(r"o?\[[-o]+\]o?")
 #: A column of numbers, whose unit is the next column.
 _BEFORE_UNIT = re.compile(r"((?:^| {2})[<−-]?\d[\d.,]*) {2,}(?=[%°A-Za-zµ])")
 #: What moves the cursor, rings, hides or turns text around, but for a line's end.
-_CONTROL = re.compile(r"[\x00-\x09\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069\ufeff\ud800-\udfff]")
+_CONTROL = re.compile(
+    r"[\x00-\x09\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069\ufeff\ud800-\udfff]"
+)
 
 
 def _escaped(found: re.Match[str]) -> str:

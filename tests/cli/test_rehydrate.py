@@ -182,3 +182,13 @@ def test_the_card_in_json(call, tmp_path):
     good = tmp_path / "good.png"
     _, out, _ = call("--card", str(good), "--json")
     assert json.loads(out)["written"] == [str(good)]
+
+
+@pytest.mark.parametrize("whose", [(), ("--animal", "Pip")])
+def test_an_age_that_stops_a_drink_stops_it_for_the_flock_too(call, whose):
+    """Pip is 12 days old on the list; whoever says 36 hours is told to give no drink."""
+    status, out, err = call("--age", "36h", *whose)
+    assert (status, err) == (1, "")
+    assert "Call the veterinarian now" in out
+    assert "No drink: only a veterinarian can help it now." in out
+    assert call("--age", "3d", *whose)[0] == 0

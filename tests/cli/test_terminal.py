@@ -224,3 +224,14 @@ class TestStreams:
         done = done_by(["bash", "-c", script], cwd=tmp_path)
         assert done.returncode == (0 if arguments == "start" else 2)
         assert ("This farm is invented" in done.stdout) == (arguments == "start")
+
+
+def test_a_sign_that_turns_the_writing_around_is_spelled_out(capsys, monkeypatch, tmp_path):
+    from formulate.cli.main import run
+
+    monkeypatch.chdir(tmp_path)
+    assert run(["start", "--sample"]) == 0
+    run(["note", "Pip", "weak", "--by", "Ann\u200f\u200e\u061c", "--confirm"])
+    shown = capsys.readouterr()
+    assert "Ann\\u200f\\u200e\\u061c" in shown.out + shown.err
+    assert not set("\u200f\u200e\u061c") & set(shown.out + shown.err)
