@@ -116,7 +116,7 @@ def test_every_fault_is_reported_at_its_key():
         field.name for field in dataclasses.fields(PantryFile)
     ) + ".")  # fmt: skip
     assert 'price cannot be "3.89". Write a number of at least 0' in said[2]
-    assert "price is missing. Write a number of at least 0" in said[4]
+    assert said[4].endswith("price is missing.")  # what a price is, was said above
     assert "fat cannot be -3. Write a table of numbers" in said[6]
 
 
