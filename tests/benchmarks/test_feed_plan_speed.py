@@ -95,7 +95,7 @@ def bare_bottles(age, ready, weight, litres, least, cap, days):
     """Feeds and millilitres that hold for three days from today or the second week on."""
     at_birth = np.array([5] * 4 + [4] * 17 + [3] * 14 + [2] * 200)
     day, mark = np.arange(days), 14.78676478125
-    begun = np.maximum(0, 7 - age)[:, None]
+    begun = np.maximum(0, 7 - age - (7 - age) % 3)[:, None]
     ready = ready + (begun[:, 0] - ready) % 3  # weaning begins where a stretch ends
     first = day - (day - begun) % 3
     first = np.where(day >= ready[:, None], day - (day - ready[:, None]) % 3, first)
