@@ -263,7 +263,7 @@ def test_a_shelf_needs_food():
 
 
 def test_a_shelf_wants_a_number_for_every_food():
-    with pytest.raises(InputError, match="price is not one number for each of 2 foods"):
+    with pytest.raises(InputError, match="price must have one number for each of 2 foods"):
         shelf_of("whole-milk", "water", price=np.array([1.0]))
 
 

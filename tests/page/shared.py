@@ -16,6 +16,7 @@ from typing import Any
 
 from flask import Flask
 from flask.testing import FlaskClient
+from interruptible import taking_interruption
 
 from formulate.page.app import create_app
 from formulate.page.sharing.share import Share
@@ -169,10 +170,11 @@ def sharing(
     usual = [sys.executable, "-c", _SHARING, str(folder), "127.0.0.2", str(port or free_port())]
     environment = os.environ | {"XDG_STATE_HOME": str(state), "PYTHONUNBUFFERED": "1"}
     environment |= {"HOME": str(state), "LOCALAPPDATA": str(state)}
-    process = subprocess.Popen(
-        [*command] or usual, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
-        env=environment,
-    )  # fmt: skip
+    with taking_interruption():
+        process = subprocess.Popen(
+            [*command] or usual, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+            env=environment,
+        )  # fmt: skip
     assert process.stdout is not None
     assert process.stderr is not None
     try:
