@@ -25,7 +25,7 @@ def one_line(text: str) -> str:
 
 
 def _unfit(letter: str) -> bool:
-    return letter in _TURNS or unicodedata.category(letter) in ("Cc", "Cs", "Zl", "Zp")
+    return letter in _TURNS or unicodedata.category(letter) in ("Cc", "Zl", "Zp")
 
 
 def plain_letters(text: str) -> str:

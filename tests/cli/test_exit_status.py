@@ -58,7 +58,7 @@ def call(capsys, tmp_path, monkeypatch):
         (["mix", "--closest", "lamb-replacer", "--within-cost", "nan"], "not a number"),
         (["mix", "--sure", "inf"], "not a number"),
         (["mix", "--worst-case", "nan"], "not a number"),
-        (["mix", "--keep-to", ""], "no recipe"),
+        (["mix", "--keep-to", ""], "the recipe is empty"),
         (["mix", "--at-most", "9" * 400], "is not a whole number"),
         (["label", "--out", "label.pdf", "--per-sheet", "9" * 400], "is not a whole number"),
         (["shop", "--keeps", "9" * 400], "is not a whole number"),

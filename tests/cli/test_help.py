@@ -64,7 +64,8 @@ def test_help_fits_and_parts_neither_names_nor_units(name, width):
 
 
 def test_the_catalogue_holds_no_help_for_what_is_not_there():
-    known = {"help.program"}
+    known = {"help.program", "help.usage", "help.every.help", "help.every.version"}
+    known |= {"help.heading.commands", "help.heading.options"}
     for name in COMMANDS:
         known |= {f"help.{name}.{key}" for key in ("line", "about")}
         for option in options(name):

@@ -246,7 +246,7 @@ def test_metric_bottles_are_in_millilitres(tmp_path: Path):
 
 def test_a_newborn_gets_colostrum_first(tmp_path: Path):
     text = card(tmp_path, CASES["newborn"]()).text
-    assert "only colostrum until 04:30 on Sun 15 Nov" in text
+    assert "only colostrum until 04:30 on Sun 15 Nov, then from Sun 15 Nov at" in text
 
 
 def test_a_change_of_milk_says_how_many_parts(tmp_path: Path):
