@@ -91,7 +91,9 @@ headers = st.lists(
 request = st.fixed_dictionaries(
     {
         "path": st.one_of(
-            st.sampled_from(ROUTES), st.sampled_from(WRITING), st.sampled_from(WRITING),
+            st.sampled_from(ROUTES),
+            st.sampled_from(WRITING),
+            st.sampled_from(WRITING),
             st.text(max_size=12).map(quote),
         ),
         "method": st.sampled_from(
