@@ -297,14 +297,30 @@ def append(path: Path, entries: Sequence[Entry]) -> None:
     Raises
     ------
     InputError
-        If the folder cannot be written to. Nothing is added then.
+        If the folder cannot be written to, or the file is another table. Nothing is added then.
     """
+    if _another_table(_raw(path)):
+        raise InputError(say("record.not-ours"), say("record.not-ours-remedy"), str(path))
     raw = _raw(path) or (",".join(HEADER) + "\n").encode()
     end = "\r\n" if raw.removesuffix(b"\n").rsplit(b"\n", 1)[0].endswith(b"\r") else "\n"
     if not raw.endswith((b"\n", b"\r")):  # a line cut in half stays as it is, on its own
         raw += end.encode()
     lines = "".join(entry.line_in(_separator(raw), end) for entry in entries)
     replace_file(path, raw + as_utf8(lines, str(path)))
+
+
+def _another_table(raw: bytes) -> bool:
+    """Whether there is something in a file, but neither a log's heading nor a line of one."""
+    lines = [line for line in _LINE_END.split(raw.removeprefix(_MARK)) if line.strip()]
+    return bool(lines) and not _HEADING.match(lines[0]) and not any(map(_is_entry, lines))
+
+
+def _is_entry(line: bytes) -> bool:
+    try:
+        _parse(line)
+    except InputError:
+        return False
+    return True
 
 
 def _separator(raw: bytes) -> str:

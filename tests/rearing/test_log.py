@@ -345,3 +345,22 @@ def test_a_day_beyond_the_calendar_is_reported(path):
     path.write_bytes(b"9999-12-31T23:59,Pip,milk,240,mL,,\n0001-01-01,Pip,weight,5,kg,,\n")
     assert read_log(path).entries == ()
     assert len(read_log(path).faults) == 2
+
+
+@pytest.mark.parametrize("there", ["Date;Item;Price\n2026-01-01;Milk;3,20\n", "dear diary\n"])
+def test_another_table_of_that_name_is_left_as_it_is(path, there):
+    path.write_text(there)
+    with pytest.raises(InputError, match="not a log of feeds"):
+        add(path, FEED)
+    assert path.read_text() == there
+
+
+@pytest.mark.parametrize(
+    "there",
+    ["", "\n", "when,animal,what,amount,unit,note\n", "2026-11-14T06:10,Pip,milk,240,mL,,\nhalf a"],
+)
+def test_a_log_that_is_empty_or_damaged_or_has_no_heading_is_added_to(path, there):
+    path.write_text(there)
+    add(path, WEIGHT)
+    assert read_log(path).entries[0] == WEIGHT
+    assert path.read_text().startswith(there)
