@@ -299,19 +299,24 @@ def append(path: Path, entries: Sequence[Entry]) -> None:
     InputError
         If the folder cannot be written to, or the file is another table. Nothing is added then.
     """
-    if _another_table(_raw(path)):
-        raise InputError(say("record.not-ours"), say("record.not-ours-remedy"), str(path))
     raw = _raw(path) or (",".join(HEADER) + "\n").encode()
+    if _another_table(_lines_of(raw)):
+        raise InputError(say("record.not-ours"), say("record.not-ours-remedy"), str(path))
     end = "\r\n" if raw.removesuffix(b"\n").rsplit(b"\n", 1)[0].endswith(b"\r") else "\n"
     if not raw.endswith((b"\n", b"\r")):  # a line cut in half stays as it is, on its own
         raw += end.encode()
-    lines = "".join(entry.line_in(_separator(raw), end) for entry in entries)
+    separator = _separator(_lines_of(raw))
+    lines = "".join(entry.line_in(separator, end) for entry in entries)
     replace_file(path, raw + as_utf8(lines, str(path)))
 
 
-def _another_table(raw: bytes) -> bool:
+def _lines_of(raw: bytes) -> list[bytes]:
+    """The lines of a file in which something stands."""
+    return [line for line in _LINE_END.split(raw.removeprefix(_MARK)) if line.strip()]
+
+
+def _another_table(lines: Sequence[bytes]) -> bool:
     """Whether there is something in a file, but neither a log's heading nor a line of one."""
-    lines = [line for line in _LINE_END.split(raw.removeprefix(_MARK)) if line.strip()]
     return bool(lines) and not _HEADING.match(lines[0]) and not any(map(_is_entry, lines))
 
 
@@ -323,9 +328,8 @@ def _is_entry(line: bytes) -> bool:
     return True
 
 
-def _separator(raw: bytes) -> str:
+def _separator(lines: Sequence[bytes]) -> str:
     """What a log parts its columns by: that of its heading, else that of its last line."""
-    lines = [line for line in _LINE_END.split(raw.removeprefix(_MARK)) if line.strip()]
     heading = _HEADING.match(lines[0]) if lines else None
     last = lines[-1] if lines else b""
     parted = heading[0][-1:] if heading else last.partition(b",")[0]

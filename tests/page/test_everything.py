@@ -21,6 +21,19 @@ STARTED = "it is said when the page is started"
 OUT = "the browser asks where to save"
 NOW = "what is written down is dated by its own fields"
 
+#: A card and labels are asked for by one form.
+PRINTED = {
+    "reference": "/print whom",
+    "make": "/print make",
+    "container": "/print container",
+    "keep_to": "/print keep_to",
+    "mix": "/print milk",
+    "on": "/print on",
+    "by_hand": "/print by-hand",
+    "paper": "/print paper",
+    "out": OUT,
+}
+
 #: Common to all commands.
 EVERYWHERE = {
     "as_json": MACHINE,
@@ -120,27 +133,9 @@ OPTIONS = {
         "table_name": "/foods table",
     },
     "bands": {"name": "/bands > /bands?name="},
-    "card": {
-        "reference": "/print whom",
-        "make": "/print make",
-        "container": "/print container",
-        "keep_to": "/print keep_to",
-        "mix": "/print milk",
-        "on": "/print on",
-        "by_hand": "/print by-hand",
-        "paper": "/print paper",
-        "out": OUT,
-    },
+    "card": PRINTED,
     "label": {
-        "reference": "/print whom",
-        "make": "/print make",
-        "container": "/print container",
-        "keep_to": "/print keep_to",
-        "mix": "/print milk",
-        "on": "/print on",
-        "by_hand": "/print by-hand",
-        "paper": "/print paper",
-        "out": OUT,
+        **PRINTED,
         "per_sheet": "/print per_sheet",
     },
     "start": {
